@@ -299,6 +299,12 @@ def test_what_the_car_carries() -> None:
     trips = [each for each in project_of(few).activities if each.kind == "fit"]
     assert [each.lot for each in trips] == ["house yard"] * 4 + ["orchard"] * 3
     assert [each.due is not None for each in trips] == [False] * 3 + [True] + [False] * 2 + [True]
+    near = builder_of(with_crew(HOBBY, car_boards=4, at_home=("house yard",)))
+    at_home, *driven = (each for each in project_of(near).activities if each.kind == "fit")
+    assert [each.lot for each in (at_home, *driven)] == ["house yard"] + ["orchard"] * 3
+    assert at_home.uses == ()
+    assert [step.what for step in at_home.steps] == ["Carry to the hives", "Put on"]
+    assert all("Drive to an apiary and back" in [step.what for step in each.steps] for each in driven)
     light = with_crew(HOBBY, car_load=pound(10))
     assert builder_of(light).means.too_heavy == {"house yard", "orchard"}
     assert "weigh more than the car's load" in schedule_batch(light, effort="quick").warnings[0]

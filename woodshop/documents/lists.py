@@ -288,7 +288,7 @@ def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
 def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, shares: Any) -> None:
     """Writes the cost of one unit of each item, from the sheet Shares, which divides each group's total into cents.
 
-    That sheet has three blocks of columns: shares, remainders and cents. The largest remainders get the cents left.
+    That sheet has columns for shares, remainders and cents. Rows with the largest remainders get the cents left over.
     """
     rows, groups = planned.costs, list(totals)
     pen.sheet(cost, (("what", 60), ("count", 8), ("cost of one", 13), ("total cost", 13)))
@@ -344,7 +344,7 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
 def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
     """The shares of a group as whole numbers, and the cents charged to each row.
 
-    The shares reproduce the plan's charges to the cent; they are empty if no whole numbers do.
+    The shares reproduce the plan's charges to the cent; they are empty if no whole numbers can.
     """
     cents = sum(p.total.minor for p in planned.purchases if p.group == group)
     wanted = _charged(planned, group, cents)

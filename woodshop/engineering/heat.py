@@ -186,8 +186,8 @@ def shavings_wanted(
     """The depth of shavings in m, added to `layers`, that keeps the surface at the dew point plus `margin` K.
 
     The depth is 0 if the top is warm enough without shavings. It is None if no depth is enough, for example when the
-    air is so damp that its dew point equals its temperature. The shavings can be in any layer above the surface. Raises
-    InputError as `heat_path` does, and for a negative margin.
+    air is saturated, so that its dew point equals its temperature. The shavings can be in any layer above the surface.
+    Raises InputError as `heat_path` does, and for a negative margin.
 
     >>> from woodshop.units.lengths import inch
     >>> top = [film("inside, heat up"), wood(inch("3/4"), 0.37), film("outside")]

@@ -122,7 +122,7 @@ def solubility(celsius: Fraction) -> Fraction:
 def saturation_temperature(share: Fraction) -> Fraction | None:
     """The temperature in °C at which syrup with this fraction of sugar is saturated; if colder, it crystallizes.
 
-    Returns None if it is not saturated even at 0 °C. Raises InputError above the solubility at 30 °C.
+    Returns None if the syrup is not saturated even at 0 °C. Raises InputError above the solubility at 30 °C.
 
     >>> saturation_temperature(Fraction(1, 2)) is None, round(float(saturation_temperature(Fraction(2, 3))), 1)
     (True, 17.2)

@@ -75,7 +75,7 @@ def json_bytes(value: Any) -> bytes:
 
 
 def refuse_existing(path: Path, what: str) -> None:
-    """Raises InputError if no new file can be written there; `what` is its name in messages. Call before long work."""
+    """Raises InputError if no new file can be written to `path`, named `what` in messages. Call before long work."""
     with _writing(path):
         if os.path.lexists(path):
             raise InputError(_not_writable(path, what))
@@ -174,7 +174,7 @@ def written_or_refused(path: Path, given: str, wanted: str, do: str) -> Iterator
 
 
 def refusal(path: Path, given: str, wanted: str, do: str) -> InputError:
-    """The error for a file or folder: what was `given`, what is `wanted` there, and what to `do`."""
+    """The error for a file or folder: what was `given`, what is `wanted`, and what to `do`."""
     name = str(path)
     return InputError(Problem(name if len(name) <= 80 else f"{name[:77]}...", given, wanted, do))
 
@@ -205,7 +205,7 @@ def _refuse_parent(path: Path) -> None:
 
 @contextmanager
 def _beside(path: Path, data: bytes) -> Iterator[Path]:
-    """A temporary file with these bytes next to `path`, removed at the end. Also removes those of killed runs."""
+    """A temporary file with these bytes next to `path`, removed at the end. Also removes files left by killed runs."""
     fresh = path.parent / f".woodshop-{hashlib.sha256(os.fsencode(path.name)).hexdigest()[:12]}.new"
     descriptor = _own(fresh, path)
     try:
@@ -233,7 +233,7 @@ def _own(fresh: Path, path: Path) -> int:
 
 
 def _remove_left(fresh: Path, path: Path) -> None:
-    """Removes the file left by a killed run. It is never written to: it may be linked to a finished file."""
+    """Removes the file left by a killed run. Never writes to it, because it may be linked to a finished file."""
     try:
         descriptor = os.open(fresh, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
     except FileNotFoundError:

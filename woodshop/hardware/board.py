@@ -364,7 +364,7 @@ class Setting:
 
     @cached_property
     def needed_height(self) -> Length:
-        """The total height of mesh, sugar and head room. Weighed sugar is given its lowest likely density."""
+        """The total height of mesh, sugar and head room. Weighed sugar counts at its lowest likely density."""
         deepest = self.depth if self.loosest is None else sugar_depth(self.sugar, self.loosest, self.sugar_area)
         return self.mesh_top + deepest + self.board.head_room
 

@@ -39,7 +39,7 @@ def least_cost(packs: Sequence[Pack], amount: Fraction) -> int:
 
 
 def size(pack: Pack) -> Fraction:
-    """The content of a pack in the unit of its goods: grams, pieces, liters, milliliters."""
+    """The amount in a pack, in the unit of its goods: grams, pieces, liters or milliliters."""
     if pack.mass is not None and pack.goods == "sugar":
         return pack.mass.grams
     if pack.pieces is not None:
@@ -83,8 +83,8 @@ def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
     """The cheapest counts found, with any number of each pack, and the lower bound.
 
     For a large amount, most packs are of the kind with the best unit price. A step is the largest measure common to all
-    packs. The other kinds together need fewer packs than one best pack has steps, because that many could be replaced
-    by whole best packs at no higher cost.
+    packs. All other kinds together need fewer packs than the number of steps in one best pack, because that many packs
+    could be replaced by whole best packs at no higher cost.
     """
     measure = _common([size(pack) for pack in packs])
     holds = [int(size(pack) / measure) for pack in packs]
@@ -180,7 +180,7 @@ def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
 
 
 def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase]:
-    """The cheapest packs of some goods for this amount. `why` is the calculation in words."""
+    """The cheapest packs of some goods for this amount. `why` describes the calculation."""
     return [
         Purchase(group=p.goods, what=p.what, count=n, price=p.price, why=why, lumberyard=p.lumberyard, holds=size(p))
         for p, n in cheapest(packs, amount)
@@ -212,7 +212,7 @@ def bowls_to_mix(batch: Batch, units: tuple[Unit, ...]) -> int:
 
 
 def water_of(batch: Batch) -> Fraction | None:
-    """The water in the batch's own mix divided by its dry sugar, by mass, or None for the mix of the recipe."""
+    """The ratio of water to dry sugar, by mass, in the batch's own mix, or None if it has none."""
     return None if batch.conditions.trial is None else batch.conditions.trial.water
 
 
@@ -243,7 +243,7 @@ class Use:
 
 @dataclass(frozen=True, slots=True)
 class Uses:
-    """Goods needed in addition to the sawn stock: their uses, the `allowance` factor, and the calculation in words."""
+    """Goods needed besides the sawn stock: their uses, the `allowance` factor, and a description of the calculation."""
 
     goods: str
     rows: tuple[Use, ...]
@@ -340,7 +340,7 @@ def is_glued(unit: Unit) -> bool:
 
 
 def shavings_in(unit: Unit) -> Volume:
-    """The loose shavings for one unit: a quilt box, or the wells of a feeder, or zero for other items."""
+    """The loose shavings that fill a quilt box or the wells of a feeder; zero for other items."""
     if not unit.line.hives.is_packed:
         return Volume(Fraction(0))
     filling = [p for p in unit.assembly.named("shavings") if p.role is Role.FILLING]

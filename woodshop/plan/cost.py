@@ -1,6 +1,6 @@
 """The material cost of a unit, to the cent.
 
-The cost of stock is divided by the area of its pieces, other goods by use.
+The cost of stock is divided in proportion to the area of its pieces, the cost of other goods in proportion to use.
 """
 
 from dataclasses import KW_ONLY, dataclass
@@ -17,7 +17,7 @@ _BY_FASTENER = {**FASTENERS, "glue": "glue"}
 
 @dataclass(frozen=True, slots=True)
 class CostRow:
-    """A row that has a cost: a line, or the filling of a group of hives (if so, `what` is "sugar" or "shavings").
+    """A row that has a cost: a line, or the filling of a group of hives (`what` is then "sugar" or "shavings").
 
     `count` is the number made or bought ready-made. `used` is the total use of each group of purchases, in mm2 (area as
     cut), pieces, grams or liters. For shavings, `unit` is the unit that they fill; sugar has no `unit`.
@@ -57,9 +57,10 @@ def cost_rows(batch: Batch, units: tuple[Unit, ...]) -> tuple[CostRow, ...]:
 def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase, ...]) -> tuple[UnitCost, ...]:
     """The cost of every line, then the cost of the filling of each group of hives.
 
-    All purchases are divided by use, and the costs add up to the total. Stock, with its waste, is divided by the area
-    of the pieces as cut, and fasteners by their count. Sugar and vinegar are divided among packed boards by mass,
-    shavings among filled quilts. Offcuts are not counted.
+    The cost of every purchase is divided in proportion to use, and the costs add up to the total. The cost of stock,
+    with its waste, is divided in proportion to the area of the pieces as cut; the cost of fasteners, to their count.
+    The cost of sugar and vinegar is divided among packed boards by mass; the cost of shavings, among filled units.
+    Offcuts are not counted.
     """
     rows = cost_rows(batch, units)
     totals = [0] * len(rows)
@@ -93,7 +94,7 @@ def used_by(unit: Unit) -> dict[str, Fraction]:
 
 
 def split(cents: int, weights: list[Fraction]) -> list[int]:
-    """Divides cents by weight, without loss.
+    """Divides cents in proportion to weights, without loss.
 
     The largest remainders get the odd cents. If there are no weights, the first share gets everything.
 

@@ -18,7 +18,7 @@ from woodshop.units.lengths import Length
 
 @dataclass(frozen=True, slots=True)
 class RimVariety:
-    """The variety in a shop: sizes of rim, distinct parts made to these sizes, and stop settings.
+    """Counts of the variety in a shop: sizes of rim, distinct parts made to these sizes, and stop settings.
 
     `errors` is the number of errors found by the checks.
     """

@@ -25,10 +25,10 @@ _NODES = 20_000
 class FirstBoards:
     """The boards of one material to cut first.
 
-    `times` says how often each layout of the plan is cut for this, in the order of the plan. `wanted` holds the pieces
-    for one unit of each kind, keyed by blank. `boards` is the number of these boards, `of` the number of all boards.
-    `is_cut_first` says whether they are cut first; it is false if they are more than a third of the material's boards,
-    or if no choice is known.
+    `times` says how often each layout of the plan is cut for these boards, in the order of the plan. `wanted` holds the
+    pieces for one unit of each kind, keyed by blank. `boards` is the number of these boards, `of` the number of all
+    boards. `is_cut_first` says whether they are cut first; it is false if they are more than a third of the material's
+    boards, or if no choice is known.
     """
 
     times: tuple[int, ...]
@@ -55,7 +55,7 @@ def first_units(planned: PlannedBatch) -> dict[str, int]:
 
 
 def first_kinds(units: Sequence[Unit]) -> tuple[int, ...]:
-    """The numbers of the units, counted from 0, of which one is the first of its kind."""
+    """The positions in `units`, counted from 0, of the first made unit of each kind."""
     kinds: dict[tuple[str, str], int] = {}
     for n, unit in enumerate(units):
         if unit.line.count:

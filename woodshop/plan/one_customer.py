@@ -1,4 +1,4 @@
-"""One customer's part of a planned batch: the customer's hives and items, and their pieces of the whole run."""
+"""One customer's part of a planned batch: the customer's hives and items, and the pieces for them in the run."""
 
 from collections import Counter
 from collections.abc import Iterator
@@ -15,7 +15,7 @@ from woodshop.shape.part import Part, Role, counted
 def customers_of(batch: Batch) -> dict[str, tuple[Hives, ...]]:
     """The groups of hives of each customer, in the order of the design.
 
-    Hives without a customer are listed under their order or, without an order, under their own name.
+    Hives without a customer are listed under their order or, if they have none, under their own name.
     """
     found: dict[str, list[Hives]] = {}
     for hives in batch.hives:
@@ -54,8 +54,8 @@ def of_hives(planned: PlannedBatch, hives: tuple[Hives, ...]) -> PlannedBatch:
     """The part of a planned batch that is for these hives. Marks and part names are those of the whole batch.
 
     It has no plans and no purchases, because wood is cut and goods are bought for the whole batch. `cut_before` and
-    `there` are the pieces in the plan of the whole batch that are for these hives. Items of the whole batch, such as
-    packing blocks, are listed with a count of 0. The findings are those about these hives, and all errors.
+    `there` are the pieces for these hives in the plan of the batch. Items made for the whole batch, such as packing
+    blocks, are listed with a count of 0. The findings are those about these hives, and all errors.
     """
     units = tuple(
         unit if unit.line.item.is_per_hive else replace(unit, line=replace(unit.line, count=0, bought=0))

@@ -1,4 +1,4 @@
-"""Converts lengths to whole numbers on a grid. Parts round up, and stock rounds down. Only this module does so.
+"""Converts lengths to whole numbers on a grid. Parts round up, and stock rounds down. No other module does this.
 
 For boards the grid is 1/64 in (1/10 mm in a metric design). Blanks are first rounded up to the next mark on the tape,
 so that the stop can be set to the planned size. For mesh the grid is one cell, because mesh is cut on its wires. Cloth
@@ -223,7 +223,7 @@ def _kerf(saw: SawSettings, grid: Length) -> Kerf:
 def _stock(
     offer: Offer, material: Material, grid: Length, *, saw: SawSettings, is_board: bool, needs: tuple[Need, ...]
 ) -> Stock:
-    """A kind of stock in the unit of the job.
+    """A kind of stock, measured in the unit of the job.
 
     Lattice used as a strip gets the strip's width, because it is only crosscut.
     """

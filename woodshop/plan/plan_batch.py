@@ -1,4 +1,4 @@
-"""Plans a batch, and writes plan.json around the plans: lines with their parts, goods, versions, digest."""
+"""Plans a batch, and writes plan.json: the plans, the lines with their parts, goods, versions, and a digest."""
 
 import hashlib
 import json
@@ -220,9 +220,9 @@ def batch_to_json(
 ) -> dict[str, Any]:
     """The JSON `woodshop-batch/2`: items, defaults, findings, and every plan with its cuts in sawing order.
 
-    `cut` maps each address to its number of pieces already cut; `there` is the amount of each of the goods on hand;
+    `cut` maps each address to its number of pieces already cut; `there` is the amount on hand of each kind of goods;
     `rest_of` is the account of the work done since an earlier plan. `plan.verify_batch` counts everything again with
-    independent code. The digest covers what cannot be counted.
+    independent code. The digest protects the contents that cannot be counted again.
     """
     batch = planned.batch
     return sealed(
@@ -275,7 +275,7 @@ def batch_to_json(
 
 
 def _sums_json(sums: PlanSums) -> dict[str, Any]:
-    """Money, work and offcuts of a plan with [worth] and of the cheapest, and the planner's lower bound on the sum."""
+    """The weighted sums with [worth] of a plan and of the cheapest plan found, and the planner's lower bound."""
     both = {"sum": sums.plan.total, "planner_says_no_sum_below": sums.least}
     return _weighed_json(sums.plan) | both | {"cheapest": _weighed_json(sums.cheapest)}
 

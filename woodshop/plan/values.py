@@ -29,7 +29,7 @@ class MaterialJob:
 
 @dataclass(frozen=True, slots=True)
 class PlanSums:
-    """The sums of money, work and offcuts with [worth]: of the plan, and of the cheapest plan found.
+    """The weighted sums of cost, work and offcuts with [worth], for the plan and for the cheapest plan found.
 
     `least` is the planner's lower bound on the sum of any plan.
     """
@@ -54,7 +54,7 @@ class MaterialPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Purchase:
-    """A line of the buy list: item, count, price; `why` is the calculation in words.
+    """A line of the buy list: item, count, price; `why` describes the calculation.
 
     `most` is the number that the lumberyard has, or None if it has enough. `stock` is the id of a board, sheet or roll
     in the cutting job. `holds` is the amount in one pack of goods, in the goods' own unit. If `is_spare` is true, the
@@ -139,7 +139,7 @@ class PlannedBatch:
     """The complete result: items, materials, costs and findings.
 
     In the rest of a plan, `cut_before` lists the parts that need no more pieces, and `there` is the number of usable
-    pieces already cut, keyed by the address of the part. For one customer, these are all parts of that customer.
+    pieces already cut, keyed by the address of the part. For one customer, these are all parts for that customer.
     """
 
     batch: Batch

@@ -21,8 +21,8 @@ _MORE, _LESS = ("found", "made extra"), ("spoiled", "lost")
 def rest_findings(raw: dict[str, Any], earlier: dict[str, Any] | None = None, digest: str = "") -> tuple[Finding, ...]:
     """Every conflict between the rest of a plan and its earlier plan or, without an earlier plan, within the rest.
 
-    A plan that is not the rest of another has none, unless an earlier plan is given. `digest` is the recalculated
-    digest of the earlier file.
+    A plan that is not the rest of another has no conflicts, unless an earlier plan is given. `digest` is the
+    recalculated digest of the earlier file.
     """
     found: list[tuple[str, str, str]] = []
     if "rest_of" not in raw:
@@ -209,7 +209,7 @@ def _cuts(layout: dict[str, Any]) -> tuple[object, ...]:
 
 
 def _numbers(raw: dict[str, Any], earlier: dict[str, Any]) -> Found:
-    """Checks that a layout with an earlier number has the same cuts, and no more boards than were still to cut."""
+    """Checks that a layout with an earlier number has the same cuts, and no more boards than were still to be cut."""
     known, cut = _by_number(earlier), {row["number"]: row["cut"] for row in raw["rest_of"]["layouts"]}
     for number, (material, layout) in _by_number(raw).items():
         if number not in known:

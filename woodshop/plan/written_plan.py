@@ -223,7 +223,7 @@ def _weighed(row: Mapping[str, Any]) -> Weighed:
 
 
 def _difference(planned: Job, wanted: Job | None) -> str:
-    """The difference between two cutting jobs, in words, or "" if they are equal."""
+    """A description of the difference between two cutting jobs, or "" if they are equal."""
     if planned == wanted:
         return ""
     if wanted is None:

@@ -16,7 +16,7 @@ _PAID = {"deposit paid": "deposit", "balance paid": "balance", "refund paid": "r
 
 
 def imbalances(events: Sequence[Event], state: BookState) -> list[str]:
-    """What does not add up in the state after these events, as sentences. Empty if everything adds up.
+    """A sentence for each thing that does not add up in the state after these events. Empty if everything adds up.
 
     The checks show that nothing is counted twice or lost: the state has each sum of the events, everything that came in
     has gone out or is still on hand, and no count is below 0.
@@ -78,8 +78,8 @@ def _sums(events: Sequence[Event]) -> Counter[Hashable]:
 
 
 def _standing(events: Sequence[Event]) -> list[tuple[str, Mapping[str, Any]]]:
-    """The kind and fields of each event that counts. An event does not count if an undo of it counts. If corrections of
-    it count, the last of them gives its fields."""
+    """The kind and fields of each event that counts. An event does not count if it was undone by an undo that counts.
+    Its fields are those of its last correction that counts, if there is one."""
     undos: dict[str, list[Event]] = {}
     corrections: dict[str, list[Event]] = {}
     for event in events:
@@ -98,7 +98,7 @@ def _standing(events: Sequence[Event]) -> list[tuple[str, Mapping[str, Any]]]:
 
 
 def _in_state(state: BookState) -> Counter[Hashable]:
-    """The totals of `_sums` as a state has them."""
+    """The same totals as in `_sums`, taken from a state."""
     found: Counter[Hashable] = Counter()
     for stock in state.stock:
         for name in ("bought", "used", "unusable"):

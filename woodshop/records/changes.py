@@ -58,8 +58,8 @@ def _numbered(events: Sequence[Event], number: int) -> Event:
 
 
 def _next(events: Sequence[Event], sent: NewEvent, event_id: str) -> NewEvent:
-    """The event with the sender's id, or with the first generated id that is not yet in the book: after a change is
-    undone, the same change can be made again."""
+    """The event with the sender's id, or with the first generated id that is not yet in the book, so that the same
+    change can be made again after it was undone."""
     if event_id:
         return sent
     ids = {event.id for event in events}

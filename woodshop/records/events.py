@@ -30,7 +30,8 @@ class NewEvent:
 class Event(NamedTuple):
     """An event of a book. `number` is its position in the book, from 1 without gaps.
 
-    `version` is the version of its kind's fields when it was written. `digest` covers the chain up to this event.
+    `version` is the version that the fields of its kind had when it was written. `digest` covers the chain up to this
+    event.
     """
 
     number: int
@@ -51,8 +52,8 @@ class Event(NamedTuple):
 def new_event(
     kind: str, fields: Mapping[str, Value], day: str = "", event_id: str = "", *, nth: int = 1, where: str = "the event"
 ) -> NewEvent:
-    """An event to send, checked. `fields` has values as events hold them; see `FieldType`. `day` is "" for none.
-    `where` names its place in error messages.
+    """An event to send, checked. `fields` has values as events hold them; see `FieldType`. `day` is "" if there is
+    none. `where` names its place in error messages.
 
     Without an `event_id`, the id is made from the kind, day and fields, so that the same event is recognized when it is
     sent again. If the same thing happened twice on one day, the second event has `nth` 2.

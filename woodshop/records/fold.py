@@ -34,9 +34,9 @@ def apply_event(ledger: Ledger, event: Event, where: str) -> None:
 
 
 def check_change(known: Mapping[str, Event], event: Event, where: str) -> None:
-    """Raises InputError at `where` if a correction or undo is not of an event in the book that still counts.
+    """Raises InputError at `where` unless the event to correct or undo is in the book and still counts.
 
-    `known` maps ids to the events that come before it in the book.
+    `known` maps ids to the events that come before the correction or undo in the book.
     """
     fields = event.fields
     of = known.get(fields["of"])

@@ -33,7 +33,7 @@ class CountedThing:
 
 
 def counted_words(fields: Mapping[str, Value]) -> str:
-    """A description of a thing that an inventory count counts."""
+    """A description of a thing in an inventory count."""
     if "stock" in fields:
         return str(fields["stock"])
     if "offcut" in fields:

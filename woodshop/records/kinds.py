@@ -206,7 +206,7 @@ _WANTED = {
 def kind_named(name: str, where: str) -> EventKind:
     """The kind of event with this name. Hyphens count as spaces, and British spelling is accepted.
 
-    Raises InputError at `where` that suggests a similar name, if there is none.
+    Raises InputError at `where`, with a similar name as a suggestion, if there is no such kind.
     """
     plain = " ".join(name.casefold().replace("-", " ").replace("_", " ").split()).replace("cancelled", "canceled")
     if plain not in KINDS:
@@ -330,7 +330,7 @@ def read_day(text: str, where: str) -> str:
 
 
 def _read(kind: FieldType, text: str, unit: str, currency: str) -> Value:
-    """The value that a text gives. Raises ValueError."""
+    """The value of a field, read from text. Raises ValueError."""
     plain = text.strip()
     match kind:
         case FieldType.TEXT:

@@ -12,7 +12,7 @@ from woodshop.units.lengths import Length, Money
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockTally:
     """One kind of stock: the number bought, used, found unusable, and kept separately as marked boards. `difference` is
-    the number that inventory counts added, negative if they removed some."""
+    the number that inventory counts added, minus the number that they removed."""
 
     stock: str
     material: str
@@ -30,7 +30,7 @@ class StockTally:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockPurchase:
-    """A purchase of stock. `price` is the price of one; `number` is the number of the event."""
+    """A purchase of stock. `price` is the price of one unit; `number` is the number of the event."""
 
     number: int
     day: date | None
@@ -46,7 +46,7 @@ class StockPurchase:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptOffcut:
-    """An offcut on hand. `offcut` is the number on the wood; `bad` is stretches measured from the marked end."""
+    """An offcut on hand. `offcut` is the number on the wood; `bad` are its bad stretches, from the marked end."""
 
     number: int
     offcut: str
@@ -64,7 +64,8 @@ class KeptOffcut:
 class MarkedBoard:
     """A board with its own mark, because it is shorter than the length it was sold as or has bad stretches.
 
-    `length` is its actual length, None if as sold. `stock` is what it was sold as, "" if not given.
+    `length` is its actual length, or None if that is the length as sold. `stock` is what it was sold as, "" if not
+    given.
     """
 
     board: str

@@ -146,7 +146,7 @@ def _words_of(line: AcceptedLine) -> dict[str, str]:
 
 
 def order_line(e: Fields) -> tuple[str, str, str]:
-    """The item, box and form of the order line that an event is about. The units sold can differ from it."""
+    """The item, box and form of an event's order line. The units sold can differ from those on the line."""
     is_named = any(name in e for name in LINE_FIELDS)
     form = e.get("line_form" if is_named else "form", "")
     return e.get("line_item", e["item"]), e.get("line_box", e["box"]), form

@@ -231,7 +231,7 @@ class Book:
 
 def new_book(path: Path, unit: str = "in", currency: str = "USD", sent: Sequence[NewEvent] = ()) -> Added:
     """Writes a book with these events to a new file, completely or not at all. `unit` applies to lengths written
-    without a unit; `currency` is its three-letter code.
+    without a unit; `currency` is a three-letter code.
 
     Raises InputError if the name is in use, an event is impossible, or the file cannot be written.
     """
@@ -257,7 +257,7 @@ def new_book(path: Path, unit: str = "in", currency: str = "USD", sent: Sequence
 
 
 def open_book(path: Path, *, seconds: float = BUSY_SECONDS) -> Book:
-    """Opens a book, which other processes can also have open. Waits up to `seconds` for one that is writing.
+    """Opens a book that other processes may have open. If one is writing, waits up to `seconds` for it to finish.
 
     Raises InputError if there is no such file, or it is not a book, was written by a newer woodshop, or is damaged.
     """
@@ -322,8 +322,8 @@ def checked_book(path: Path) -> BookCheck:
 def back_up(book: Book, target: Path) -> tuple[int, str]:
     """Copies an open book with SQLite's backup, even while others use it; returns its event count and digest.
 
-    The copy is checked, then put in place in one step. Raises InputError unless `target` is a new name or an older copy
-    of this book, or if it cannot be written.
+    The copy is checked, then put in place in one step. Raises InputError if `target` is neither a new name nor an older
+    copy of this book, or if it cannot be written.
     """
     what = "a copy of this book"
     refuse_other(target, what, is_book, book.path, largest=LARGEST_BOOK)
@@ -360,7 +360,7 @@ def _field_faults(event: Event) -> list[Problem]:
 
 
 def _refuse_leftover(path: Path) -> None:
-    """Refuses a name with the journal of an earlier file next to it: SQLite would apply it to the new file."""
+    """Refuses a name if an earlier file's journal is next to it: SQLite would apply that journal to the new file."""
     for ending in ("-journal", "-wal"):
         if os.path.lexists(f"{os.path.realpath(path)}{ending}"):
             given = f"{path.name}{ending} of an earlier file beside it"

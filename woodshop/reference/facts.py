@@ -91,7 +91,7 @@ class Fact:
     def length_in(self, unit: str) -> Length:
         """The exact length for a design in this unit.
 
-        In millimeters it is the row's own `metric` size, if it has one.
+        In millimeters, this is the row's `metric` size, if the row has one.
         """
         metric = self.column("metric") if unit == "mm" else ""
         return read_length(metric) if metric else self.length
@@ -183,7 +183,7 @@ class Fact:
 
 
 def fact(key: str) -> Fact:
-    """The row with this key. Raises KeyError (a programming error) that suggests similar keys.
+    """The row with this key. Raises KeyError (a programming error), with suggestions of similar keys.
 
     >>> print(fact("box.length").length)
     19 7/8 in

@@ -42,7 +42,7 @@ def bands() -> tuple[Band, ...]:
 
 
 def band(name: str = DEFAULT_BAND) -> Band:
-    """The band with this name. Raises KeyError that suggests similar names."""
+    """The band with this name. Raises KeyError, with suggestions of similar names."""
     by_name = {each.name: each for each in bands()}
     if name not in by_name:
         close = get_close_matches(name, by_name, 3, 0.5) or list(by_name)
@@ -51,9 +51,9 @@ def band(name: str = DEFAULT_BAND) -> Band:
 
 
 def named_band(name: str, where: str) -> str:
-    """The name of a published band, after checking it.
+    """Checks the name of a published band, and returns it.
 
-    Raises InputError that suggests similar names if it is unknown.
+    Raises InputError, with suggestions of similar names, if the name is unknown.
     """
     known = [each.name for each in bands()]
     if name in known:

@@ -157,7 +157,7 @@ _GAUGES = {f"{n} ga": f"metal.sheet_{n}_galvanised" for n in (20, 22, 24, 26)}
 class Material:
     """The material of a part. Materials with the same name are equal.
 
-    `thickness` is None if the name has none; only ready strips have a `width`, and only mesh has a `mesh`.
+    `thickness` is None if the name gives none; only ready strips have a `width`, and only mesh has a `mesh`.
     """
 
     name: str

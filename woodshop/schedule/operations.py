@@ -165,7 +165,7 @@ class Builder:
         if "places" in stage.uses and self.means.places:
             half = ceil(Fraction(self.means.places, 2))  # parts of half the tables fill them better than larger ones
             least.append(ceil(Fraction(stage.units, half)))
-        if stage.kind == "fit":
+        if stage.each:
             least.append(ceil(Fraction(stage.units, self.means.trip[stage.lot])))
         return max(1, min(max(least), stage.units))
 

@@ -442,11 +442,13 @@ class _Stages:
         place = MIX if self.packed else PLACE
         load = Op("time", "load", Fraction(lot.to_fit), place)
         if lot.is_own and any(each.is_assembled for each in lot.groups):
-            units = max(1, lot.to_fit)
+            units, is_near = max(1, lot.to_fit), lot.place in crew.at_home
+            load = replace(load, what="carry to the hives") if is_near else load
             yield Stage(
                 key=f"fit/{key}", kind="fit", what=_put_on(lot), skill="fit", units=units,
                 blocks=(Block(ops=(load, Op("time", "fit", Fraction(lot.to_fit), place))),), noun="hives", lot=key,
-                each=(Op("time", "drive", Fraction(1), place),), held={"car": 1}, after=tuple(after),
+                each=() if is_near else (Op("time", "drive", Fraction(1), place),), held={} if is_near else {"car": 1},
+                after=tuple(after),
             )  # fmt: skip
             return
         if lot.is_own:

@@ -108,7 +108,7 @@ def _needed(group: str, used: Fraction) -> Fraction:
 
 
 def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
-    """The charges for delivery and tax on each lumberyard's bill. Rows pay in proportion to their goods from it."""
+    """The charges for delivery and tax on each lumberyard's bill. Rows pay in proportion to their goods on it."""
     found = []
     for bill in planned.bills:
         weights = [Fraction(0)] * len(rows)

@@ -85,8 +85,8 @@ FORM_WORDS = {
 class Product:
     """A product as sold: its name, its count, and its total cost in cents. `each` is the price of one.
 
-    `parts` are the names of its components. `costs` has the cents for each part of the cost. `form` is the form in
-    words, or "" if it has none.
+    `parts` are the names of its components. `costs` has the cents for each part of the cost. `form` describes its form,
+    or is "" if it has none.
     """
 
     name: str

@@ -18,8 +18,8 @@ from woodshop.units.lengths import Money
 class Stocked:
     """One way of stocking: its cost and lower bound, the work at the saw, and the cost of the items in stock.
 
-    `kinds` is the number of distinct items made to the rim's size, with each size counted. `shelf` is the material cost
-    of keeping some of each in stock.
+    `kinds` is the number of distinct items made to the rim's size; each size counts separately. `shelf` is the material
+    cost of keeping some of each in stock.
     """
 
     pays: Money

@@ -33,7 +33,7 @@ def plain(text: str) -> str:
 
 
 def terms(text: str) -> list[tuple[Fraction, str]]:
-    """The numbers in a length, each with its unit in lower case ("" if it has none). Raises ValueError."""
+    """The numbers in a length, each with its unit in lower case ("" if it has no unit). Raises ValueError."""
     line = plain(text)
     found: list[tuple[Fraction, str]] = []
     at = 0
@@ -112,7 +112,7 @@ def read_money(text: str, currency: str = "USD") -> Money:
 MM_PER_INCH = Fraction(127, 5)
 GRAMS_PER_POUND = Fraction(45359237, 100000)
 LITRES_PER_US_CUP = Fraction(473176473, 2000000000)
-LONGEST = Fraction(100_000)  # mm; nothing in a shop is longer, and a misplaced decimal point is
+LONGEST = Fraction(100_000)  # mm; longer than anything in a shop, to catch a misplaced decimal point
 
 Exact = int | Fraction | str
 

@@ -1,5 +1,4 @@
-"""How quantities and dates are printed: in inches or millimeters, to the marks of a tape, with or without the other
-unit.
+"""How quantities and dates are printed: in inches or millimeters, to the marks of a tape, and optionally in both units.
 
 The settled batch creates one `Wording`, which is passed to everything that prints a quantity.
 """
@@ -198,7 +197,7 @@ def clock_text(moment: datetime) -> str:
     named = {(0, 0): "midnight", (12, 0): "noon"}.get((moment.hour, moment.minute))
     minutes = f":{moment.minute:02}" if moment.minute else ""
     text = named or f"{(moment.hour - 1) % 12 + 1}{minutes} {'am' if moment.hour < 12 else 'pm'}"
-    return f"{text} (the second time)" if moment.fold else text  # where clocks go back, an hour comes twice
+    return f"{text} (the second time)" if moment.fold else text  # when clocks go back, an hour occurs twice
 
 
 def span_text(start: datetime, end: datetime) -> str:

@@ -421,7 +421,7 @@ class Saw:
         boxes if its neighbors leave space. If there are several solutions, returns the one that ends first.
         """
         if self._known is not None and self._known[0] is boxes and self._known[1] == area:
-            return self._known[2]  # so the cuts use the same sections as the verdict
+            return self._known[2]  # so the cuts use the sections that were checked
         found = self._sections(boxes, area)
         self._known = (boxes, area, found)
         return found
@@ -436,7 +436,7 @@ class Saw:
                 if now is not None and now[-1][1] <= groups[last - 1][1]:
                     break  # no solution can end before its last group does
                 if now is not None and start < last - 1 and now[-1][1] <= groups[last - 1][1] + spare:
-                    continue  # nor can a section of several groups, which is ripped, end nearer to its last group
+                    continue  # and no ripped section (several groups) can end nearer to its last group
                 free = before[-1][1] + self.kerf["x"] if before else area[0]
                 if before is None or groups[start][0] < free:
                     continue

@@ -229,7 +229,7 @@ def score(job: Job, layouts: tuple[Layout, ...]) -> tuple[int, int, int]:
 class Boards:
     """Decides what fits on a board of a plan.
 
-    Kinds are the stock of the plan. Items are its pieces (blank, and whether it is spare).
+    Kinds are the plan's kinds of stock. Items are its pieces (the blank, and whether the piece is spare).
     """
 
     def __init__(self, plan: Plan) -> None:

@@ -53,7 +53,8 @@ def least_settings(job: Job, layouts: int) -> int:
 
     Every distinct length needs a stop setting in some layout, unless a piece of that length can be the remainder of a
     board from which others are cut. The same is true of widths and the fence. In addition, a layout in which all pieces
-    are shorter (narrower) than every board needs at least one crosscut (rip), and the settings of its trims.
+    are shorter (narrower) than every board needs at least one crosscut (rip). If all stock is trimmed, each layout also
+    needs a setting for its trims.
     """
     least = 0
     for across in (False, True) if job.is_flat else (False,):
@@ -136,9 +137,9 @@ class SetupReport:
     """A plan and the results of improving its layouts.
 
     `least` is exact: no plan that cuts the same number of boards of each kind into the same pieces has fewer layouts.
-    If wishes are given, no plan for the job has fewer. `least_settings` is the bound that the function `least_settings`
-    describes. If wishes are given, `weighed` holds the terms of the plan's weighted sum, `weighed_before` holds the
-    terms for the given plan, and `least_sum` is a lower bound on the sum of any plan.
+    If wishes are given, no plan for the job has fewer layouts. `least_settings` is the bound that the function
+    `least_settings` describes. If wishes are given, `weighed` holds the terms of the plan's weighted sum,
+    `weighed_before` holds the terms for the given plan, and `least_sum` is a lower bound on the sum of any plan.
     """
 
     plan: Plan

@@ -53,7 +53,7 @@ class Holds(Protocol):
 
 @dataclass(slots=True)
 class Budget:
-    """The steps that the search can still take. It is never limited by time."""
+    """The steps that a search can still take. Time never limits a search."""
 
     steps: int
 

@@ -29,10 +29,10 @@ class _Node:
     fixed: Cuts
     cost: int
     spare: int
-    """How many further times the search may depart from the first choice below this node."""
+    """How many further times the search may depart from the best choice below this node."""
     depth: int = 0
     next_exact: int = 10**18
-    """The rest is searched exactly only if it has at most so many pieces."""
+    """The rest is searched exactly only if it has at most this many pieces."""
     forbidden: set[Cut] = field(default_factory=set)
 
 
@@ -41,8 +41,8 @@ def dive(
 ) -> Cuts | None:
     """Cuts that cost at most `target`, or None. Raises SolverFailedError.
 
-    The search departs from the first choice up to `spare` times, at the first `deepest` choices. If `finish` is not 0,
-    the remaining problem is searched exactly as soon as it has at most `finish` cuts.
+    The search may depart from the best choice up to `spare` times, only among the first `deepest` choices. If `finish`
+    is not 0, the remaining problem is searched exactly as soon as it has at most `finish` cuts.
     """
     lengths = master.lengths
     stack = [_Node(list(lengths.wanted), list(lengths.limits), [], 0, spare)]

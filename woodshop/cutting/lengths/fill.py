@@ -67,7 +67,7 @@ def _fill_all(lengths: Lengths, need: list[int], left: list[int | None], way: in
 
 
 def _fill(sizes: Sequence[int], need: Sequence[int], room: int, way: int) -> list[int]:
-    """The longest remaining length that fits, with the other lengths that fill the room best.
+    """The counts of a cut: the longest remaining length that fits, and the other lengths that fill the room best.
 
     `way` decides among equally full choices: an odd number prefers many short lengths, an even number few long ones. A
     higher `way` first puts in more of the longest length.

@@ -66,9 +66,9 @@ class Plan:
 
     `assurance`: "proved" (the bound rests on exact integers and equals the cost), "solved" (the solver's gap is zero,
     in floating point), "within" (the cost is `gap` above a bound), "first_fit" (made by the first-fit rule, as done by
-    hand). `bound_kind`: "root" (the bound that the certificate proves, from rounded duals), "area" (the same, but from
-    the required material alone), "solver" (the solver's bound, in floating point, rounded up to the prices' common
-    divisor; the certificate's own bound is then lower).
+    hand). `bound_kind`: "root" (the bound that the certificate proves, from the rounded prices of the linear program),
+    "area" (the same, but from the required material alone), "solver" (the solver's bound, in floating point, rounded up
+    to the prices' common divisor; the certificate's own bound is then lower).
     """
 
     job: Job

@@ -96,7 +96,7 @@ class Reader:
         self.problems.append(Problem(where, given, wanted, do))
 
     def table(self, value: Any, where: str, required: tuple[str, ...], optional: tuple[str, ...]) -> Mapping[str, Any]:
-        """A table with known keys only; an empty table if `value` is not one."""
+        """A table with known keys only; an empty table if `value` is not a table."""
         if not isinstance(value, Mapping):
             self.problem(where or "job", show(value), "a table of keys and values", "Write it as { ... }.")
             return {}

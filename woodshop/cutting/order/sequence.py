@@ -394,7 +394,7 @@ Size = tuple[int, int]
 
 
 def sizes_on_the_saw(stock: Stock, cuts: Sequence[SawCut]) -> tuple[Size, ...]:
-    """For each cut, the size of the part when it first comes to the saw; it is never larger later.
+    """For each cut, the size of the part when it first comes to the saw, which is its largest size.
 
     `cuts` are the cuts of one board of that stock, in order (`sequence.saw_cuts`).
     """

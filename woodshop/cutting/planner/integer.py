@@ -43,7 +43,7 @@ _SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
 _MANY_PIECES, _FINE, _LESS = 5_000, 10_000, 5
 """From `_MANY_PIECES` pieces on, the quick effort ignores savings below 1/`_FINE` and does 1/`_LESS` of the work."""
 _SHARE = 100
-"""A large job's patterns cost at most this share of the dearest stock more than the linear solution."""
+"""In a large job, a pattern may add at most 1/`_SHARE` of the dearest stock's cost to the linear solution."""
 MOST_KNAPSACKS = 400
 MOST_SECTION_COLUMNS = 2_000
 SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000),), "long": EFFORTS["long"]}
@@ -295,7 +295,7 @@ def _solved(
 
 
 def _short(job: Job, network: Network, programme: Programme) -> Answer:
-    """The answer with as few missing blanks as possible. It has layouts only if none is missing."""
+    """The answer with as few missing blanks as possible. It has layouts only if no blank is missing."""
     sizes = network.sizes
     dear = 1 + sum(stock.cost for stock in job.stock)
     penalties = [dear * size.length * size.width for size in sizes]

@@ -21,7 +21,7 @@ class SameBlanks:
 
 
 def lays_of(size: SameBlanks) -> tuple[tuple[int, int, bool], ...]:
-    """The lengths and widths in which a size can be placed, each with whether it is turned."""
+    """The ways to place a size: its length, its width, and whether it is turned."""
     if size.rotate:
         return ((size.length, size.width, False), (size.width, size.length, True))
     return ((size.length, size.width, False),)

@@ -42,7 +42,7 @@ class Relaxed:
 
 @dataclass(frozen=True, slots=True)
 class IntegerAnswer:
-    """The integer solution. `counts` is None if none was found; `bound` and `is_solved` are as the solver reports."""
+    """The integer solution (if none, `counts` is None), and the `bound` and `is_solved` that the solver reports."""
 
     counts: tuple[int, ...] | None
     bound: float

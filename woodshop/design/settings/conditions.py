@@ -165,7 +165,7 @@ _WATER_LEAST, _WATER_MOST = Fraction(3, 100), Fraction(20, 100)
 
 
 class TrialTable(SettingTable):
-    """The [trial] table. `mass` lists the net mass of damp sugar in each packing; `box` is its inside size.
+    """The [trial] table. `mass` lists the net mass of damp sugar in each packing; `box` is the inside size of the box.
 
     If only `water` is given, it is the user's own mix, at the default density.
     """

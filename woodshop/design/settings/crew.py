@@ -48,7 +48,8 @@ class Crew:
     be in clamps at once. `car_boards` and `car_load` are the most that the car carries on one trip. `drying_days`
     and `spare_days` are full days. Frames stay in clamps for `clamp_minutes`, their glue is hard after `glue_hours`,
     and a coat of paint is dry after `paint_hours`. On a due day, work must be done by `due_clock`, in minutes after
-    midnight. `defaults` are the values that were not given. If `is_default` is true, there is no [crew].
+    midnight. Nobody drives to the apiaries `at_home`. `defaults` are the values that were not given. If `is_default` is
+    true, there is no [crew].
     """
 
     workers: tuple[Worker, ...]
@@ -68,5 +69,6 @@ class Crew:
     glue_hours: int
     paint_hours: int
     due_clock: int
+    at_home: tuple[str, ...] = ()
     defaults: tuple[Default, ...] = ()
     is_default: bool = False

@@ -246,6 +246,13 @@ class CrewTable(SettingTable):
         example="4",
         vary=False,
     )
+    at_home: Annotated[tuple[Words, ...], Field(max_length=50)] = design_key(
+        "Apiaries beside the shop, by name: nobody drives there.",
+        (),
+        otherwise="none; each trip to an apiary takes the minutes of drive under [times]",
+        example='["house yard"]',
+        vary=False,
+    )
     due_time: ClockTime | None = design_key(
         "Time of day by which everything for a due day is done.",
         otherwise="24:00, the end of that day",
@@ -259,7 +266,7 @@ class CrewTable(SettingTable):
 
 
 class CrewFileTable(CrewTable):
-    """A crew file: a format line, and the keys of [crew]. A person is a [[person]]."""
+    """A crew file: a format line, and the keys of [crew]. Each person is a [[person]] table."""
 
     format: str
 
@@ -374,6 +381,8 @@ def settled_crew(table: CrewTable) -> Crew:
     for name in ("table_length", "table_width"):
         size = getattr(table, name)
         sizes.append(size if size is not None else taken(name, f"season.{name}").length)
+    if not table.at_home:
+        defaults.append(Default("crew", "at_home", "none: every apiary is driven to", _COMMON))
     if table.due_time is None:
         defaults.append(Default("crew", "due_time", "24:00, the end of the due day", _COMMON))
     return Crew(
@@ -394,6 +403,7 @@ def settled_crew(table: CrewTable) -> Crew:
         glue_hours=number("glue_hours", "crew.glue_hours"),
         paint_hours=number("paint_hours", "crew.paint_hours"),
         due_clock=24 * 60 if table.due_time is None else table.due_time,
+        at_home=table.at_home,
         defaults=tuple(defaults),
         is_default=not table.model_fields_set,
     )

@@ -267,7 +267,7 @@ def _height_from(setting: Setting) -> str:
 def sugar_section(batch: Batch, units: tuple[Unit, ...], is_brief: bool = False) -> Section:
     """The contents of each board; hives with identical boards share a row. The result is empty if no board is made.
 
-    If `is_brief` is true, each sugar and rim is on one line.
+    If `is_brief` is true, one paragraph lists each amount of sugar, with its rim and its hives.
 
     In the data, masses are in grams, lengths are text in the unit of the design, and water is in liters.
     """

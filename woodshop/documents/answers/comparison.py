@@ -1,7 +1,7 @@
 """Compares the cost of a batch as designed with its cost after each change, in a table and in a picture.
 
-In the picture, a bar shows a difference in cost. Its white part shows how much the plan may cost above the cheapest
-one possible. A dashed line marks the cost as designed.
+In the picture, a bar shows a difference in cost. Its white part shows by how much the plan may exceed the cheapest
+possible plan. A dashed line marks the cost as designed.
 """
 
 from collections.abc import Iterator, Sequence

@@ -247,7 +247,7 @@ def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
 
 
 def specimen(item: Item) -> Unit:
-    """A sample of the item for a default 10-frame box, with default settings. Raises InputError."""
+    """A sample of the item for a default 10-frame box and default settings. Raises InputError if it cannot be made."""
     text = f"""format = "woodshop-design/2"
 batch = "specimen"
 unit = "in"

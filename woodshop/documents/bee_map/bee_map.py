@@ -102,7 +102,7 @@ def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: LengthUnit) -> str:
 
 
 def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:
-    """For each stack, the gaps of the new hardware that change if the other measured top-bar gaps are used."""
+    """For each stack, the gaps of the new hardware that are different at the other measured top-bar gaps."""
     line = next(iter(group.values())).line
     here = [set(gathered(measure_gaps(stack))) for stack in stacks]
     found: list[list[Gap]] = [[] for _ in stacks]

@@ -91,7 +91,7 @@ class Paper:
     scale: float
 
     def spot(self, u: Length, v: Length) -> Spot:
-        """The position on paper of a point in the plane, in points. Points on a line stay on a line."""
+        """The position on paper, in points of 1/72 in, of a point in the plane."""
         return self._at(u, self.window.u0), self._at(v, self.window.v0)
 
     def _at(self, place: Length, start: Length) -> float:

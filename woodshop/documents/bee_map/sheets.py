@@ -215,7 +215,7 @@ _MOST_HIGH = 250.0
 
 
 def overview(hive: HiveMap, unit: LengthUnit) -> tuple[Sheet, int]:
-    """The hive in sections along and across it and seen from above, with the legend next to it; and its scale."""
+    """The drawing of the whole hive, in sections from the side and from above, with the legend; and its scale."""
     stands = [each for name in ("through a top bar", "through a strip") if (each := hive.section(name))]
     stands = stands or [each for each in hive.sections if each.axis != Z][:1]
     lies = [each for each in hive.sections if each.axis == Z]

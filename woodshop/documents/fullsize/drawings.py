@@ -1,7 +1,7 @@
 """DXF drawings: for viewing, one of each part and each layout; for CNC machines, one of each face and each layout.
 
-Only wood, plywood, steel and plastic have drawings, because mesh is cut by hand along its wires, and cloth with
-scissors. If the report has errors, no drawings are made. A layout planned without a kerf has no file, because its
+Only wood, plywood, steel and plastic have drawings: mesh is cut by hand along its wires, and cloth with scissors. If
+the report has errors, no drawings are made. A layout planned without a kerf has no file, because its
 pieces share their edges, and a machine needs space between them.
 """
 

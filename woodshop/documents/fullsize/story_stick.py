@@ -82,7 +82,7 @@ def _instructions(wide: float, any_stops: bool) -> Sheet:
 
 
 def strips(marks: tuple[Stop, ...], unit: str) -> list[tuple[str, Sheet]] | None:
-    """The strips of one stick, each with its name. All have the same width. None if a label does not fit."""
+    """The strips of one stick, all of the same width, each with its name. Returns None if a label does not fit."""
     if not marks:
         return []
     joints = _joints([stop.length for stop in marks], unit)
@@ -125,8 +125,8 @@ class PlacedMark:
 def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[PlacedMark] | None:
     """Labels next to their ticks, each in the lowest lane where it does not touch another label or tick.
 
-    A label is to the left of its tick. It is to the right near the left edge of the strip, or if its tick would cross a
-    label that is to the right of its own tick. Returns None if a label crosses the right edge of the strip.
+    A label is to the left of its tick, unless the tick is near the left edge of the strip or crosses a label that is to
+    the right of another tick. Returns None if a label crosses the right edge of the strip.
     """
     written = {points(stop.length - low): _lines(stop, unit) for stop in here}
     wide = {x: max(_long(line) for line in lines) for x, lines in written.items()}

@@ -299,7 +299,7 @@ def _overall(full: Point) -> list[Dimension]:
 
 
 def _once(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
-    """The dimensions without those that repeat another one's ends on the same axis."""
+    """The dimensions, but only one of those with the same ends on the same axis."""
     kept: dict[tuple[int, Length, Length], Dimension] = {}
     for each in dimensions:
         a, b = sorted((each.start[each.axis], each.end[each.axis]))

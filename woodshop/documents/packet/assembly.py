@@ -151,7 +151,7 @@ def _outside(unit: Unit) -> Cuboid:
 
 
 def _worded(units: Sequence[Unit], marks: Marks) -> dict[Part, str]:
-    """Each part of the first unit with its name and its marks in all of the units: "front end B, D, F"."""
+    """The label of each part of the first unit: its name, and its marks in all units, such as "front end B, D, F"."""
     shown = [list(counted(unit.assembly.with_role(Role.MADE, Role.BOUGHT))) for unit in units]
     found = {}
     for n, (part, _) in enumerate(shown[0]):
@@ -187,7 +187,7 @@ def _outward(target: tuple[Length, Length], middle: tuple[Length, Length]) -> tu
 
 
 def _orientation(units: Sequence[Unit]) -> tuple[list[Line], list[Label]]:
-    """The front and top of four walls, and the outside sizes that are the same for every box.
+    """The marks for the front and top of an item with four walls, and the outside sizes that all boxes share.
 
     Other sizes are in the table.
     """

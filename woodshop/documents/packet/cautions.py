@@ -11,7 +11,7 @@ from woodshop.shape.part import Role, RoundOutline
 
 
 def caution_line(topic: str, see: str = "See page {}.") -> Paragraph:
-    """The first caution of a topic, with the page that has all of them in the words `see`.
+    """The first caution of a topic, then `see`, which refers to the page with all cautions of the topic.
 
     Raises KeyError if the topic has no cautions.
     """
@@ -20,7 +20,7 @@ def caution_line(topic: str, see: str = "See page {}.") -> Paragraph:
 
 
 def caution_lines(topics: Iterable[str], seen: set[str], file: str = "") -> list[Paragraph]:
-    """A line for each new topic, and one line for all topics already in `seen`. The new ones are added to `seen`.
+    """A line for each new topic, and one line for all topics already in `seen`. Adds the new topics to `seen`.
 
     `file` follows the page numbers if readers may have several files, such as " of this file".
     """

@@ -103,7 +103,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
 
 
 def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """The number of pieces of each mark that the first units need from a material without boards to cut first."""
+    """A text for a material without boards to cut first: the pieces that the first units need, with their marks."""
     marks = {need.address: need.mark for need in group[0].plan.job.needs}
     first = {name: next(lay.number for lay in group if any(p.address == name for p in lay.pieces)) for name in marks}
     some = (f"{count} x {marks[name]} (layout {first[name]})" for name, count in of.wanted)
@@ -111,7 +111,7 @@ def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
 
 
 def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """The name of a material whose boards are not cut one by one first, with their number."""
+    """The name of a material with no boards to cut first, and the number of its boards if it has any."""
     material = group[0].material
     return f"{material.spoken} ({_boards(material, of.of)})" if group[0].is_sawn and of.boards else material.spoken
 
@@ -259,7 +259,7 @@ def _by_board(
 
 
 def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> BoardPicture:
-    """The picture of the layout among the others of its material."""
+    """The picture of one layout, for use below the heading of its material."""
     view = layout_drawing(layout, planned, kept[layout.name]).views[0]
     what = layout.what.removesuffix(f", {layout.material.spoken}")  # the heading above names the material
     name = f"{layout.name} · {what} · cut {layout.times}"
@@ -338,7 +338,7 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings in order, one row each. `so_far` are the pieces already cut from this material."""
+    """The settings in order, one row each. `so_far` counts the pieces already cut from this material."""
     job = layouts[0].plan
     of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
     longest = max(lay.length for lay in layouts)

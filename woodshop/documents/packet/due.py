@@ -1,4 +1,4 @@
-"""Due dates and the days of work for them: from the schedule or, without one, by working back from each due date."""
+"""Due dates and the days of work for them, from the schedule or, if there is none, counted back from the due dates."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass

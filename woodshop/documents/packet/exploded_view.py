@@ -38,7 +38,7 @@ class Thing:
 
 
 def things_of(stack: Stack) -> tuple[Thing, ...]:
-    """The numbered items of a hive, from top to bottom: each part of a made item, and each item of the user's own."""
+    """The numbered items of a hive, from top to bottom: each part of a made item, and each item that the user has."""
     found: list[Thing] = []
     boxes = 0
     for tier in reversed(stack.tiers):
@@ -111,7 +111,7 @@ def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
 
 
 def other_ready(planned: PlannedBatch) -> list[Block]:
-    """Every other set of items above the boxes of hives in the batch, each drawn once; two pictures side by side."""
+    """A picture of each other set of items that goes above the boxes in this batch; two pictures side by side."""
     ways: dict[tuple[str, ...], tuple[Stack, list[str]]] = {}
     for stack, places in ready_hives(planned):
         above = tuple(tier_text(tier) for tier in stack.tiers if tier.kind not in GROUND)

@@ -118,7 +118,7 @@ def first_article_section(
 def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str:
     """The step that measures the gap between mesh and bars with the board off, because the board hides the gap.
 
-    A mesh under the rim is level with the straightedge. If mesh is higher, its height above the rim's edge is added.
+    A mesh under the rim is level with the straightedge. The height of a higher mesh above the rim's edge is added.
     """
     unit = planned.batch.unit
     words = "Take the fondant board off. Lay a straightedge across the top edge of the hive box, where the mesh lies. "
@@ -411,7 +411,7 @@ def three(sample: Sample) -> str:
 
 
 def counted(sample: Sample) -> str:
-    """The exact number of units in the run that may be out of limits even if the sample is good."""
+    """How many units of the run, at most, can be out of limits if the sample is good; an exact count."""
     return f"{sample.most_out} of {sample.run}"
 
 

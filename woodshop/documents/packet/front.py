@@ -186,7 +186,7 @@ _NAMED = (
 def _named_in(chapters: Iterable[Section]) -> list[str]:
     """The hand tools that the steps of these chapters name.
 
-    Shopping and cautions also name tools that are not needed.
+    Shopping and safety are not searched, because they also name tools that are not needed.
     """
     text = " ".join(section_text(each) for each in chapters if not each.title.startswith(("Shopping", "Safety")))
     return [name for name, words in _NAMED if re.search(words, text, re.IGNORECASE)]

@@ -376,7 +376,7 @@ def _set_up(
 
 
 def _tried(cut: Cut) -> str:
-    """How to test an opening for bees."""
+    """The step that measures the first upper entrance against its limits, or "" for other cuts."""
     if cut.name != "upper entrance":
         return ""
     return f" Measure the first against its limits ({page_of('entrance-limits', otherwise='First article')})."

@@ -158,7 +158,7 @@ def _school(month: Month, unit: LengthUnit) -> str:
 
 
 def water_text(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
-    """Sentences about the water that a colony gives off in these months from its honey, and from a board's sugar."""
+    """Sentences about the water that a colony gives off in these months as it eats honey, and a board's sugar too."""
     cold = [month.cold for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius]
     honey = sum((each.honey for each in cold), Mass(Fraction(0)))
     least, most = water_given_off(honey=float(honey.grams) / 1000)

@@ -508,7 +508,7 @@ def places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
 
 
 def _shortened(where: list[str], hives: list[str]) -> list[str]:
-    """The names of the places, with all hive groups together as "every hive" or "every box"."""
+    """The names of the places. If all hive groups are among these, "every hive" replaces their names."""
     if len(hives) < 2 or not set(hives) <= set(where):
         return where
     return ["every hive", *(each for each in where if each not in hives)]

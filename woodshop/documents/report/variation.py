@@ -115,7 +115,7 @@ def if_text(moved: Sequence[MovedHives]) -> str:
 
 
 def bends(moved: Sequence[MovedHives]) -> list[str]:
-    """For all hives together, sentences about gap chains that hold only until other parts touch."""
+    """Sentences about gaps, in any of the hives, whose calculation holds only until certain other parts touch."""
     named: dict[tuple[str, ...], list[str]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.chain.until and gap.limits.is_set:

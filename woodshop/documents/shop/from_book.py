@@ -14,7 +14,7 @@ from woodshop.units.wording import date_text
 
 
 def book_sections(planned: PlannedBatch, run: RunCost, shop: Shop, beside: str | None) -> tuple[Section, ...]:
-    """Sections from the book: measured minutes if it has any, and a comparison with the bill of the batch `beside`."""
+    """Sections from the book: any measured minutes, and a comparison with the bill of the batch `beside`, if given."""
     found = []
     times = measured_times(planned, run, shop)
     if times is not None and planned.batch.inventory is not None:

@@ -95,7 +95,7 @@ def _sugar(setting: Setting) -> Placed:
 
 
 def screws_per_corner(height: Length) -> int:
-    """The screws in a corner: those for a low wall, plus one for every 1 1/2 in more (common practice, no source)."""
+    """The number of screws in a corner, which is higher for a high wall (common practice, no source)."""
     return max(int(fact("rim.screws_per_corner").number), 1 + int(height / inch("1 1/2")))
 
 

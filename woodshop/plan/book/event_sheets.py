@@ -19,7 +19,7 @@ Row = tuple[str, dict[str, str]]
 
 
 def read_event_rows(path: Path) -> list[Row]:
-    """The place of every row of a sheet of events, with the row's texts by column.
+    """The rows of a sheet of events: the place of each, and its texts by column.
 
     Raises InputError with every problem of the sheet.
     """
@@ -27,7 +27,7 @@ def read_event_rows(path: Path) -> list[Row]:
 
 
 def read_take_rows(path: Path) -> list[Row]:
-    """The place of every row of an inventory count, with the row's texts by column. The column `book` is ignored.
+    """The rows of an inventory count: the place of each, and its texts by column. The column `book` is ignored.
 
     Raises InputError with every problem of the sheet.
     """

@@ -1,4 +1,4 @@
-"""The events in the shop, as plain values with their days, read from its book or from a sheet of events."""
+"""Reads what happened in the shop, as plain values with days, from the shop's book or from a sheet of events."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -16,7 +16,7 @@ from woodshop.records.store import open_book
 class Happened:
     """An event of the shop after all corrections: its kind, its day if it has one, and its fields.
 
-    `where` is the place to give in messages.
+    `where` names its place in messages.
     """
 
     kind: str

@@ -1,4 +1,4 @@
-"""Reads the shop's book for a design: its state after an event, as a plain `Inventory`."""
+"""Reads the shop's book for a design: the book's state after an event, as a plain `Inventory`."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -26,8 +26,8 @@ from woodshop.records.store import open_book, read_book
 def read_booked(path: Path, book: Path | None = None, as_of: int | None = None) -> Design:
     """Reads a design with its book, and its orders as groups of hives.
 
-    `book` is used in place of the design's own. `as_of` is the last of its events that counts, by default the last of
-    all. Raises InputError if the book lacks that event, or if `as_of` is given and there is no book.
+    `book` replaces the design's own book. `as_of` is the number of the last event that counts, by default the last
+    event in the book. Raises InputError if the book lacks that event, or if `as_of` is given and there is no book.
     """
     return with_read_orders(read_with_book(path, book, as_of))
 
@@ -150,7 +150,7 @@ def _stock(state: BookState) -> Iterable[StockOnHand]:
 
 
 def _prices(state: BookState) -> Iterable[DatedPrice]:
-    """The latest price, seen or paid, of each thing at each lumberyard. Of several on one day, the last in the book."""
+    """The latest price, seen or paid, of each thing at each lumberyard. If a day has several, the last in the book."""
     seen = [(each.day, each.number, each.lumberyard, each.stock, each.price) for each in state.seen]
     seen += [
         (each.day, each.number, each.lumberyard, each.stock, each.price)
@@ -163,9 +163,9 @@ def _prices(state: BookState) -> Iterable[DatedPrice]:
 
 
 def refuse_other_book(written: Mapping[str, Any], book: Path, where: str) -> int:
-    """Raises InputError unless the book has, unchanged, the events that a plan was made with. Returns their number.
+    """Raises InputError unless the events that a plan was made with are unchanged in the book. Returns their number.
 
-    `written` is the plan as read from its file, `where` its name.
+    `written` is the plan as read from its file; `where` is the name of the file.
     """
     given = written.get("book")
     if not isinstance(given, dict) or not isinstance(given.get("event"), int):

@@ -1,7 +1,7 @@
 """Reads from the book what has happened since a plan was made: the plan's progress, stock on hand, and orders.
 
 An earlier plan records the last event that it was made from. Only later events count as progress, because the plan
-itself already counts what was on hand at that event. So nothing in the book is counted twice.
+itself already counts what was on hand at that event. Nothing in the book is therefore counted twice.
 """
 
 from collections import Counter
@@ -48,7 +48,7 @@ class BookSince:
     `written` is the plan as read from its plan.json. `takes_orders` says whether its design has orders. `restated`
     corrects the number of units of each item and box that were finished before the plan. It is not zero if events from
     before the plan were later corrected, undone or restored, and it is negative if fewer units were finished than the
-    book said then.
+    book said at that time.
     """
 
     written: Mapping[str, Any]
@@ -64,7 +64,7 @@ class BookSince:
 
 
 def read_since(written: Mapping[str, Any], design: Design, as_of: int | None, where: str) -> BookSince:
-    """The book of a design, at the event that an earlier plan was made from and after event `as_of`.
+    """The book of a design at two events: the one that an earlier plan was made from, and `as_of`.
 
     If the plan was made without a book, every event in the book counts as later than the plan. Raises InputError if the
     book lacks the events of the plan, or has other events in their place. `where` names the plan in messages.
@@ -101,7 +101,7 @@ def design_since(since: BookSince, design: Design) -> Design:
 
 
 def _notes(since: BookSince) -> Iterator[BookNote]:
-    """A note about units finished since the plan: they are not counted as units."""
+    """A note about units finished since the plan: their pieces are counted, not the units."""
     counts: Counter[tuple[str, str]] = Counter()
     for sign, state in ((1, since.latest), (-1, since.at_plan)):
         for total in state.units_totals:
@@ -152,9 +152,9 @@ def inventory_since(since: BookSince) -> Inventory:
 def progress_since(since: BookSince, design: Design, lumberyard: Lumberyard) -> Progress:
     """The progress of the batch: everything entered for it after the event that its plan was made from.
 
-    If more units were scrapped, or were missing in an inventory count, than were on hand at that event, the excess
-    counts as spoiled pieces of their parts. `lumberyard` is the design's lumberyard, with the stock that was on hand at
-    that event. Raises InputError for a layout that the plan does not have.
+    If more units were scrapped or missing in an inventory count than were on hand at that event, the pieces of the
+    excess units count as spoiled. `lumberyard` is the design's lumberyard, with the stock that was on hand at that
+    event. Raises InputError for a layout that the plan does not have.
     """
     _refuse_unknown_layouts(since)
     return Progress(
@@ -226,8 +226,8 @@ def _pieces(since: BookSince) -> Iterator[PieceCount]:
 def _boards(since: BookSince, lumberyard: Lumberyard) -> Iterator[BoardFault]:
     """Boards found unusable or unlike what was bought, each assigned to a stock of the plan.
 
-    A board with a layout gets the stock of the layout. Others count as boards of the buy list, as long as that has
-    uncut boards, and then as boards left over when the plan was made.
+    A board with a layout gets the stock of the layout. The others count as boards on the buy list while the list has
+    uncut boards, and after that as boards left over when the plan was made.
     """
     lines = {str(row["what"]): str(row.get("stock", "")) for row in since.written["purchases"]}
     bought = {each.what: each.count for each in _bought(since)}
@@ -317,7 +317,7 @@ def _left_over_ids(since: BookSince, lumberyard: Lumberyard) -> dict[str, str]:
 
 
 def _listed(since: BookSince) -> Iterator[tuple[str, str]]:
-    """The names on the plan's buy list, each paired with every name in the book that means the same."""
+    """Each name on the plan's buy list, paired with every name that the book uses for the same thing."""
     sellers = [str(row["lumberyard"]) for row in since.written["terms"]]
     lines = {bare(str(row["what"]), sellers): str(row["what"]) for row in since.written["purchases"]}
     for tally in since.latest.stock:
@@ -376,8 +376,8 @@ def _gone(since: BookSince) -> Counter[tuple[str, str]]:
     """How many units of each item and box the plan has lost since it was made.
 
     A unit is lost if it was scrapped, is missing in an inventory count, needs repair, or (if the plan is for orders)
-    was sold without an order. Subtracted are units that were found, repaired, taken off hives, or finished before the
-    plan according to a later correction.
+    was sold without an order. Units are subtracted if they were found, repaired, taken off hives, or (according to a
+    later correction) finished before the plan.
     """
     gone: Counter[tuple[str, str]] = Counter()
     gone.subtract(since.restated)
@@ -406,8 +406,8 @@ def _gone(since: BookSince) -> Counter[tuple[str, str]]:
 def _units(since: BookSince, before: Inventory) -> Iterator[UnitsOnHand]:
     """Units for the rest of the plan.
 
-    They are the good units that were on hand when the plan was made, minus those lost since then; the units on hand
-    then that still need repair; and the units found since then.
+    They are the good units that were on hand when the plan was made, minus those lost since; the units that needed
+    repair at that time and still do; and the units found since.
     """
     gone, bad = _gone(since), Counter[tuple[str, str]]()
     for key, count in since.latest.units.items():

@@ -1,4 +1,4 @@
-"""Stores cutting plans by job, so that a job that several sets of lumberyards or several runs share is planned once."""
+"""Stores cutting plans by job, so that a job shared by several sets of lumberyards or several runs is planned once."""
 
 import math
 from abc import ABC, abstractmethod
@@ -50,7 +50,7 @@ class PlanBook:
         self._known.update(zip(largest, over_cores(_attempt, tasks), strict=True))
 
     def plan(self, job: MaterialJob, worth: Worth | None) -> MaterialPlan:
-        """The plan of a job, with this job's own names. Raises NothingToCutError if the job cannot be cut."""
+        """The plan of a job, with the names used in this job. Raises NothingToCutError if the job cannot be cut."""
         key = _key(job, worth)
         if key not in self._known:
             self.prepare([(job, worth)])
@@ -100,7 +100,7 @@ class ReadyNeed:
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """A batch with its ready-made purchases. Its lines list these items as bought, so they are not made."""
+    """A batch with its ready-made purchases. Its lines list these items as bought; they are not made."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -119,7 +119,7 @@ class Variant:
 
     @property
     def ready_made(self) -> tuple[str, ...]:
-        """The ready-made purchases, in words."""
+        """Descriptions of the ready-made purchases."""
         return tuple(need.words for need in self.ready)
 
 
@@ -169,7 +169,7 @@ def _bought(batch: Batch, units: tuple[Unit, ...], needs: tuple[ReadyNeed, ...])
 
 
 def with_notes(report: Report, variant: Variant) -> Report:
-    """The report, with a note for each ready-made item that the item was not measured."""
+    """The report, plus a note for each ready-made item, which says that the item was not measured."""
     if not variant.ready:
         return report
     notes = [

@@ -34,7 +34,7 @@ class Bought:
 
 @dataclass(frozen=True, slots=True)
 class KeptPieces:
-    """Pieces that were cut of one part: the part's material, address, mark, and size in the job's unit; the count."""
+    """Pieces cut of one part: the part's material, address, mark and size (in the job's unit), and the count."""
 
     material: Material
     address: str
@@ -48,9 +48,9 @@ class EarlierPlan:
     """A batch's plan as written: the counts of its lines, keyed by address and hives; its buy list; and every plan.
 
     `marks` has the address for each mark. `numbers` are the printed numbers of each material's layouts, in order.
-    `at_hand` is the stock of each material that was on hand and so was not bought. `there` are the goods that were on
-    hand. `book_event` is the last event of the shop's book that the plan counts, or None without a book. If the plan is
-    itself the rest of an earlier one, `kept` are the pieces that were already cut when it was made.
+    `at_hand` is the stock of each material that was on hand and therefore not bought. `there` are the goods that were
+    on hand. `book_event` is the last event of the shop's book that the plan counts, or None without a book. If the plan
+    is itself the rest of an earlier one, `kept` are the pieces that were already cut when it was made.
     """
 
     batch: str

@@ -31,7 +31,7 @@ class GoodsRow:
 
 @dataclass(frozen=True, slots=True)
 class GoodsToBuy:
-    """The packs, new purchases, goods that no lumberyard sells, earlier packs in no lumberyard file, goods on hand."""
+    """Packs, new purchases, goods that no lumberyard sells, earlier packs not in any lumberyard file, goods on hand."""
 
     rows: tuple[GoodsRow, ...]
     purchases: tuple[Purchase, ...]

@@ -40,7 +40,8 @@ Size = tuple[int, int]
 class FaultyStock:
     """Stock of the new job that is shorter than bought, or has bad stretches.
 
-    It was bought as the earlier plan's stock `of`, for the earlier layout `layout` (None if not known).
+    `of` is the stock of the earlier plan that it was bought as. `layout` is the earlier layout that it was bought for,
+    or None if not known.
     """
 
     id: str
@@ -72,9 +73,9 @@ class LeastChange:
 
     For each layout of the plan, `numbers` has the index of the earlier layout that it continues, or None; `like` has
     the index of an earlier layout with the same cuts, perhaps on other stock. `boards` counts the boards that were
-    still to be cut, and `kept` those of them that are cut as planned. `to_buy` is the cost of the stock to buy. If
-    another plan found keeps more boards but costs more, `fewer` is the number of boards it changes and its additional
-    cost. `could_save` is the most that any other plan can save.
+    still to be cut, and `kept` those of them that are cut as planned. `to_buy` is the cost of the stock to buy. If the
+    search found another plan, which keeps more boards but costs more, `fewer` is the number of boards it changes and
+    its additional cost. `could_save` is the most that any other plan can save.
     """
 
     plan: MaterialPlan
@@ -89,7 +90,7 @@ class LeastChange:
 
 @dataclass(frozen=True, slots=True)
 class _Board:
-    """An earlier layout's board, as used in the rest. `is_whole`: no pieces are left out or renamed."""
+    """A board of an earlier layout, as used in the rest. `is_whole`: no pieces are left out or renamed."""
 
     layout: int
     stock: str
@@ -177,7 +178,8 @@ class _Search:
     def _boards(self) -> tuple[Counter[_Board], Counter[str]]:
         """The earlier boards that are not cut yet, and the needed pieces that they lack.
 
-        Pieces are assigned to needed blanks of their size. Others are left out, or are spares if the job keeps those.
+        Pieces are assigned to needed blanks of their size. Other pieces become spares if the job keeps spares;
+        otherwise they are left out.
         """
         rest, job = self.rest, self.job
         needed = Counter({blank.id: blank.count for blank in job.blanks})
@@ -264,7 +266,7 @@ class _Search:
     # ---- sets of released boards -----------------------------------------------------------------
 
     def _room(self, stock: str) -> int | None:
-        """How many boards of an earlier stock are on hand or for sale, without faults. None if there is no limit."""
+        """How many boards of an earlier stock, without faults, are on hand or for sale. None if there is no limit."""
         counts = [self.stock[name].count for name in self.rest.names.get(stock, ())]
         return None if None in counts else sum(count or 0 for count in counts)
 
@@ -354,7 +356,7 @@ class _Search:
         return self._found((*placed, *more))
 
     def _place_of(self, board: _Board) -> tuple[bool, int, str]:
-        """A sort key for boards: layouts whose own board turned out to be bad come last, and so get the new board."""
+        """A sort key for boards: layouts whose own board turned out to be bad come last, to get the new board."""
         return board.layout in self.rest.noticed, board.layout, str(board.pieces)
 
     def _placed(self, kept: Counter[_Board]) -> list[Layout] | None:
@@ -414,7 +416,7 @@ class _Search:
     def _recombined(self, options: list[_Found]) -> _Found | None:
         """The cheapest choice among all options' layouts, with the most boards kept.
 
-        None if wishes count (not only money), or if no choice is found.
+        None if the plan is not chosen by cost alone, or if no choice is found.
         """
         if self.wishes is not None:
             return None
@@ -488,7 +490,7 @@ class _Search:
         return self._matched(layouts, left)
 
     def _matched(self, layouts: tuple[Layout, ...], left: Counter[tuple[object, ...]]) -> int:
-        """How many boards of the layouts have cuts in `left`, from which they are subtracted."""
+        """How many boards of the layouts have cuts that are in `left`. Subtracts these boards from `left`."""
         matched = 0
         for layout in layouts:
             key = self._cuts(self._base(layout.stock), layout.first, layout.pieces)
@@ -509,7 +511,7 @@ class _Search:
         return (stock, first, pieces)
 
     def _cost(self, found: _Found) -> tuple[int, int]:
-        """The costs to compare first: money or the weighted sum, then (if pieces became unneeded) the stock used."""
+        """The costs to compare: first money or the weighted sum, then (if pieces became unneeded) the stock used."""
         if self.wishes is not None:
             return weigh(self.job, found.layouts, self.wishes).total, 0
         return found.to_buy, found.used if self.is_cut_down else 0

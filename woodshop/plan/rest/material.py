@@ -25,9 +25,9 @@ SHARE = 100
 class StockRow:
     """A kind of board, sheet or roll, and its numbers.
 
-    The numbers are `planned`; `cut` so far; `bad`, that is, unusable or unlike what was bought; `used` and
-    `left` over, of those on hand; and `buy`, still to be bought. `price` is from the earlier list, or from the
-    lumberyard file if the stock is new.
+    The numbers are `planned`, `cut` so far, `bad` (unusable or unlike what was bought), `used` and `left` over (of
+    those on hand), and `buy` (still to be bought). `price` is from the earlier list, or from the lumberyard file if the
+    stock is new.
     """
 
     material: Material
@@ -205,7 +205,7 @@ class MaterialRest:
         return counts
 
     def on_hand(self) -> Counter[str]:
-        """Boards on hand that are as bought and not cut yet, by the earlier plan's stock."""
+        """Boards on hand without faults and not cut yet, by the earlier plan's stock."""
         left = Counter(self.held)
         left.subtract(self.cut_boards())
         left.subtract(self.bad_boards())

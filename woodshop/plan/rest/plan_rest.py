@@ -1,4 +1,4 @@
-"""Plans the rest of a plan: what is still to make after part was cut, boards were bad, or counts changed.
+"""Plans the rest of a plan: what must still be made after some boards were cut or were bad, or counts changed.
 
 Pieces are identified by material and size, as they come off the saw, so a piece cut for one box can be used for another
 of the same size. Goods bought and not used yet are used before any more are bought.
@@ -81,8 +81,8 @@ class PlanOfRest:
 
     `was` is the total of the earlier buy list, and `paid` the price of the goods on it that were bought. `unknown` are
     packs on that list that are no longer in a lumberyard file. `rest` is the remaining work, as a planned batch: its
-    plans, purchases and findings. `cut` counts the pieces on hand that it uses, by address; `there` is the amount of
-    each of the goods on hand. `rack` counts the pieces on hand that are not needed, by size in the job's unit.
+    plans, purchases and findings. `cut` counts the pieces on hand that it uses, by address; `there` is the amount on
+    hand of each kind of goods. `rack` counts the pieces on hand that are not needed, by size in the job's unit.
     """
 
     earlier: EarlierPlan
@@ -297,7 +297,7 @@ def _numbered(
 ) -> dict[Material, tuple[MaterialPlan, LeastChange]]:
     """Each plan with the printed numbers of its layouts.
 
-    Earlier layouts keep their numbers; new layouts get the next ones.
+    Earlier layouts keep their numbers; new layouts get the next free numbers.
     """
     last = max(earlier.layouts, default=0)
     plans: dict[Material, tuple[MaterialPlan, LeastChange]] = {}
@@ -340,7 +340,7 @@ def _layout_rows(side: MaterialRest, made: tuple[MaterialPlan, LeastChange] | No
 
 
 def _why(side: MaterialRest, progress: Progress, earlier: EarlierPlan) -> Iterator[str]:
-    """The reasons why the rest of a material differs from the earlier plan, in words."""
+    """Descriptions of what makes the remaining work in a material differ from the earlier plan."""
     unit = side.batch.unit
     for stock, fault in side.faults:
         name = side.called(stock)
@@ -397,7 +397,7 @@ def _changed(earlier: EarlierPlan, batch: Batch) -> tuple[Changed, ...]:
 
 
 def rest_to_json(found: PlanOfRest) -> dict[str, Any]:
-    """The JSON of the rest of a plan: that of a batch, with an account of the work done since the earlier plan.
+    """The JSON of the rest of a plan: the JSON of a batch, with an account of the work done since then.
 
     Sizes are in the unit of the material's job; `bought` is "all" if everything on the earlier buy list was bought.
     """

@@ -92,8 +92,8 @@ class Progress:
 
     `plan` is the digest in the earlier plan.json, or "" if unknown. If `bought` is None, everything on the buy list was
     bought; if it is an empty tuple, nothing was. `keeps_offcuts` says whether the offcuts that the packet says to keep,
-    from boards already cut, are on hand. `offcuts` are other offcuts, or the same ones as measured. `counts` are the
-    hives wanted now, keyed by their names in the design; hives not named keep their count.
+    from boards already cut, are on hand. `offcuts` are other offcuts, or the same offcuts with their measured sizes.
+    `counts` are the numbers of hives wanted now, keyed by their names in the design; hives not named keep their count.
     """
 
     plan: str = ""

@@ -129,7 +129,7 @@ def _layout(cell: Cell, found: list[Problem]) -> int | None:
 def _length(row: SheetRow, key: str, unit: LengthUnit, found: list[Problem]) -> Length | None:
     """The length in a cell. None if the cell is empty.
 
-    If it is not a length, None, and a problem is added to `found`.
+    If it is not a length, adds a problem to `found` and returns None.
     """
     text = _text(row, key)
     if not text:
@@ -144,7 +144,7 @@ def _length(row: SheetRow, key: str, unit: LengthUnit, found: list[Problem]) -> 
 def _fault(row: SheetRow, event: str, unit: LengthUnit, found: list[Problem]) -> BoardFault | None:
     """The board of a row, without its name, count and reason.
 
-    If a size is missing, None, and a problem is added to `found`.
+    If a size is missing, adds a problem to `found` and returns None.
     """
     before = len(found)
     layout = _layout(_at(row, "layout"), found) if _text(row, "layout") else None
@@ -197,8 +197,8 @@ def read_counts(design: Design, path: Path) -> dict[str, int]:
 def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
     """The design with other counts of hives, keyed by name.
 
-    Hives not named keep their count. For hives with a count of 0, nothing is made. Hardware in the shed is used only
-    for as many hives as there are. Raises InputError if nothing is left to make.
+    Hives not named keep their count. For hives with a count of 0, nothing is made. Units in the shed are used for no
+    more hives than the new count. Raises InputError if nothing is left to make.
     """
     kept = [n for n, hives in enumerate(design.hives) if counts.get(hives.name, hives.count)]
     tables = tuple(
@@ -234,7 +234,7 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
 
 
 def whole(cell: Cell, least: int, most: int, found: list[Problem]) -> int | None:
-    """The whole number in a cell. If it is not one, None, and a problem is added to `found`."""
+    """The whole number in a cell. If it is not one, adds a problem to `found` and returns None."""
     value = cell.value
     if isinstance(value, str) and re.fullmatch(r"[0-9]{1,9}", value):
         value = int(value)

@@ -1,4 +1,4 @@
-"""Counts the work of a run by operation, and measures the painted area on the placed parts.
+"""Counts the work of a run by operation, and measures the painted area with the parts in place.
 
 Bees and their food must never touch paint, so only vertical outside faces count, minus their openings. Upper and lower
 edges, where boxes rest on each other, stay bare.
@@ -23,7 +23,7 @@ Strip = tuple[Fraction, Fraction, Fraction, Fraction]
 
 
 def outside_area(unit: Unit) -> Fraction:
-    """The area in square millimeters of wood on the four outer sides of one unit, or zero for parts inside."""
+    """The area in square millimeters of wood on the four outer sides of one unit, or zero if none are outside."""
     if not unit.line.item.is_per_hive:
         return Fraction(0)
     outside = unit.line.setting.outside
@@ -89,7 +89,7 @@ BY_PIECES, BY_LENGTH, EACH_ITS_OWN = "pieces", "length of pieces", "each its own
 class Labor:
     """A counted operation: the table and key of its time standard, its object, and its count.
 
-    `weights` are the shares of the rows, by the `rule`.
+    `weights` are the shares of the rows; `rule` describes their basis.
     """
 
     table: str
@@ -206,7 +206,7 @@ def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -
 
 @dataclass(frozen=True, slots=True)
 class StationWork:
-    """A setting of the saw, the passes made at it, and how often the fence is moved up to a board there."""
+    """A setting of the saw, the passes made at it, and how often the fence is moved up to a board for them."""
 
     station: Station
     passes: int
@@ -219,7 +219,7 @@ class StationWork:
 
 
 def stations_of(plan: Plan, thin_rip: ThinRip) -> tuple[StationWork, ...]:
-    """The settings for a plan of one material, in sawing order; `thin_rip` is how narrow strips are ripped."""
+    """The settings for a plan of one material, in sawing order; `thin_rip` is the way to rip narrow strips."""
     found = []
     for station in job_sequence(plan.job, plan, thin_rip=thin_rip).stations:
         passes = sum(stroke.boards * stroke.saw_cut.count for stroke in station.strokes)
@@ -230,7 +230,7 @@ def stations_of(plan: Plan, thin_rip: ThinRip) -> tuple[StationWork, ...]:
 
 @dataclass(frozen=True, slots=True)
 class UnitWork:
-    """The work on a number of equal units after the saw.
+    """The work after sawing on a number of equal units.
 
     `cuts` counts joints and holes by operation, the set-up that they need, and its size; `bench` counts the other work
     by operation.
@@ -291,7 +291,7 @@ def operation_of(part: Part, cut: Cut) -> tuple[str, str, object]:
 
 
 def hives_wrapped(rows: tuple[CostRow, ...]) -> dict[str, int]:
-    """By the name of each group of hives for which something is made: the most of its hives that get one item."""
+    """The largest count of any item made for a group of hives, keyed by the name of the group."""
     most: dict[str, int] = {}
     for row in rows:
         if _is_wrapped(row):

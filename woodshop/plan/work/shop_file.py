@@ -69,7 +69,7 @@ class ShopTable(ShopFileTable):
 
 @dataclass(frozen=True, slots=True)
 class Paint:
-    """Paint by the can: price, content in liters, square millimeters that one liter covers once, and coats."""
+    """Paint by the can: price, content in liters, square millimeters that one liter covers with one coat, and coats."""
 
     what: str
     price: int

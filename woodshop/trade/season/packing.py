@@ -1,7 +1,7 @@
 """The weights of boards and boxes, their smallest cartons, and the station where boards are packed and dried.
 
 Weights are estimates from a density for each material. Sizes are exact, from the placed parts. Until its sugar is hard,
-a fondant board needs its outside area on a table, and a backing board of its own.
+each fondant board needs table space for its outside size, and its own backing board.
 """
 
 from collections import Counter
@@ -63,7 +63,7 @@ class Parcel:
 
 
 def board_of(group: dict[str, Unit], parts: tuple[BoardPart, ...] = BOARD) -> tuple[Assembly, ...]:
-    """The units of a board for these hives. If a part is not made for these hives, a usual one is assumed."""
+    """The units of a board for these hives. If a part is not made for them, one with default settings is assumed."""
     found = {part: of_board(group, part) for part in BOARD}
     setting = next(unit for unit in found.values() if unit is not None).line.setting
     made = [(found[part], board_names(part)[0]) for part in parts]
@@ -264,7 +264,7 @@ class Turn:
 
 @dataclass(frozen=True, slots=True)
 class PackingStation:
-    """The whole packing station. `tables` are the full tables, row by row, if all boards dry at once."""
+    """The whole packing station. `tables` lists the rows of boards on each table if all boards dry at once."""
 
     flats: tuple[Flat, ...]
     table: tuple[Length, Length]
@@ -334,7 +334,7 @@ def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
 
 
 def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
-    """Boards of one size and weight, over all their groups."""
+    """The boards to pack, counted by size and weight over all groups of hives."""
     counts: Counter[Flat] = Counter()
     to_pack = {name: count for name, count, _ in packed_boards(batch, units)}
     for hives, group in by_hives(units):
@@ -353,7 +353,7 @@ def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
 
 
 def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length, wording: Wording) -> list[tuple[TableRow, ...]]:
-    """Rows of identical boards, on as few tables as first-fit finds. The longest rows are placed first."""
+    """Rows of identical boards, on as few tables as a first-fit search finds. The longest rows are placed first."""
     rows: list[TableRow] = []
     for n, flat in enumerate(flats):
         takes, boards = across(flat, long, wide)

@@ -22,9 +22,9 @@ Spot = tuple[Length, Length, Length, Length]
 class TopUp:
     """The space for cakes over the bees, measured in the assembled hive.
 
-    `lies_on` is the mesh or the top bars. `left` is the space over the sugar when packed, or None if no sugar is
-    packed. `bare` is the space over the mesh or bars when the sugar is gone. `spots` are the positions of cakes (low x,
-    low y, high x, high y); there are none if no cake fits. `thick` is the thickness of a cake, `each` the sugar in it.
+    `lies_on` is the mesh or the top bars. `left` is the space over the packed sugar, or None if no sugar is packed.
+    `bare` is the space over the mesh or bars when the sugar is gone. `spots` are the positions of cakes (low x, low y,
+    high x, high y); there are none if no cake fits. `thick` is the thickness of a cake, `each` the sugar in it.
     """
 
     lies_on: str
@@ -100,9 +100,9 @@ def _round(hives: Hives, group: dict[str, Unit]) -> Round:
 def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | None:
     """The cakes that fit in a rim in the assembled hive, or None if no part is above the rim.
 
-    A cake is the published block. If the height up to the part above, minus head room for bees, is less, then the cake
-    is thinner. The channel and vents of the packed sugar stay open. `is_packed` says whether there is sugar. `mark` is
-    the mark of the tape.
+    A cake has the size of the published block, but is thinner if the height up to the part above, minus headroom for
+    bees, is less than the block's thickness. The channel and vents of the packed sugar stay open. `is_packed` says
+    whether there is sugar. `mark` is the mark of the tape.
     """
     above = [placed for tier in stack.of(*_ABOVE) for placed in tier.placed]
     floor = [*rim.named("mesh")] or [*stack.top_box.named(PartName.TOP_BAR)]
@@ -130,9 +130,9 @@ def _floor_plan(rim: Tier, sugar: tuple[Placed, ...]) -> tuple[Spot, tuple[Spot,
 
 
 def cakes_in(inside: Spot, closed: tuple[Spot, ...]) -> tuple[Spot, ...]:
-    """The positions of published blocks on a floor, in the better of two orientations.
+    """The positions of cakes of the published size on a floor, in the better of two orientations.
 
-    Blocks do not overlap closed areas or each other. Each block goes in the lowest free corner, so another arrangement
+    Cakes do not overlap closed areas or each other. Each cake goes in the lowest free corner, so another arrangement
     might fit more. At least the listed number fits.
     """
     long, wide = fact("sugar.block_length").length, fact("sugar.block_width").length

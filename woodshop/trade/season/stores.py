@@ -288,7 +288,7 @@ def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> Mas
 def _last_days(table: StoresTable, where: str, found: list[Problem]) -> tuple[LastDay, ...]:
     """The last days: the user's own, or one for each published temperature.
 
-    Empty if no day or temperatures are given.
+    Empty if neither a day nor temperatures are given.
     """
     if table.last_day is not None:
         if table.outside is not None:
