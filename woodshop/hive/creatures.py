@@ -279,7 +279,7 @@ class Creature:
     bold: bool = True
 
     def passes(self, clear: Clear) -> bool:
-        """Whether the creature passes through an opening, according to the sources or, without sources, its size."""
+        """Whether the creature passes through an opening: what the sources say or, if none does, what its size says."""
         return _passes(self, clear)
 
 

@@ -1,4 +1,4 @@
-"""Turns a drawing in real lengths into marks on paper at one scale, with a place for every label and line."""
+"""Turns a drawing in real lengths into marks on paper at one scale, and finds a place for every label and line."""
 
 import math
 from collections.abc import Callable, Iterator, Sequence
@@ -56,13 +56,13 @@ class LaidView:
 
     @property
     def marks(self) -> list[Mark]:
-        """All its marks, in drawing order."""
+        """All marks of the view, in drawing order."""
         return [*self.geometry, *(mark for placed in self.dimensions for mark in placed.marks), *self.words]
 
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """A drawing on paper: its scale, the drawing as arranged (possibly with less stretch), its views and its marks."""
+    """A drawing on paper: its scale, the arranged drawing (possibly with less stretch), its views and its marks."""
 
     scale: Fraction
     drawing: Drawing
@@ -73,8 +73,8 @@ class Fitted:
 def fitted(drawing: Drawing, width: float, height: float, scales: Sequence[Fraction] = ()) -> Fitted:
     """The drawing at the largest of `scales` (standard scales if empty) that fits in `width` x `height` points.
 
-    Stretched and enlarged views are reduced before the scale is. Raises ValueError if the drawing does not fit at any
-    scale, because a label is wider than the page.
+    Stretched and enlarged views are reduced before a smaller scale is tried. Raises ValueError if the drawing does not
+    fit at any scale, because a label is wider than the page.
     """
     sizes = [tuple((b - a).mm for a, b in zip(*view.bounds, strict=True)) for view in drawing.views]
     for scale in scales or SCALES[drawing.unit]:
@@ -92,7 +92,7 @@ def fitted(drawing: Drawing, width: float, height: float, scales: Sequence[Fract
 
 
 def _variants(drawing: Drawing) -> Iterator[Drawing]:
-    """The drawing unchanged, then with its views stretched or enlarged less and less."""
+    """The drawing unchanged, then copies with its views stretched or enlarged less and less."""
     most = max((max(int(view.stretch), view.enlarged) for view in drawing.views), default=1)
     for limit in range(most, 0, -1):
         views = [
@@ -105,7 +105,7 @@ def _variants(drawing: Drawing) -> Iterator[Drawing]:
 
 
 def _may_fit(drawing: Drawing, sizes: list[tuple[Fraction, ...]], scale: Fraction, width: float, height: float) -> bool:
-    """Whether the geometry alone fits, without being enlarged more than needed."""
+    """Whether the geometry alone fits, and no view is enlarged more than needed."""
     for view, size in zip(drawing.views, sizes, strict=True):
         wide, tall = (float(each * scale * POINTS_PER_MM * view.enlarged) for each in size)
         if wide > width or tall * float(view.stretch) > height:
@@ -126,14 +126,14 @@ def _sheet(views: list[tuple[LaidView, Spot]]) -> Sheet:
 
 
 def placed_views(drawing: Drawing, scale: Fraction) -> list[tuple[LaidView, Spot]]:
-    """Each arranged view, with the position of its origin. Columns share x, rows share y."""
+    """Each arranged view, with the position of its origin. Views in one column share x, views in one row share y."""
     laid = [lay_view(view, scale, drawing.unit) for view in drawing.views]
     (xs, ys), _ = _tracks([(each.view.cell, each.box) for each in laid])
     return [(each, (xs[each.view.cell[0]], ys[each.view.cell[1]])) for each in laid]
 
 
 def _tracks(boxes: list[tuple[tuple[int, int], Box]]) -> tuple[list[dict[int, float]], list[float]]:
-    """The positions of the origins of the columns and of the rows of views, and the width and height of the whole."""
+    """The positions of the origins of the columns and rows of views, and the total width and height."""
     places: list[dict[int, float]] = [{}, {}]
     sizes = []
     for n, place in enumerate(places):
@@ -162,7 +162,7 @@ def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
 
 @dataclass(frozen=True, slots=True)
 class _Framed:
-    """A view on paper before its callouts are placed, and everything that they must keep clear of."""
+    """A view on paper before its callouts are placed, and everything that the callouts must avoid."""
 
     laid: LaidView
     remarks: tuple[Label, ...]
@@ -220,7 +220,8 @@ def _remarks_placed(
 ) -> tuple[list[Mark], Board]:
     """The callouts with their leaders, and the board with them added.
 
-    It tries three sequences, and uses the first without new clashes or tangles, or else the one with the fewest.
+    It tries three sequences, and uses the first that adds no clashes or tangles or, if all do, the one that adds the
+    fewest.
     """
     best: tuple[list[Mark], Board] | None = None
     for order in (remarks, sorted(remarks, key=lambda each: -len(each.text)), remarks[::-1]):
@@ -258,7 +259,7 @@ def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
 
 
 def _common_remark(alike: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box) -> list[Mark]:
-    """One callout for identical small neighbors, with their number, and a dot in each of them."""
+    """One callout for identical small neighbors, with their count, and a dot in each of them."""
     text = clean(alike[0].shorter[-1] if alike[0].shorter else alike[0].text)
     if len(alike) > 1:
         text = f"{len(alike)} x {text}"

@@ -1,6 +1,6 @@
 """Patterns and hatching that distinguish areas in black and white, and the edges of such areas.
 
-An area is a list of upright rectangles that do not overlap. The drawing's window cuts it off. Sizes are in points.
+An area is a list of upright rectangles that do not overlap. It ends at the window of the drawing. Sizes are in points.
 """
 
 import math
@@ -74,7 +74,7 @@ def slabs(rings: Sequence[Sequence[Spot]]) -> list[Box]:
 
 
 def borders(area: Sequence[Box], window: Box) -> list[Segment]:
-    """The edges of an area, except those on the edge of the window. Its rectangles must not overlap."""
+    """The edges of an area, except those on the edge of the window. The rectangles of the area must not overlap."""
     found: list[Segment] = []
     for turned in (False, True):
         sides: dict[float, list[tuple[float, float, int]]] = {}
@@ -94,7 +94,7 @@ def borders(area: Sequence[Box], window: Box) -> list[Segment]:
 
 
 def _unpaired(runs: list[tuple[float, float, int]]) -> list[tuple[float, float]]:
-    """The runs along one line that no opposite run cancels, with identical neighbors joined."""
+    """The runs along one line that no opposite run cancels. Runs in the same direction that touch are joined."""
     marks = sorted({m for low, high, _ in runs for m in (low, high)})
     found: list[tuple[float, float]] = []
     for low, high in pairwise(marks):
@@ -132,7 +132,7 @@ def _lines(box: Box, pitch: float, upright: bool, weight: float) -> list[Mark]:
 
 
 def _places(box: Box, pitch: float, size: float) -> list[Spot]:
-    """Positions in even rows around the middle, every other row shifted by half a pitch, `size` from the edges."""
+    """Positions in centered rows for marks of this `size`. Every other row is shifted by half a pitch."""
     wide, high = box.right - box.left, box.top - box.bottom
     if wide < size or high < size:
         return []

@@ -2,9 +2,9 @@
 
 Dimensions go in lanes outside the view, short ones closest, and no text covers a line or other text.
 
-There is no search for the best arrangement. Each dimension, shortest first, takes the first lane and the first place
-for its text that is clear of everything already placed and of the extension lines to come. If no place is clear, it
-takes the one with the fewest conflicts, so that nothing is omitted.
+There is no search for the best arrangement. The dimensions are placed one by one, shortest first. Each takes the first
+lane and the first place for its text that are clear of everything already placed and of later extension lines. If no
+place is clear, it takes the place with the fewest conflicts, so that no dimension is omitted.
 """
 
 import math
@@ -20,7 +20,7 @@ from woodshop.drawing.values.style import REGULAR, STYLE, width
 class Board:
     """The drawing contents so far: text as boxes, lines as segments, leader targets as points.
 
-    `clashes` counts the items without a free place, `tangles` the leaders that cross another.
+    `clashes` counts the items without a free place, `tangles` the leaders that cross another leader.
     """
 
     boxes: list[Box] = field(default_factory=list)
@@ -36,7 +36,7 @@ class Board:
         return Board(*lists, self.clashes, self.tangles)
 
     def conflicts(self, box: Box, most: float = math.inf) -> int:
-        """The number of labels, positions and lines that a new label would touch. Counting stops above `most`."""
+        """The number of labels, leader targets and lines that a new label would touch. Counting stops above `most`."""
         wide = box.grown(STYLE.clearance)
         left, bottom, right, top = wide.left, wide.bottom, wide.right, wide.top
         count = sum([left < x < right and bottom < y < top for x, y in self.spots])
@@ -62,12 +62,12 @@ class Board:
         return count
 
     def tangled(self, leader: Segment) -> int:
-        """The number of leaders that a new one would cross."""
+        """The number of leaders that a new leader would cross."""
         return sum(crosses(leader, other) for other in self.leaders)
 
 
 def crosses(one: Segment, other: Segment) -> bool:
-    """Whether two straight lines cross. Ends that only touch do not count."""
+    """Whether two straight lines cross. Lines that only touch at their ends do not count."""
     (a, b), (c, d) = one, other
     return _turn(a, b, c) * _turn(a, b, d) < 0 and _turn(c, d, a) * _turn(c, d, b) < 0
 
@@ -99,7 +99,7 @@ class PlacedDimension:
 def place_dimensions(
     dimensions: Sequence[Dimension], spot: Callable[[Point], Spot], outline: Box, unit: str, board: Board
 ) -> list[PlacedDimension]:
-    """Every dimension with its place on paper (by `spot`), its text in `unit`; adds all of them to the board."""
+    """Places every dimension on paper with `spot`, with its text in `unit`, and adds it to the board."""
     placed: list[PlacedDimension] = []
     for side in (Side.BELOW, Side.ABOVE, Side.LEFT, Side.RIGHT):
         mine = [d for d in dimensions if d.side is side]
@@ -219,10 +219,10 @@ _SIDE_BY_SIDE = 5.0  # points between pieces that still count as neighbors
 
 
 def place_remark(text: str, target: Spot, near: Spot, *, strong: bool, board: Board, outline: Box) -> list[Mark]:
-    """A callout with a leader to its target, in the best place found. `strong` is bold.
+    """A callout with a leader to its target, in the best place found. If `strong` is true, the text is bold.
 
-    In order of importance: the place is free of text and lines, and the leader clear of other leaders; it is close to
-    `near`; it is within the width of the view.
+    What counts, in order of importance: the callout and its leader touch nothing else; the callout is close to `near`;
+    it is within the width of the view.
     """
     best: tuple[float, Word, Segment] | None = None
     for word, leader, distance in _around(text, target, near, strong):
@@ -250,7 +250,7 @@ def place_remark(text: str, target: Spot, near: Spot, *, strong: bool, board: Bo
 
 
 def neighbours(labels: Sequence[Label], spot: Callable[[Point], Spot]) -> list[list[Label]]:
-    """Labels with the same text and adjacent rectangles, grouped."""
+    """Groups of labels that have the same text and adjacent rectangles."""
     groups: list[tuple[list[Label], list[Box]]] = []
     for label in labels:
         low, high = label.within or (label.at, label.at)
@@ -364,7 +364,7 @@ def _height(entry: tuple[int, Spot]) -> tuple[float, int]:
 
 
 def spread(wanted: Sequence[float], apart: float) -> list[float]:
-    """Heights at least `apart`, in the same ascending order, as close as possible to the wanted ones (least squares).
+    """Heights at least `apart`, in the order of the wanted heights and as close to these as possible (least squares).
 
     >>> spread([0.0, 1.0, 50.0], 10.0)
     [-4.5, 5.5, 50.0]

@@ -1,4 +1,4 @@
-"""Boards of a material on paper: several to a page at one scale, and small pictures of boards at the saw."""
+"""Draws the boards of a material: several to a page at one scale, and small pictures of boards at the saw."""
 
 from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass, replace
@@ -37,7 +37,7 @@ class BoardPicture:
 
 
 def board_rows(boards: Sequence[BoardPicture], unit: str) -> tuple[SetOut, ...]:
-    """The boards at one scale, each below its name, as many side by side as fit. There is one block for each row."""
+    """The boards at one scale, each below its name, with as many side by side as fit. Each row is one block."""
     if not boards:
         return ()
     register()
@@ -59,7 +59,7 @@ def board_rows(boards: Sequence[BoardPicture], unit: str) -> tuple[SetOut, ...]:
 
 
 def _board(board: BoardPicture, scale: Fraction, unit: str) -> Sheet:
-    """One board below its name, from (0, 0) down. It is drawn smaller only if its leaders need the space."""
+    """One board below its name, from (0, 0) down. The board is drawn smaller only if its leaders need the space."""
     least = min((strip.mm for strip in board.strips), default=board.view.bounds[1][1].mm) * scale * POINTS_PER_MM * 2
     if least < _SEEN:
         long, wide = (side.mm * POINTS_PER_MM for side in board.view.bounds[1])
@@ -104,7 +104,7 @@ def _side_by_side(row: Sequence[tuple[BoardPicture, Sheet]]) -> SetOut:
 
 @dataclass(frozen=True, slots=True)
 class Passing:
-    """A board at the saw: its name, count and size, its pieces, the parts that this cut frees, and their yield."""
+    """A board at the saw: its name, count and size, its pieces, the areas that this cut separates, and the yield."""
 
     name: str
     boards: int
@@ -117,7 +117,7 @@ class Passing:
 
 
 def passing_picture(boards: Sequence[Passing], longest: Length, *, is_alone: bool) -> Picture:
-    """Small pictures of boards, one below another, each with its name, and with its current cut in dark gray.
+    """Small pictures of boards, one below another, each with its name. What its current cut separates is dark gray.
 
     The yield of each board is next to it, unless it is the only board (`is_alone`).
 

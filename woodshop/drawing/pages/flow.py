@@ -25,7 +25,7 @@ from woodshop.drawing.values.style import (
 
 
 def put_line(canvas: Any, x: float, y: float, *, text: str, size: float, font: str = REGULAR) -> None:
-    """Draws a line of text in `font` and `size` with built fractions, its baseline starting at (x, y)."""
+    """Draws a line of text in `font` and `size`, with built fractions. Its baseline starts at (x, y)."""
     pieces = runs(text, size, font)
     if not pieces:
         return
@@ -91,7 +91,7 @@ def _path(mark: Stroke) -> str:
 
 
 def _number(value: float) -> str:
-    """A number to a thousandth of a point, which is a third of a micrometer."""
+    """A number as text, to a thousandth of a point (a third of a micrometer)."""
     return f"{value:.3f}".rstrip("0").rstrip(".")
 
 
@@ -99,7 +99,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
     """Text wrapped to the available width.
 
     `lead` is printed in bold before the text. `marker` is printed in the indent of the first line, and `tick` puts a
-    tick box there. `entry` is its level in the outline.
+    tick box there. `entry` is the level of the text in the outline.
     """
 
     def __init__(
@@ -266,7 +266,7 @@ class Triangle(Flowable):  # type: ignore[misc]
 
 
 class FigureFlow(Flowable):  # type: ignore[misc]
-    """An arranged drawing, centered, with its caption below. `anchors` lead to it."""
+    """An arranged drawing, centered, with its caption below. Links to `anchors` lead to it."""
 
     def __init__(self, sheet: Sheet, caption: str, anchors: Sequence[str] = ()) -> None:
         super().__init__()
@@ -342,9 +342,9 @@ class ListFlow(Table):  # type: ignore[misc]
 
 
 class BesideFlow(Flowable):  # type: ignore[misc]
-    """Figures in column `on` and text in the other column, continued below both to make the block short.
+    """Figures in column `on`, and text in the other column. The text continues below both to make the block short.
 
-    Text begins on the page before its figures only if the text next to them is too long for a page of height `page`.
+    Text begins on the page before its figures only if the block of both is too high for a page of height `page`.
     `half` and `whole` are the text at half and full width.
     """
 
@@ -371,7 +371,7 @@ class BesideFlow(Flowable):  # type: ignore[misc]
         return self.width, self.height
 
     def split(self, room: float, height: float) -> list[Any]:
-        """The figures with text next to them, then the rest of the text, or as much of the text as fits in `height`."""
+        """The figures with text next to them, then the remaining text; or, if there is no room, only text that fits."""
         self.wrap(room, height)
         if fit := [each for each in self.ways if each[1][0].height <= height]:
             return min(fit, key=lambda each: each[0])[1]
@@ -398,7 +398,7 @@ def put_below(canvas: Any, flows: Sequence[Any], at: tuple[float, float], room: 
 
 
 class ColumnsFlow(SideBySide):
-    """Items in two balanced columns; each page has its own two columns."""
+    """Items in two balanced columns. Each page has two columns of its own."""
 
     def __init__(self, flows: Sequence[Any]) -> None:
         super().__init__(())
@@ -528,7 +528,7 @@ def _row(
     widths: Sequence[float],
     font: str | None,
 ) -> list[list[Any]]:
-    """One row of cells as a table row, or as more than one if a cell is too long."""
+    """One row of cells as a table row, or as several table rows if a cell is too long."""
     cells: list[list[Any]] = []
     for cell, column, size, wide in zip(row, columns, sizes, widths, strict=True):
         face = font or (STRONG if column.cut_size else REGULAR)
@@ -548,7 +548,7 @@ def _row(
 
 
 def _widths(block: model.Table, sizes: Sequence[float], room: float) -> list[float]:
-    """Column widths by weight. While space remains, no column is narrower than its longest word."""
+    """Column widths by weight. If there is enough space, no column is narrower than its longest word."""
     least: list[float] = []
     columns, rows = block.shown_columns, block.text_rows
     for i, (column, size) in enumerate(zip(columns, sizes, strict=True)):

@@ -1,4 +1,4 @@
-"""Pages with a fixed position for every mark: full-size sheets with their scale bars, and labels on a grid.
+"""Makes pages with a fixed position for every mark: full-size sheets with their scale bars, and labels on a grid.
 
 The pen in `pdf` lets text flow from page to page; this one draws each mark at its own position. The same input gives
 the same bytes. Fonts are embedded.
@@ -34,7 +34,7 @@ class Plate:
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """The layout of a full-size sheet, in points: the width and height within margins, head and scale bars."""
+    """The layout of a full-size sheet, in points: the width and height between its margins, head and scale bars."""
 
     wide: float
     high: float
@@ -58,13 +58,13 @@ def points(length: Length) -> float:
 
 
 def lines_of(text: str, wide: float, size: float = STYLE.small, strong: bool = False) -> list[Word]:
-    """The text as lines no longer than `wide`, from y = 0 down. `size` is the type size; `strong` is bold."""
+    """The text as lines no longer than `wide`, from y = 0 down. `size` is the type size; `strong` makes it bold."""
     words, pitch = wrapped(text, size, wide, STRONG if strong else REGULAR), size * STYLE.leading
     return [Word(line, 0.0, -pitch * n - size, size=size, strong=strong) for n, line in enumerate(words)]
 
 
 def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
-    """A drawing under its title and `words`, its lower left corner at (0, 0), `most` points wide or half of that."""
+    """A drawing below its title and `words`, `most` points wide or half of that. Its lower left corner is at (0, 0)."""
     half = (most - _GUTTER) / 2
     wide = half if drawn.size[0] <= half else most
     marks: list[Mark] = []
@@ -80,7 +80,7 @@ def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
 
 
 def stacked(blocks: Sequence[tuple[str, Sheet]], size: tuple[float, float], title: str, banner: str) -> list[Plate]:
-    """Places blocks (entry, sheet) in two columns or across both, each on the first page with enough space.
+    """Places blocks (entry, sheet) in one of two columns or across both, each on the first page with enough space.
 
     `title` and `banner` are printed at the top of each page. Raises ValueError if a block is larger than a page.
     """
@@ -166,7 +166,7 @@ def footed(plates: Sequence[Plate], title: str, note: str = "") -> list[Plate]:
 
 
 def to_scale(sheet: Sheet) -> Sheet:
-    """The sheet with all lines as thin as a hidden edge or thinner, because a thin line is easier to cut to."""
+    """The sheet with no line thicker than that of a hidden edge, because it is easier to cut along a thin line."""
     marks = [replace(m, weight=min(m.weight, STYLE.hidden)) if not isinstance(m, Word) else m for m in sheet.marks]
     return Sheet(tuple(marks), sheet.box, sheet.crowded)
 
@@ -174,7 +174,7 @@ def to_scale(sheet: Sheet) -> Sheet:
 def write_plates(plates: Sequence[Plate], *, title: str, subject: str, language: str = "en-US") -> bytes:
     """The pages as the bytes of a PDF file.
 
-    `title` and `subject` become the file's properties; `language` is its language.
+    `title`, `subject` and `language` become properties of the file.
     """
     from reportlab.pdfgen.canvas import Canvas
 
@@ -281,7 +281,7 @@ def label_grid(
 
 @dataclass(frozen=True, slots=True)
 class LabelLine:
-    """A line of a label: its text and its preferred size."""
+    """A line on a label: its text and its preferred type size."""
 
     text: str
     size: float = 10.0
@@ -289,7 +289,7 @@ class LabelLine:
 
 
 def set_text(lines: Sequence[LabelLine], wide: float, high: float) -> list[Word] | None:
-    """The lines in a rectangle `wide` x `high`, down from its upper left corner (0, 0), or None if they do not fit.
+    """The lines in a rectangle `wide` x `high` below and right of (0, 0), or None if they do not fit.
 
     A line that is too long is set in smaller type, down to the minimum size, and then broken. If the lines together are
     too high, all of them are set in smaller type, down to the minimum size.
@@ -334,9 +334,10 @@ def text_room(box: Box, paper: str) -> Box:
 def label_plates(
     texts: Sequence[Sequence[LabelLine]], grid: LabelGrid, paper: str, *, frame: bool, entry: str
 ) -> tuple[list[Plate], list[int]]:
-    """Pages of labels in order, and the indices (from 0) of labels whose text does not fit.
+    """Pages of labels in order, and the indices (from 0) of texts that do not fit.
 
-    `frame` draws their outlines; `entry` is the entry in the outline of the PDF. `paper` is as for `label_grid`.
+    If `frame` is true, the labels are outlined. `entry` is the entry in the outline of the PDF. `paper` is "letter" or
+    "a4".
     """
     boxes = list(grid.boxes(paper))
     plates: list[Plate] = []
@@ -358,7 +359,7 @@ def label_plates(
 
 
 def labels_footed(plates: Sequence[Plate], grid: LabelGrid, paper: str, note: str) -> list[Plate]:
-    """The pages of `paper` with a page number and a `note` in the margin below or above the labels, if there is one."""
+    """The pages of `paper`, with a page number and a `note` if the margin below or above the labels is large enough."""
     (wide, high), boxes = page_size(paper), list(grid.boxes(paper))
     below, above = boxes[-1].bottom, high - boxes[0].top
     base = (

@@ -4,10 +4,11 @@ The drawing is DXF R2010 (AutoCAD DXF reference, group codes). In it, $INSUNITS 
 The same drawing gives the same bytes.
 
 The machine file has closed polylines and circles to cut at full size. Folds are LINE entities on their own layer. There
-are no other entities. It comes in two releases of the format (Autodesk DXF Reference, from memory): R2010 with
-LWPOLYLINE entities, and R12 with POLYLINE entities for machines that cannot read later releases. Layer names follow the
-structure of ISO 13567-2 as far as it is publicly described: agent responsible (2 characters), element (6), presentation
-(2), then our own field. They contain only letters, digits, - and _, at most 31 characters, as R12 requires.
+are no other entities. It comes in two releases of the format (Autodesk DXF Reference; not checked against it): R2010
+with LWPOLYLINE entities, and R12 with POLYLINE entities for machines that cannot read later releases. Layer names
+follow the structure of ISO 13567-2 as far as it is publicly described: agent responsible (2 characters), element (6),
+presentation (2), then our own field. They contain only letters, digits, - and _, at most 31 characters, as R12
+requires.
 """
 
 from collections.abc import Iterator, Sequence
@@ -89,7 +90,7 @@ def _title_block(drawing: Drawing) -> list[str]:
 
 @contextmanager
 def fixed_metadata(ezdxf: Any) -> Iterator[None]:
-    """Removes time stamps and random names from the file, and restores the library's setting afterward."""
+    """Keeps time stamps and random names out of the file, and restores the setting of the library afterward."""
     before = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True
     try:
@@ -99,7 +100,7 @@ def fixed_metadata(ezdxf: Any) -> Iterator[None]:
 
 
 class _Pen:
-    """Puts views into the model space of a DXF document."""
+    """Draws views in the model space of a DXF document."""
 
     def __init__(self, file: Any, unit: str, scale: Fraction) -> None:
         self.file, self.unit = file, unit
@@ -152,7 +153,7 @@ class _Pen:
         return by
 
     def put_label(self, label: Label, by: Spot) -> None:
-        """Draws a label inside its rectangle, as small as necessary, because viewers can zoom in."""
+        """Draws a label inside its rectangle, however small its text becomes, because viewers can zoom in."""
         if label.within is None:
             return
         (x0, y0), (x1, y1) = (_moved(self.at(point), by) for point in label.within)
@@ -194,7 +195,7 @@ class _Pen:
     def pocket(self, depth: Length) -> str:
         """The layer of a blind cut.
 
-        Not all programs allow a slash or a space in layer names, so 1 1/4 becomes 1_1-4.
+        Because not all programs allow a slash or a space in layer names, 1 1/4 becomes 1_1-4.
         """
         return f"POCKET_{depth.number(self.unit).replace(' ', '_').replace('/', '-')}{self.unit.upper()}"
 
@@ -306,7 +307,8 @@ def write_machine_dxf(paths: Sequence[Path], *, unit: str, release: str, comment
 
     Entities are in cutting order. $EXTMIN, $EXTMAX and the limits enclose the paths. In R2010, $INSUNITS and
     $MEASUREMENT state the unit. R12 has neither, so the first comment (group 999, which readers skip) states it too.
-    The same paths and `comments` give the same bytes. Raises ValueError for no paths, another unit or another release.
+    The same paths and `comments` give the same bytes. Raises ValueError if there are no paths, or for another unit or
+    release.
     """
     if unit not in INSERT_UNITS:
         raise ValueError(f"unit {unit!r}; wanted 'in' or 'mm'")

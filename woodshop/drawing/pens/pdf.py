@@ -109,7 +109,7 @@ The second pass, for page numbers, reuses them.
 
 
 def _canvas_for(document: model.Document, page: tuple[float, float], found: dict[str, int]) -> type:
-    """The class of a canvas for this document, which records the page of every anchor in `found`."""
+    """A canvas class for this document. The canvas records in `found` the page of every anchor."""
     anchors = frozenset(_anchors(document.blocks))
 
     class Pages(Canvas):  # type: ignore[misc]
@@ -124,7 +124,7 @@ def _canvas_for(document: model.Document, page: tuple[float, float], found: dict
             self.level = -1  # of the last outline entry; PDF does not allow skipped levels
 
         def bookmarkHorizontal(self, key: str, relativeX: float, relativeY: float, **_named: Any) -> None:
-            """Keeps the bookmark for later; before its page is written, it would be assigned to the first page."""
+            """Keeps the bookmark until its page is written; otherwise it would be assigned to the first page."""
             self.bookmarks.append((key, *self.absolutePosition(relativeX, relativeY)))
 
         def showPage(self) -> None:
@@ -151,7 +151,7 @@ def _canvas_for(document: model.Document, page: tuple[float, float], found: dict
 
 
 def _anchors(blocks: Sequence[model.Block]) -> Iterator[str]:
-    """Every anchor to which links can lead."""
+    """Every anchor in the blocks to which a link can lead."""
     for block in blocks:
         match block:
             case model.Heading() | model.Paragraph() if block.anchor:
@@ -207,7 +207,7 @@ def _flowables(blocks: Sequence[model.Block], room: tuple[float, float], made: _
 
 
 def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any]:
-    """The story with a break before each heading that does not fit on the page with the start of its text."""
+    """The story, with a page break before each heading that would be separated from the start of its text."""
     kept: list[Any] = []
     for i, each in enumerate(story):
         if is_heading(each) and not (i and is_heading(story[i - 1])):
@@ -230,9 +230,10 @@ def _unkept(flows: list[Any]) -> Iterator[Any]:
 
 
 def _beginning(story: list[Any], room: tuple[float, float]) -> list[tuple[Any, float]]:
-    """The items that must follow a heading on its page, each with the height that can go on the next page.
+    """The items that must start on the page of a heading, each with the height that can go on the next page.
 
-    This is the height of the rest of a paragraph or table. A short paragraph stays with the start of the next item.
+    That is the height of a paragraph or table without its start. A short paragraph stays with the start of the next
+    item.
     """
     parts: list[tuple[Any, float]] = []
     stands = 0.0
@@ -309,7 +310,7 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
 def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
     """Two blocks side by side, or one below the other if a drawing would shrink below half its full-page size.
 
-    Text longer than the figure continues below both, to make the block as short as possible.
+    If the text is longer than the figure, it continues below both, to make the block as short as possible.
     """
     half = (room[0] - GUTTER) / 2
     sides = (block.left, block.right)
@@ -340,7 +341,7 @@ def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
 
 @lru_cache(64)
 def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
-    """The figure at its intended height, or taller if it would be crowded or tiny or would not fit, up to a page."""
+    """The figure at its intended height or, if it would be crowded or tiny or would not fit, at most a page high."""
     limit = room[1] - 70  # points: a heading above and a caption below
     most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
     first = min(most, 0.5 * room[1]) if block.most_height is None else most

@@ -1,4 +1,4 @@
-"""The SVG pen. It draws the same arranged marks as the PDF pen, as well-formed XML without scripts or linked files."""
+"""The SVG pen. It writes the same arranged marks as the PDF pen, in well-formed XML without scripts or linked files."""
 
 from xml.sax.saxutils import escape, quoteattr
 

@@ -1,6 +1,7 @@
 """The text pen: a section as lines for a terminal.
 
-Widths are in terminal cells. An East Asian wide character takes two cells; a combining character, none (UAX 11).
+Widths are in terminal cells. An East Asian wide character takes two cells, and a combining character takes none (UAX
+11).
 """
 
 from collections.abc import Iterator, Sequence
@@ -36,7 +37,7 @@ def section_text(section: Section, width: int | None = None, styled: bool = Fals
 
 
 def markdown_text(markdown: str, width: int, styled: bool) -> str:
-    """The `markdown` laid out for `width` terminal cells; `styled` is for terminals with bold type and colors."""
+    """The `markdown` formatted for `width` terminal cells. `styled` is for terminals with bold type and colors."""
     from rich.console import Console
     from rich.markdown import Markdown
     from rich.theme import Theme
@@ -65,7 +66,7 @@ def text_width(text: str) -> int:
 
 
 def wrapped_text(text: str, width: int | None) -> list[str]:
-    """The text in lines of at most `width` cells, broken between words, and within words that are too long.
+    """The text in lines of at most `width` cells. Lines break between words, and within words that are too long.
 
     >>> wrapped_text("keep dry and out of the wind", 12)
     ['keep dry and', 'out of the', 'wind']

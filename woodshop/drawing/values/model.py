@@ -1,4 +1,4 @@
-"""Drawings and text as plain frozen values, independent of pens, paper and scale.
+"""The frozen values for drawings and text, which do not depend on pens, paper or scale.
 
 A view has real-size geometry in exact lengths, x to the right and y up. The pens decide every size on paper, such as
 the size of text or the distance of a dimension from its outline.
@@ -36,9 +36,9 @@ class Kind(StrEnum):
 
 
 class Fill(StrEnum):
-    """How an area is filled: waste is hatched, identical pieces share a shade of gray, paper hides marks below it.
+    """How an area is filled. Waste is hatched, identical pieces share a shade of gray, and PAPER hides marks below it.
 
-    A BARE area has no fill, but text in it gets a white background, as text on hatching does.
+    A BARE area has no fill, but text in it gets a white background, like text on hatching.
     """
 
     HATCH = "hatch"
@@ -61,7 +61,7 @@ class Side(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A line through points, closed if it bounds an area. `depth` is the depth of the cut, for the machine."""
+    """A line through points, closed if it bounds an area. `depth` is the depth of the cut, for the machine file."""
 
     points: tuple[Point, ...]
     kind: Kind = Kind.OUTLINE
@@ -104,7 +104,7 @@ class Dimension:
 
     @property
     def axis(self) -> int:
-        """0 if it measures along x, 1 if along y."""
+        """0 if the dimension measures along x, 1 if along y."""
         return 0 if self.side in (Side.ABOVE, Side.BELOW) else 1
 
     @property
@@ -122,8 +122,8 @@ class Label:
     """Text in the view or next to it.
 
     Without `target` it is centered at `at` (rotated to read from the right if `turn` is set); with `target` it is a
-    callout with a leader, and the pens find a free place for it near `at`. With `within`, the first of `text` and
-    `shorter` that fits is placed in that rectangle, horizontal or rotated; if none fits, the last one gets a leader.
+    callout with a leader, and the pens find a free place for it near `at`. If `within` is a rectangle, the first of
+    `text` and `shorter` that fits is placed in it, horizontal or rotated; if none fits, the last one gets a leader.
     """
 
     text: str
@@ -137,7 +137,7 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Arrow:
-    """The direction of the grain: a double arrow of about this length, placed where the view has space."""
+    """The direction of the grain: a double arrow about as long as from `start` to `end`, where the view has space."""
 
     text: str
     start: Point
@@ -222,7 +222,7 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """Running text. `lead` is printed first, in bold; `small` is for sources and notes; `anchor` leads to it."""
+    """Running text. `lead` is printed first, in bold; `small` is for sources and notes; links can go to `anchor`."""
 
     text: str
     lead: str = ""
@@ -255,7 +255,7 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """Marks already arranged on paper, for a table cell. `text` is a description in words."""
+    """Marks already arranged on paper, for a table cell. `text` describes them."""
 
     sheet: Sheet
     text: str
@@ -333,7 +333,7 @@ class Table:
 
     @property
     def records(self) -> tuple[dict[str, Plain], ...]:
-        """Each row as JSON: the cell of each column that has a key, under that key. A picture gives its text."""
+        """Each row as JSON: the cell of each column that has a key, under that key. A picture is given as its text."""
         return tuple(
             {
                 column.key: cell.text if isinstance(cell, Picture) else cell
@@ -348,7 +348,7 @@ class Table:
 class Figure:
     """A drawing in the text, at the largest standard scale that fits in `most_height` (by default half a page).
 
-    If `free_scale` is true, any scale is allowed, so that the drawing fills its space; nobody measures from it.
+    If `free_scale` is true, any scale is allowed, so that the drawing fills its space, because nobody measures from it.
     """
 
     drawing: Drawing
@@ -360,7 +360,7 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class SetOut:
-    """Marks already arranged on paper, no wider than a page between its margins; `anchors` lead to it."""
+    """Marks already arranged on paper, no wider than a page between its margins. Links to `anchors` lead to them."""
 
     sheet: Sheet
     caption: str = ""
@@ -383,7 +383,7 @@ class KeyValues:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """A printed finding: its severity, its heading, and its text in lines."""
+    """A printed finding: its severity, its heading, and the lines of its text."""
 
     severity: Severity
     heading: str
@@ -392,7 +392,7 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Verbatim:
-    """Lines that are kept unchanged, such as a text picture or lines of a file."""
+    """Lines that are printed unchanged, such as a text picture or lines of a file."""
 
     text: str
 
@@ -404,14 +404,14 @@ class PageBreak:
 
 @dataclass(frozen=True, slots=True)
 class KeepTogether:
-    """Blocks that stay on one page if they fit. If they do not, only the inner KeepTogether groups stay whole."""
+    """Blocks that stay on one page if they fit. If they do not fit, only the KeepTogether groups inside stay whole."""
 
     blocks: "tuple[Block, ...]"
 
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """Two columns side by side on one page. Page breaks and groups kept together are not allowed in them.
+    """Two columns side by side on one page. They cannot contain PageBreak or KeepTogether.
 
     Text that is longer than the figure next to it continues below the figure, at full width.
     """
@@ -422,7 +422,7 @@ class Beside:
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Blocks in two columns of about equal length, which can break over pages. Groups kept together are not allowed."""
+    """Blocks in two columns of about equal length that can break over pages. They cannot contain KeepTogether."""
 
     blocks: "tuple[Block, ...]"
 
@@ -457,17 +457,17 @@ class Section:
 
     @property
     def anchor(self) -> str:
-        """The anchor that its title gets as a heading of a document."""
+        """The anchor of the section's title if the title is a heading in a document."""
         return re.sub(r"[^a-z0-9]+", "-", self.title.lower()).strip("-")
 
     @property
     def with_title(self) -> tuple[Block, ...]:
-        """The blocks below a heading; there is no heading if there is no title or no block."""
+        """The blocks below a heading. The heading is omitted if there is no title or no block."""
         return (Heading(self.title, 2), *self.blocks) if self.title and self.blocks else self.blocks
 
 
 def joined(sections: Iterable[Section]) -> Section:
-    """Joins sections into one without a title: their blocks in order, each below its title, and all of their data."""
+    """Joins sections into one without a title: the blocks of each section below its title, in order, and all data."""
     parts = tuple(sections)
     data = {key: value for part in parts for key, value in part.data.items()}
     return Section("", tuple(block for part in parts for block in part.with_title), data)
@@ -491,7 +491,7 @@ class Document:
 
     @property
     def blocks(self) -> tuple[Block, ...]:
-        """The blocks of all chapters in order, each chapter below its title as a heading if it has one."""
+        """The blocks of all chapters in order. Each chapter that has a title begins with it as a heading."""
         return tuple(
             block
             for section in self.sections
@@ -504,15 +504,15 @@ _REFERENCE = re.compile("\ue000(.*?)\ue001(.*?)\ue001(.*?)\ue002")
 
 
 def page_of(anchor: str, words: str = "page {}", otherwise: str = "in the packet") -> str:
-    """The text `words` with a page reference, which the PDF pen fills in with the page number of the anchor.
+    """The text `words` with a page reference. The PDF pen replaces the reference with the page number of the anchor.
 
-    If there is no such anchor, the pen fills in `otherwise`.
+    If there is no such anchor, the pen prints `otherwise`.
     """
     return f"\ue000{anchor}\ue001{words}\ue001{otherwise}\ue002"
 
 
 def with_pages(value: Any, pages: Mapping[str, int]) -> Any:
-    """A string, a block, or a tuple of these, with its page references filled in, or unchanged if it has none."""
+    """A string, a block, or a tuple of these, with its page references filled in. A value without any is unchanged."""
     if isinstance(value, str):
         if "\ue000" not in value:
             return value

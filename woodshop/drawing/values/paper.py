@@ -1,4 +1,4 @@
-"""Marks on paper, in points: the result of arranging a drawing, which the PDF and SVG pens draw.
+"""Marks on paper, in points. A drawing is arranged as such marks, which the PDF and SVG pens draw.
 
 Marks are drawn in order. A mark filled with paper covers the marks below it.
 """
@@ -91,7 +91,7 @@ class Ring:
 
 @dataclass(frozen=True)
 class Word:
-    """One line of text. (x, y) is the start of its baseline, rotated 90° to the left if `turn` is true."""
+    """One line of text. Its baseline starts at (x, y). The text is rotated 90° to the left if `turn` is true."""
 
     text: str
     x: float
@@ -128,7 +128,7 @@ Mark = Stroke | Ring | Word
 
 
 def centred(text: str, x: float, y: float, size: float, strong: bool = False, turn: bool = False) -> Word:
-    """A line of text of this `size`, its box centered on (x, y). `strong` is bold; `turn` rotates it."""
+    """A line of text with its box centered on (x, y). `strong` makes it bold; `turn` rotates it."""
     word = Word(text, 0.0, 0.0, size=size, strong=strong, turn=turn)
     box = word.box
     return word.moved(x - (box.left + box.right) / 2, y - (box.bottom + box.top) / 2)

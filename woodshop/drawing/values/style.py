@@ -1,4 +1,4 @@
-"""The look of everything on paper: a frozen value that every pen uses, and the typeface with its fractions.
+"""The look of everything on paper: a frozen value that every pen uses, and the typeface with built fractions.
 
 Sizes are in points (1/72 in), the unit of print. Everything must be readable in black and white on a smudged sheet at
 arm's length, so there is no gray text and no thin or small type.
@@ -150,7 +150,7 @@ def font_paths() -> dict[str, str]:
 
 @cache
 def register() -> None:
-    """Registers the fonts with the PDF library, once. Text is then written as bytes, which makes files smaller."""
+    """Registers the fonts with the PDF library, only once. Text is then written as bytes, which makes files smaller."""
     from reportlab import rl_config
     from reportlab.pdfbase.pdfmetrics import registerFont
     from reportlab.pdfbase.ttfonts import TTFont
@@ -170,7 +170,7 @@ def _known(font: str) -> frozenset[int]:
 
 @lru_cache(_KEPT)
 def clean(text: str, font: str = REGULAR) -> str:
-    """The text in characters that the font has; all others become question marks.
+    """The text with every character that the font lacks replaced by a question mark.
 
     A line break, a tab or another control character becomes a space.
     """
@@ -233,7 +233,7 @@ def width(text: str, size: float, font: str = REGULAR) -> float:
 
 
 def tied(text: str) -> str:
-    """The text with no-break spaces inside lengths, so that lines do not break there."""
+    """The text with no-break spaces inside lengths, so that no line breaks inside a length."""
     for pattern, tie in _TIES:
         text = pattern.sub(tie, text)
     return text
@@ -267,7 +267,7 @@ def wrapped(text: str, size: float, room: float, font: str = REGULAR, first: flo
 
 
 def _fitting(word: str, size: float, room: float, font: str) -> int:
-    """The number of characters of a long word that fit on a line, if possible up to a hyphen or slash."""
+    """The number of characters of a long word to put on a line: if possible, up to a hyphen or slash."""
     fit = 1
     while fit < len(word) and width(word[: fit + 1], size, font) <= room:
         fit += 1

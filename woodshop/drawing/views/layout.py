@@ -61,7 +61,7 @@ def layout_drawing(
     unit: str = "in",
     cell: Length | None = None,
 ) -> Drawing:
-    """The drawing of one layout. Its notes list the label and size for each number in the view.
+    """The drawing of one layout. Its notes list the label and size that each number in the view stands for.
 
     `bad` is crossed out. If `cell` is given, the pieces are mesh, and their sizes are in cells of this length. `title`,
     `address` and `unit` apply to the whole drawing.
@@ -130,7 +130,7 @@ def layout_view(
 
 
 def _marks(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], str]:
-    """The text in each piece: its own label if all labels are short, otherwise a number by first appearance."""
+    """The text in each piece: its label if all labels are short, otherwise a number, in order of first appearance."""
     kinds = tuple(dict.fromkeys((piece.label, *piece.size) for piece in pieces))
     parts = {(label, max(size), min(size)) for label, *size in kinds}  # in either orientation it is the same part
     labels = [label for label, _, _ in parts]
@@ -156,7 +156,7 @@ def _middle(rect: Rect) -> Point:
 
 
 def _label(rect: Rect, mark: str, unit: str, cell: Length | None) -> Label:
-    """The label of a piece: as much of its mark, name and size as fits in its rectangle."""
+    """The label of a piece: as much of its mark, name and size as its rectangle has space for."""
     low, high = rect.corners[0], rect.corners[2]
     long, wide = rect.size
     size = f"{long.number(unit)} x {wide.number(unit)}"
@@ -170,13 +170,13 @@ def _label(rect: Rect, mark: str, unit: str, cell: Length | None) -> Label:
 
 
 def _stretch(length: Length, width: Length, strips: Sequence[Length], unit: str) -> Fraction:
-    """The factor for the width at the largest standard scale that fits a page."""
+    """The factor by which the width is stretched, at the largest standard scale that fits a page."""
     scale = next((s for s in SCALES[unit] if s <= 1 and length.mm * s * POINTS_PER_MM <= _ROOM), SCALES[unit][-1])
     return stretch_at(scale, length, width, strips)
 
 
 def stretch_at(scale: Fraction, length: Length, width: Length, strips: Sequence[Length]) -> Fraction:
-    """The factor for the width at a scale: 2 for a long board if type does not fit in a strip, otherwise 1."""
+    """The factor that stretches the width at a scale: 2 for a long board if text does not fit in a strip, else 1."""
     points = [strip.mm * scale * POINTS_PER_MM for strip in strips]
     is_low = width * 4 <= length and width.mm * scale * POINTS_PER_MM * _MOST_STRETCH <= _MOST_HEIGHT
     return Fraction(_MOST_STRETCH if is_low and min(points, default=_LEAST_STRIP) < _LEAST_STRIP else 1)

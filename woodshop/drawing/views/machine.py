@@ -1,10 +1,10 @@
 """The machine cuts of a part, face by face: exact closed outlines with their depths, as seen from that face.
 
 The block is divided into cells by the planes of its rectangular cuts. Seen from a face, a cell of the view is open down
-to the first solid cell. Areas of one depth are one pocket; cells without any solid are cut through. Each removed cell
-is cut from only one face: from the broad face that reaches the most cells if possible, otherwise from another face.
-Round cuts remain circles and belong to their own face. The complete circle is given even if it meets another cut,
-because both remove the overlap.
+to the first solid cell. An area of one depth is one pocket; where there is no solid cell, the part is cut through. Each
+removed cell is cut from only one face: if possible, from the broad face that reaches the most cells, otherwise from
+another face. Round cuts remain circles and belong to their own face. The complete circle is given even if it meets
+another cut, because both remove the overlap.
 """
 
 from collections.abc import Iterable, Iterator
@@ -24,7 +24,7 @@ _Spot = tuple[int, int]
 
 
 class Task(StrEnum):
-    """The operation along a shape, in machining order. Stock and folds are not cut."""
+    """The operation along a shape. The operations are in machining order. Stock and folds are not cut."""
 
     STOCK = "stock"
     FOLD = "fold"
@@ -58,7 +58,7 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class WorkedFace:
-    """All cuts from one face, as seen; its lower left corner is at (0, 0). The first face includes the outline."""
+    """All cuts from one face, as seen from outside, from (0, 0) at its lower left. The first face has the outline."""
 
     face: Face
     size: Point
@@ -67,7 +67,7 @@ class WorkedFace:
 
 
 def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
-    """The faces from which a part is machined: first the one from which it is cut out, then others if needed."""
+    """The faces from which a part is machined: first the face from which it is cut out, then others if needed."""
     planes = planes_of(part)
     gone = _gone(part, planes)
     flats = (Face.UPPER, Face.LOWER) if part.on_edge else (Face.SHOW, Face.BACK)
@@ -180,7 +180,7 @@ def _worked(
     own: set[_Cell],
     rounds: list[Cut],
 ) -> WorkedFace:
-    """One face: the pockets and openings for its cells, its circles, and the outline if it is the first."""
+    """One face: the pockets and openings for its cells, its circles and, on the first face, the outline."""
     seen = sight(face, Face.BACK if first is Face.BACK else Face.SHOW)
     axis, far = FACE_AXIS[face]
     full = part.size[axis]
@@ -235,7 +235,7 @@ def _middle(part: Part, seen: Sight, cut: Cut) -> Point:
 
 
 def outlines(cells: set[_Spot], xs: list[Length], ys: list[Length]) -> list[tuple[Point, ...]]:
-    """The closed outlines of cells between planes (in any one direction), in a fixed order, as their corners.
+    """The closed outlines of cells in a grid of lines at `xs` and `ys`, in a fixed order, each as its corners.
 
     They run counterclockwise around the cells and clockwise around holes. Where cells touch only at a corner, the
     outlines touch there and do not cross.
@@ -274,7 +274,7 @@ def outlines(cells: set[_Spot], xs: list[Length], ys: list[Length]) -> list[tupl
 
 
 def _apart(path: list[_Spot]) -> Iterator[list[_Spot]]:
-    """A closed outline that touches itself at corners, split into outlines that do not."""
+    """Splits a closed outline that touches itself at corners into outlines that do not touch themselves."""
     rest: list[_Spot] = []
     for spot in path:
         if spot in rest:

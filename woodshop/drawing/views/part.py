@@ -1,4 +1,4 @@
-"""The shop drawing of a part, with the size, position and depth of every cut; and views of a corner of four walls."""
+"""Makes the shop drawing of a part, with the size, position and depth of every cut, and views of a wall corner."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -46,7 +46,7 @@ Lettered = tuple[tuple[str, tuple[Length, ...]], ...]
 
 
 def pattern_of(drawing: Drawing) -> object:
-    """A key that is the same for parts whose drawings differ only in sizes: their views, dimensions and labels."""
+    """A key made of views, dimensions and labels. It is the same for drawings that differ only in sizes."""
     return tuple(
         (
             view.name,
@@ -60,7 +60,7 @@ def pattern_of(drawing: Drawing) -> object:
 
 
 def family_drawing(parts: Sequence[Part], drawings: Sequence[Drawing]) -> tuple[Drawing, Lettered]:
-    """One drawing for all parts of a pattern, based on the first part, its reference end and edge drawn in heavy lines.
+    """One drawing for all parts of a pattern, based on the first part. The reference end and edge are heavy lines.
 
     A size that differs between the parts is shown as a letter. Raises ValueError if the patterns differ.
     """
@@ -133,7 +133,7 @@ def cut_text(part: Part, cut: Cut, unit: str = "in") -> str:
 
 
 def _spans(part: Part, cut: Cut) -> list[bool]:
-    """Whether a cut runs from end to end, along each axis of its face."""
+    """For each axis of the face of a cut, whether the cut runs from end to end."""
     if isinstance(cut.outline, shape.RoundOutline):
         axis, _ = FACE_AXIS[cut.face]
         return [i == axis and cut.depth == part.size[i] for i in range(3)]
@@ -221,7 +221,7 @@ def _fold_label(part: Part, seen: Sight, fold: Fold, front: Face) -> Label:
 
 
 def _overall(part: Part, seen: Sight, front: Face, shown: tuple[Face, ...]) -> list[Dimension]:
-    """The length and width on the front view, and the thickness on the first of the other views."""
+    """The dimensions for length and width on the front view, and for thickness on the first of the other views."""
     low, high = _extent(part, seen, ((ZERO,) * 3, part.size))
     corner = (low, (high[0], low[1]), (low[0], high[1]))
     if seen.face is front:
@@ -261,7 +261,7 @@ def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
 
 
 def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
-    """The cuts in order, with an evenly spaced row of identical cuts (five holes, for example) as one run."""
+    """Groups the cuts, in order: an evenly spaced row of identical cuts (five holes, for example) is one run."""
     rows: dict[object, list[Cut]] = {}
     for cut in cuts:
         o = cut.outline
@@ -306,7 +306,7 @@ def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]
 
 
 def _run_text(part: Part, run: list[Cut], unit: str) -> str:
-    """A single cut as text; for a run of identical cuts, the first one and their pitch."""
+    """A single cut as text or, for a run of identical cuts, the first cut and the pitch as text."""
     words = cut_text(part, run[0], unit)
     if len(run) == 1:
         return words
@@ -339,7 +339,7 @@ def _without_repeats(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
 
 
 def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[Label]:
-    """Labels for sizes that the view does not show: depths of blind cuts, diameters of round cuts."""
+    """Labels for sizes that have no dimension in the view: depths of blind cuts, diameters of round cuts."""
     groups: dict[tuple[str, Length | None, Length, bool], list[Cut]] = {}
     for cut in cuts:
         axis, _ = FACE_AXIS[cut.face]
@@ -444,7 +444,7 @@ def _is_near(hollow: Cuboid, corner: tuple[Length, Length]) -> bool:
 
 
 def _less(points: list[Point], low: Sequence[Length], high: Sequence[Length]) -> list[Point]:
-    """A rectangle with another rectangle cut out of one corner, as six points."""
+    """The six points of a rectangle after another rectangle is cut out of one corner."""
     found: list[Point] = []
     for n, (x, y) in enumerate(points):
         if low[0] <= x <= high[0] and low[1] <= y <= high[1]:

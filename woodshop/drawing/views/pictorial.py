@@ -1,4 +1,4 @@
-"""An isometric picture of an assembly (ISO 5456-3), assembled or exploded, with balloons for a parts list.
+"""Draws an isometric picture of an assembly (ISO 5456-3), assembled or exploded, with balloons for a parts list.
 
 The faces of placed parts that face the viewer become polygons in an integer plane. The viewer is above the front left
 corner and in front of it, and sees the front, left and top faces. A point (x, y, z) of the world maps to a = x - y, b =
@@ -39,7 +39,7 @@ class FlatFace:
 
 
 def grid_of(placed: Sequence[Placed]) -> int:
-    """The steps per millimeter that make every corner an integer, up to a limit, and always enough for circles."""
+    """The steps per millimeter that make every corner an integer, up to a limit and with a minimum for circles."""
     steps = 1
     for each in placed:
         for box in (each.box, *each.hollows):
@@ -76,7 +76,7 @@ def faces(placed: Sequence[Placed], grid: int) -> list[FlatFace]:
 
 
 def _bores(each: Placed, grid: int) -> list[tuple[int, tuple[Whole, Whole]]]:
-    """Every round cut, as its world axis and bounding block."""
+    """Every round cut, given by its world axis and its bounding block."""
     directions = (each.pose.along, each.pose.across, each.pose.through)
     return [
         ("xyz".index(directions[FACE_AXIS[cut.face][0]][1]), _whole(hollow, grid))
@@ -118,7 +118,7 @@ def _bored(
 
 
 def _far_end(axis: int, at: int, bored: tuple[Whole, Whole], holes: Sequence[tuple[Whole, Whole]]) -> int:
-    """The end of a hole that opens at a plane: its own end, or the first hollow behind its center."""
+    """The far end of a hole that opens at a plane: its own end, or the start of the first hollow behind its center."""
     low, high = bored
     others = [k for k in range(3) if k != axis]
     middle = [(low[k] + high[k]) / 2 for k in range(3)]
@@ -129,7 +129,7 @@ def _far_end(axis: int, at: int, bored: tuple[Whole, Whole], holes: Sequence[tup
 
 
 def _ellipse(axis: int, at: int, bored: tuple[Whole, Whole]) -> Any:
-    """The outline of a round hole in a plane square to its axis, as a polygon with many sides."""
+    """The outline of a round hole in a plane perpendicular to its axis, as a polygon with many sides."""
     import shapely
 
     low, high = bored
@@ -232,7 +232,7 @@ def _areas(shape: Any) -> Any:
 
 
 def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
-    """The part of the (doubled) plane where face `a` is closer than `b`: all, none (None) or half of it.
+    """The part of the (doubled) plane where face `a` is closer than face `b`: all of it, half of it, or None.
 
     If the depth is t = x + y - z, the planes x = c, y = c and z = c are at t = 3c - 3a/2 - b/2, 3c + 3a/2 - b/2 and b -
     3c. A smaller t is closer. Only the part covered by both faces counts.
@@ -250,7 +250,7 @@ def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
 
 
 def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tuple[float, ...]) -> tuple[float, float]:
-    """How far the box shared by both faces reaches into the side where `first` is closer: minimum and maximum."""
+    """The minimum and maximum of how far the box shared by both faces reaches into the side where `first` is closer."""
     x0, y0, x1, y1 = max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
     if (first.axis, second.axis) == (FRONT, LEFT):  # a > c1 - c2
         edge = 2 * (first.at - second.at)
@@ -291,9 +291,9 @@ def pictorial(
 ) -> View:
     """The assembly seen from in front of its front left corner and above, with hidden surfaces removed.
 
-    `exploded` lifts each level of parts (parts whose undersides are at one height) by this much more than the level
-    below it, and moves the walls of an item with four walls outward by the same distance. Only parts with one of the
-    `roles` are drawn. `name` is the name of the view. Balloon numbers match `parts_list`; a hidden part has no balloon.
+    Each level of parts (parts with undersides at one height) is lifted `exploded` more than the level below it, and the
+    walls of an item with four walls are moved outward by the same distance. Only parts with one of the `roles` are
+    drawn. `name` is the name of the view. Balloon numbers match `parts_list`; a hidden part has no balloon.
     """
     placed = _lifted(assembly.with_role(*roles), exploded)
     if not placed:
@@ -303,7 +303,7 @@ def pictorial(
 
 
 def picture(numbered: Sequence[tuple[Placed, int]], name: str = "") -> View:
-    """The parts in place, with hidden surfaces removed. Each number has a balloon on its largest visible area.
+    """The parts in place, with hidden surfaces removed. Each number has a balloon on its parts' largest visible area.
 
     Parts with number 0 have no balloon. Mesh is ruled in 1 in squares, to distinguish it from wood.
     """
@@ -332,7 +332,7 @@ def _lifted(placed: tuple[Placed, ...], spread: Length | None) -> tuple[Placed, 
 
 
 def _outward(placed: tuple[Placed, ...]) -> list[tuple[int, int]]:
-    """For each part, its outward direction along x and y; all are zero unless there are four walls at the edges."""
+    """The outward direction of each part along x and y. All are zero unless there are four walls at the edges."""
     ways: list[tuple[int, int]] = []
     ends = [(min(p.box.low[k] for p in placed), max(p.box.high[k] for p in placed)) for k in (0, 1)]
     for each in placed:
@@ -356,7 +356,7 @@ def _point(a: float, b: float, grid: int) -> Point:
 
 
 def _edges(seen: Sequence[FlatFace], grid: int) -> list[tuple[Point, ...]]:
-    """The boundaries of all visible faces, each line once."""
+    """The boundaries of all visible faces, without duplicate lines."""
     import shapely
 
     borders = shapely.union_all([shapely.boundary(face.shape) for face in seen], grid_size=1.0)

@@ -1,4 +1,4 @@
-"""The exact view of a part from one of its six sides: outline, visible edges, hidden edges.
+"""Makes the exact view of a part from one of its six sides: outline, visible edges, hidden edges.
 
 The part is divided into cells by the planes of its cuts. Behind each cell of the view is a column of solid and empty
 cells. There is an edge between two neighboring cells if their columns differ. The edge is part of the outline if one
@@ -22,7 +22,7 @@ Edge = tuple[Point, Point]
 
 @dataclass(frozen=True, slots=True)
 class Sight:
-    """The direction of a view: the block axes that point right and up on paper, and whether they are reversed."""
+    """The direction of a view: the block axes that point right and up on paper, and whether each one is reversed."""
 
     face: Face
     right: tuple[int, bool]
@@ -138,7 +138,7 @@ def planes_of(part: Part) -> list[list[Length]]:
 
 
 def _columns(part: Part, seen: Sight, planes: list[list[Length]]) -> dict[tuple[int, int], tuple[bool, ...]]:
-    """For each cell of the view, whether the block is solid, cell by cell away from the viewer."""
+    """For each cell of the view, whether each cell of the block behind it is solid, in order away from the viewer."""
     boxes = [cut_box(part, cut) for cut in part.cuts if isinstance(cut.outline, shape.Rectangle)]
     right, up, depth = seen.right[0], seen.up[0], seen.depth
     order = list(range(len(planes[depth]) - 1))
@@ -178,7 +178,7 @@ def _round(part: Part, seen: Sight, cut: shape.Cut, lines: list[Line], circles: 
 
 
 def joined(edges: Iterable[Edge]) -> list[Edge]:
-    """Horizontal and vertical edges, with touching collinear edges joined, in a fixed order."""
+    """Horizontal and vertical edges in a fixed order. Collinear edges that touch are joined."""
     rows: dict[tuple[int, Length], list[tuple[Length, Length]]] = {}
     for a, b in edges:
         axis = 0 if a[1] == b[1] else 1

@@ -1,6 +1,6 @@
-"""A full-size section of a view, and a view larger than the paper, cut into tiles to be joined.
+"""Cuts a full-size section out of a view, and cuts a view larger than the paper into tiles to be joined.
 
-Everything stays in exact lengths, so content on two tiles has the same position on both.
+All lengths stay exact, so whatever is on two tiles has the same position on both.
 """
 
 import math
@@ -21,7 +21,7 @@ _CORNERS = 96  # corners of the polygon that stands for a circle cut by the edge
 
 @dataclass(frozen=True, slots=True)
 class Tile:
-    """One tile of a view: its column from the left, its row from the top (both from 1), and the totals of both.
+    """One tile of a view: its column from the left and row from the top (from 1), and the numbers of columns and rows.
 
     `view` keeps the axes of the whole view; `left` is the position of the tile's left joint (or the view's left edge).
     """
@@ -49,7 +49,7 @@ class Tile:
 def windowed(view: View, low: Point, high: Point, broken: tuple[Side, ...] = ()) -> View:
     """The part of the view inside an upright window, with a break line on each side where the part continues.
 
-    A dimension remains if both ends are in the window, a callout if its target is. Areas are omitted.
+    A dimension remains if both ends are in the window, and a callout if its target is in the window. Areas are omitted.
     """
     lines: list[Line] = []
     for line in view.lines:

@@ -204,7 +204,7 @@ class Faces:
     def between(
         self, name: str, place: str, kind: GapKind, pair: tuple[StackPart, StackPart], axis: int, by: int
     ) -> Gap:
-        """A gap of `by` grid steps, with this `name`, `place` and `kind`. The two parts need not face each other."""
+        """A gap of `by` grid steps, with this `name`, `place` and `kind`. Its parts do not have to face each other."""
         size, labels, own = self.length(by), (pair[0].label, pair[1].label), pair[0].own or pair[1].own
         return Gap(name=name, place=place, least=size, most=size, between=labels, kind=kind, own=own, axis=axis)
 

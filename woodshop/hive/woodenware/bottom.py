@@ -29,7 +29,7 @@ class BottomBoard:
 
 
 def lay_bottom(board: BottomBoard) -> Assembly:
-    """The placed bottom board: upper edges of its rails at z = 0, front left corner of the box at x = y = 0.
+    """The placed bottom board. The upper edges of its rails are at z = 0, the box's front left corner at x = y = 0.
 
     Raises InputError for an entrance wider than the space between the rails.
     """
