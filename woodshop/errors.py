@@ -82,7 +82,7 @@ NEW_FORMATS = {
 def check_format(where: str, given: object, wanted: str, otherwise: str) -> None:
     """Raises InputError if the format `given` at `where` is not the `wanted` one.
 
-    For an older format, the message says what changed; for an unknown one, it says what to do: `otherwise`.
+    For an older format, the message says what changed; for any other, it says what to do: `otherwise`.
     """
     if given != wanted:
         shown, do = "no format line" if given is None else repr(given)[:60], otherwise

@@ -28,7 +28,7 @@ class Finding:
     `source` is the source of the limits. `code` names the rule, such as `strip-lifts-rim`.
 
     `remedy` is the same change in machine-readable form, if changing lines of the design is enough. It maps the path of
-    each line to its new value as text in the file, "" to remove the line. A path is "board.KEY", "hives.KEY" (or
+    each line to its new value as written in the file; "" removes the line. A path is "board.KEY", "hives.KEY" (or
     "hives.NAME.KEY" if groups have names), "make.ITEM.KEY", or "make.ITEM" for another item to make.
     """
 

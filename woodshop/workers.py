@@ -22,8 +22,8 @@ _ENDING = {signal.SIGINT, signal.SIGTERM, signal.SIGHUP} if hasattr(signal, "pth
 def over_cores(function: Callable[..., _Result], tasks: Sequence[tuple[Any, ...]], least: int = 2) -> list[_Result]:
     """The results of `function(*task)`, in the order of the tasks. Tasks are also started in this order.
 
-    With fewer than `least` tasks, one core, or a system that cannot fork, everything runs in this process. An exception
-    in a task is raised here, after the workers end.
+    If there are fewer than `least` tasks or only one core, or if the system cannot fork, all tasks run in this process.
+    An exception in a task is raised here, after the workers end.
     """
     if len(tasks) < max(least, 2) or _cores() < 2:
         return [function(*task) for task in tasks]
@@ -86,7 +86,7 @@ def _begin(parent: int, prepare: Callable[..., None] | None, given: tuple[Any, .
         threading.Thread(target=_watch, args=(parent,), daemon=True).start()
     if os.getppid() != parent:  # the parent died before the line above
         os._exit(1)
-    # What the parent made stays as it is, and a worker makes hardly any circles of objects: look for them seldom.
+    # Objects made by the parent are not freed, and a worker makes few reference cycles, so collect garbage seldom.
     gc.freeze()
     gc.set_threshold(_SELDOM)
     if prepare is not None:

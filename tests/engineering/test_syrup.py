@@ -239,7 +239,7 @@ def test_nothing_is_lost_from_board_to_syrup(net: Mass, tare: Mass, water: Fract
 def test_left_sugar_carries_the_caution_against_disease() -> None:
     left = sugar_left(pound(16), pound(4))
     assert left.cautions == cautions("bee disease")
-    assert left.cautions[0].text.startswith("Never make feed from the board of a colony that is or was dis")
+    assert left.cautions[0].text.startswith("Never make feed from the fondant board of a colony that is or was dis")
     assert set(left.cautions) < set(syrup_from_board(left).cautions)
 
 

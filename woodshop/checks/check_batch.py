@@ -89,7 +89,7 @@ def _check_rim(unit: Unit, whole: CheckContext) -> list[Finding]:
 
 
 def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks the space above the packed sugar, measured between the placed sugar and the top of the placed rim."""
+    """Checks the space above the packed sugar, measured from the sugar in place to the top of the rim."""
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
     room = top - max(p.box.high[2] for p in unit.assembly.named(PartName.SUGAR))
@@ -114,7 +114,7 @@ def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
 
 
 def _notch(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks the upper entrance in the placed front end: whether workers and mice pass, and how other parts meet it."""
+    """Checks the upper entrance in the front end: whether workers and mice pass, and how other parts meet it."""
     setting, place = unit.line.setting, unit.line.address
     (end,) = unit.assembly.named("front end")
     cuts = zip(end.part.cuts, end.hollows, strict=True)
@@ -252,7 +252,7 @@ def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
 
 
 def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks how far the placed mesh extends onto the wood of the rim, and whether bees can pass through the mesh."""
+    """Checks how far the mesh extends onto the wood of the rim, and whether bees can pass through the mesh."""
     setting, place = unit.line.setting, unit.line.address
     sheet, inside = unit.assembly.named("mesh")[0], setting.inside
     ends = min(inside.x0 - sheet.box.low[0], sheet.box.high[0] - inside.x1)
@@ -306,7 +306,7 @@ def _stops_bees(setting: Setting, sheet: Placed, place: str) -> Iterator[Finding
 
 
 def _check_quilt(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks the vent holes in the placed walls against the depth of shavings."""
+    """Checks that the vent holes in the walls are above the shavings."""
     lows = [low for p in unit.assembly.with_role(Role.MADE) for low in _holes(p)]
     shavings = max(p.box.high[2] for p in unit.assembly.named("shavings"))
     if not lows or min(lows) >= shavings:

@@ -35,7 +35,7 @@ _THIN = ("cloth", "mesh", "plastic")  # these add no resistance to heat
 
 @dataclass(frozen=True, slots=True)
 class Month:
-    """One month, with the heat path over the bees, and the path over channel and vents (`by_the_way`), without sugar.
+    """One month: the heat `path` over the bees, and `by_the_way`, the path over channel and vents without sugar.
 
     A path is None if it is not colder outside than over the bees. `by_the_way` is also None if its column does not
     exist or is open to the outside. `shavings` is the least depth of shavings, in meters, that keeps both surfaces from
@@ -178,7 +178,7 @@ def _layer(slab: Slab) -> Layer:
 
 @dataclass(frozen=True, slots=True)
 class If:
-    """The effect of another assumption: the assumption in words, and the coldest month under it."""
+    """The effect of another assumption: the assumption as text, and the coldest month if it is true."""
 
     words: str
     month: Month
@@ -224,7 +224,7 @@ def _amiss(top: Top, wording: Wording) -> str:
 
 
 def over(month: Month) -> list[tuple[HeatPath, str]]:
-    """The heat paths of a month that exist, each with its place in words."""
+    """The heat paths that exist in a month, each with its place as text."""
     places = ("over the bees", "over channel and vents")
     paths = (month.path, month.by_the_way)
     return [(path, place) for path, place in zip(paths, places, strict=True) if path is not None]

@@ -320,7 +320,7 @@ def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
 
 
 def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark: Length) -> SizeLimits:
-    """The limits, tightened mark by mark until no item, checked alone, has findings that it lacks as designed."""
+    """The limits, tightened mark by mark until no item, checked alone, has more findings than as designed."""
     whole = CheckContext((), limits, Wording(), fits_box)
     ours = [unit for unit in group.values() if any(unit.line.item.place == place for place, _ in found.size.moves)]
 
@@ -349,7 +349,7 @@ def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark:
 
 
 def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: BeeSpace, step: Length) -> SizeLimits:
-    """The limits, with the minimum raised until strips so thin still hold the loaded mesh high enough at every gap.
+    """The limits, with the minimum raised until strips of that thickness hold the loaded mesh high enough.
 
     This is a separate step because the chain only includes the sag over the strips as designed. Over thinner strips,
     which are lower, the mesh sags differently.
@@ -387,9 +387,9 @@ def _to_most(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) ->
 
 
 def _to_least(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """The change in size at which the gap reaches its lower limit, that is, when its last line reaches it.
+    """The change in size at which the gap reaches its lower limit, which is where its last line reaches the limit.
 
-    This includes lines that rise above the others before that point.
+    Lines that become the highest before that point are included.
     """
     if gap_limits.least is None:
         return

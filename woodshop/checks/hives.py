@@ -63,7 +63,7 @@ class HiveGroup:
     """A group of identical hives, the units made for them (keyed by item), and the measured alternatives.
 
     `alternatives` pairs the name of each way to assemble these hives with its measurements, one for each gap over the
-    top bars, in ascending order of the gap. `mesh` is the mesh of the boards under sugar, or None if there are no
+    top bars, in ascending order of the gap. `mesh` is the mesh under the sugar of the boards, or None if there are no
     boards.
     """
 

@@ -1,4 +1,4 @@
-"""Estimates how the mesh of a board sags under fresh and set sugar, over the strips in place. Never used for cutting.
+"""Estimates how the mesh of a board sags under fresh and set sugar, with the strips under it. Never used for cutting.
 
 The space over the bars, and the distance of each strip below the unloaded mesh, are measured on the assembled hives at
 every gap. All figures about the mesh come from this module.
@@ -71,10 +71,10 @@ class LoadedMesh:
         return max(self.sag - self.clear, ZERO) if any(self.fresh.carries) else self.sag
 
     def over_bars(self, limit: Length | None) -> Length:
-        """The space over the bars used to grade bee space. It is negative if there is none.
+        """The space over the bars used to grade bee space. It is negative if the mesh would be below their tops.
 
         If there are no strips, `limit` is None and this is the space under the empty mesh. If the mesh sags more than
-        `limit` between strips, it is the space at a sag of `limit`. The checks report both cases separately.
+        `limit` between strips, it is the space at a sag of `limit`. The checks report these cases separately.
         """
         if limit is None or self.room <= ZERO:
             return self.room
@@ -84,11 +84,11 @@ class LoadedMesh:
 
 @dataclass(frozen=True, slots=True)
 class MeshState:
-    """The mesh of one group's boards: `spans` from wall to wall over the strips, or across the hive without strips.
+    """The mesh of one group's boards. `spans` run from wall to strip to wall or, without strips, across the hive.
 
     `at` lists the mesh at each gap over the top bars, in ascending order. `worst` leaves the least space; it is used
-    wherever only one figure is shown. The set block keeps the sag. `thickness` is the strips' thickness, `limit` the
-    sag allowed between them; both are None without strips. `strip` is the most loaded strip.
+    wherever only one figure is shown. After the sugar has set, the block keeps the sag. `thickness` is the strips'
+    thickness, `limit` the sag allowed between them; both are None without strips. `strip` is the most loaded strip.
     """
 
     strips: int
@@ -157,7 +157,7 @@ class MeshState:
 
 
 def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
-    """The mesh of one group's boards, or None if it has no wire bottom and no strips. `units` is keyed by item."""
+    """The mesh of one group's boards, or None if it has neither wire bottom nor strips. `units` is keyed by item."""
     strips, floor = of_board(units, BoardPart.STRIPS), of_board(units, BoardPart.FLOOR)
     if strips is None and floor is None:
         return None
@@ -243,13 +243,13 @@ def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
 
 
 def _as_made(setting: Setting, gap: Length, thick: Length, count: int) -> tuple[Length, tuple[Length, ...]]:
-    """The calculated space over the bars, and the distance to each of `count` strips `thick`, under this board."""
+    """The calculated space under this board: over the bars, and over each of `count` strips of thickness `thick`."""
     room = gap + max(setting.mesh_low, ZERO)
     return room, (room - thick,) * count
 
 
 def _most_loaded(strips: Unit, fresh: FreshMesh) -> StripStress:
-    """The most loaded strip, on the top bars of the user's frames in place."""
+    """The most loaded strip, resting on the top bars of the user's frames."""
     part = strips.assembly.named("strip")[0].box
     sizes = (part.size(0), part.size(2), *_bars(*strips.line.hives.woodenware.boxes[-1]))
     return strip_stress(max(fresh.line_loads[1:-1]), *(float(size.inches) for size in sizes))

@@ -245,9 +245,9 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckConte
 
 
 def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Remedy, str]:
-    """The lines that put the mesh at this height, and a sentence.
+    """The lines that put the mesh at this height, and a sentence to add to the advice, or "".
 
-    Both also remove a strip thickness that would lift it.
+    If the strips would lift mesh at this height, both say to remove the setting for strip thickness.
     """
     if not too_thick_at(whole, rise):
         return lines, ""
@@ -354,7 +354,7 @@ def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterato
 
 
 def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> Iterator[Finding]:
-    """Checks bees' gaps next to our items, such as under a quilt box or a feeder, except gaps next to mesh.
+    """Checks the gaps for bees next to our items, such as under a quilt box or a feeder, except gaps next to mesh.
 
     An item that lifts the user's own cover does not make a gap tighter, so a tight gap there counts as the user's own.
     """

@@ -29,7 +29,7 @@ _ROUND = 1000  # parts of a millimeter; wood movement is an estimate, so finer v
 
 @dataclass(frozen=True, slots=True)
 class Population:
-    """Hives of one kind: a hive with the mean of the measured top-bar gaps, these gaps, and the sag of the mesh."""
+    """Hives of one kind: a hive built at the mean top-bar gap, the measured gaps, and the sag of the mesh."""
 
     build: HiveBuild
     gaps: tuple[Length, ...]
@@ -39,7 +39,7 @@ class Population:
 
 @dataclass(frozen=True, slots=True)
 class MovedGap:
-    """A gap as made, in winter and in summer, and its variation in winter.
+    """A gap when made, in winter, and in summer; and its variation in winter.
 
     `by_arithmetic` and `draws` are None for a gap without limits, or one that does not depend on any varying size.
     """
@@ -69,8 +69,8 @@ class Moves:
     """The variation of all gaps of hives of one kind.
 
     `outside` is the fraction of hives with at least one of our gaps outside its limits. Gaps that are outside as
-    designed have their own findings and do not count. `sizes` are the varying sizes in winter; `swells` is the movement
-    of each by winter and by summer, and `beyond` lists reasons why this may be wrong. `count` is the number of
+    designed have their own findings and do not count. `sizes` are the varying sizes in winter; `swells` is the growth
+    of each until winter and until summer, and `beyond` lists reasons why this may be wrong. `count` is the number of
     simulated hives.
     """
 
@@ -169,10 +169,10 @@ def _varying(
 def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
     """The tolerance of each size, plus or minus.
 
-    For a size that the user measured on several hives, it comes from the spread. The gap over the bars is such a size;
-    the lugs are measured with it and do not vary separately. Its standard deviation is the root sum square of the
-    standard deviation of the measured gaps (JCGM 100:2008, 4.2.2) and of the reading error, which is uniform within its
-    limits (4.3.7). The tolerance is three times that.
+    For a size that the user measured on several hives, it comes from the spread of the measurements. The gap over the
+    bars is such a size; the lugs are measured with it and do not vary separately. Its standard deviation is the root
+    sum square of the standard deviation of the measured gaps (JCGM 100:2008, 4.2.2) and of the reading error, which is
+    uniform within its limits (4.3.7). The tolerance is three times that.
     """
     by_work = dict(tolerances.reach)
     spread = by_work[Work.GAP] if of.is_gap_measured else tolerances.gap_not_measured
@@ -203,7 +203,7 @@ def deviation(values: list[Fraction]) -> float:
 def _seasons(
     sizes: tuple[HiveSize, ...], moisture: Moisture
 ) -> tuple[dict[str, Length], dict[str, Length], tuple[str, ...]]:
-    """The wood movement of each size by winter and by summer, since the size was cut or measured."""
+    """How much each size grows until winter and until summer, and why this may be wrong; see `swelling`."""
     beyond: dict[str, None] = {}
     found = []
     for season in (moisture.winter, moisture.summer):
@@ -217,7 +217,7 @@ def _seasons(
 
 
 def swelling(size: HiveSize, moisture: Moisture, season: Damp) -> tuple[Length, tuple[str, ...]]:
-    """How much a size has grown by a season, since it was cut or measured, to 1/1000 mm; and why this may be wrong.
+    """How much a size has grown in `season` since it was cut or measured, to 1/1000 mm, and why this may be wrong.
 
     Uses the larger coefficient of the wood, because the ring direction is not known.
     """
@@ -321,7 +321,7 @@ _LEAST_DAMP = 4.0
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """An assumption as `table.key`: its value, another value, and the fraction of hives out of limits with that one."""
+    """An assumption, its value, and the fraction of hives out of limits with another value, `instead`."""
 
     key: str
     value: str

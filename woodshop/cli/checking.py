@@ -170,7 +170,7 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
 
 
 def _unit_measured(batch: "Batch", file: Path) -> "tuple[MeasuredUnit, Report, tuple[HiveGroup, ...]]":
-    """The group of the hive that this file gives measurements of, and the findings about it."""
+    """The hives remade with the sizes measured in this file, the findings about them, and their measured groups."""
     from woodshop.checks.check_batch import check_made
     from woodshop.checks.first_article import measured_unit
     from woodshop.design.make_units import make_units
@@ -206,7 +206,7 @@ def openings(design: Path, explain: bool, as_json: bool) -> None:
 def checked(
     design: Path, book: Path | None = None, as_of: int | None = None
 ) -> "tuple[Batch, tuple[Unit, ...], Report]":
-    """The batch, its units and the report of the checked design, with `book`, or the design's own book if None.
+    """The batch, units and report of the checked design. If `book` is None, the design's own book is used.
 
     The book is read up to event `as_of`, or to its end if None.
     """
@@ -216,10 +216,11 @@ def checked(
 def planned_before(
     design: Path, earlier: Path | None, book: Path | None, look: "Callable[[Batch], object] | None" = None
 ) -> "tuple[PlannedBatch, Path]":
-    """The batch of the design as planned before, and that plan's file: `earlier`, or by default out/<batch>/plan.json.
+    """The batch as it was planned from this design, and the file of that plan: `earlier`, or by default
+    out/<batch>/plan.json.
 
     The book is read up to the plan's last event. `look` may refuse the batch before it is measured. Raises InputError
-    for no plan, a plan of a rest, or a changed design.
+    if there is no plan, it plans only the rest of another plan, or the design has changed.
     """
     from woodshop.design.design_file import read_design
     from woodshop.plan.rest.earlier_plan import read_sealed

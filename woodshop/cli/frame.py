@@ -1,9 +1,9 @@
 """Code shared by all commands: the group, --json, printing, reading. Errors become one message and an exit code.
 
-Exit codes: 0 clean or warnings only; 1 errors found; 2 usage; 3 input that cannot be read or contradicts itself, or a
-place that cannot be written; 4 nothing can be cut, or no crew could be in time. With 2, 3 and 4 nothing is written.
-Runs that are cut short have their own codes: 74 output cannot be written; 130 interrupted; 141 the output's reader has
-ended; 143 terminated.
+Exit codes: 0 clean or warnings only; 1 errors found; 2 usage; 3 input that cannot be read or contradicts itself, or
+results that cannot be written; 4 nothing can be cut, or no crew could finish in time. With 2, 3 and 4 nothing is
+written. Runs that are cut short have their own codes: 74 output cannot be written; 130 interrupted; 141 the program
+that reads the output has ended; 143 terminated.
 """
 
 import errno
@@ -54,8 +54,8 @@ def print_json(value: Any) -> None:
 
 
 def show(section: "Section", as_json: bool, is_markdown: bool = False) -> None:
-    """Prints a section on standard output: its data if `as_json` is true, or its text at the width of the terminal.
-    Text that `is_markdown` is formatted only on a terminal.
+    """Prints a section on standard output: its data if `as_json` is true, or its text at the width of the terminal. If
+    `is_markdown` is true, the text is formatted only on a terminal.
     """
     if as_json:
         from woodshop.drawing.pens.section_json import section_json

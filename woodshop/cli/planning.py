@@ -1,4 +1,4 @@
-"""Plan a batch, the rest of one, or a cutting job; verify a plan; list orders."""
+"""Plan a batch, the rest of a batch, or a cutting job; verify a plan; list orders."""
 
 from collections.abc import Callable
 from datetime import datetime
@@ -27,7 +27,7 @@ def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def effort_of(quick: bool, thorough: bool) -> "Effort":
-    """The planner's effort for these options. Raises UsageError for both."""
+    """The planner's effort for these options. Raises UsageError if both are given."""
     if quick and thorough:
         raise click.UsageError("--quick and --thorough were both given; give one of them, or neither.")
     return "quick" if quick else "long" if thorough else "default"
@@ -166,9 +166,10 @@ def _plan_only(
 def _scheduled(
     planned: "PlannedBatch", today: datetime | None, effort: "Effort"
 ) -> "tuple[ScheduledBatch | None, str]":
-    """The batch scheduled from `today`, or from its own first day, or back from its due dates; or why it cannot be.
+    """The batch scheduled from `today`, or from its own first day, or back from its due dates; or the reason if that is
+    impossible.
 
-    The packet is needed all the same, so dates that nobody can keep are no error here.
+    Impossible dates are not an error here, because the packet is needed in any case.
     """
     from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
 
@@ -187,7 +188,7 @@ def _replaced(folder: Path, batch: str) -> "WrittenSchedule | None":
 
 
 def _schedule_beside(plan: Path) -> "Schedule | None":
-    """The schedule written with this plan, for this plan; None if there is none."""
+    """The schedule in the plan's folder, if it was made for this plan; otherwise None."""
     from woodshop.plan.rest.earlier_plan import read_sealed
 
     written = _written_schedule(plan.parent)
@@ -196,7 +197,7 @@ def _schedule_beside(plan: Path) -> "Schedule | None":
 
 
 def _written_schedule(folder: Path) -> "WrittenSchedule | None":
-    """The schedule in a folder of results; None if there is none, or none that can be read."""
+    """The schedule in a folder of results; None if it is missing or cannot be read."""
     from woodshop.schedule.schedule_json import read_schedule
 
     where = folder / "schedule.json"

@@ -94,8 +94,10 @@ def _in_book(design: Path, book: Path | None, planned: "PlannedBatch") -> "tuple
 
 
 def _replaced(replaces: Path | None, folders: tuple[Path, ...], batch: str) -> "WrittenSchedule | None":
-    """The schedule in the file or, without a file, in the first of the folders that has one. Raises InputError if the
-    schedule is unsound or belongs to another batch."""
+    """The schedule in the file `replaces` or, if that is None, in the first folder that has a schedule.
+
+    Raises InputError if the schedule is unsound or belongs to another batch.
+    """
     from woodshop.schedule.schedule_json import read_schedule
 
     known = (folder / "schedule.json" for folder in folders)

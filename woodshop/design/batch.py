@@ -30,16 +30,16 @@ from woodshop.units.wording import LengthUnit, Wording
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hives:
-    """A group of identical hives: its name, its box format by name, its count, the measured gaps, the sugar per board.
+    """A group of identical hives: its name, box format, count, measured gaps, and sugar per board.
 
     `spread` is the range of the measured outside sizes, or zero if only one size was given. `woodenware` is the user's
-    own parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how complete the boards are: one
-    of `design.tables.FORMS`. `due` is the promised day. `priority` is the order of work if not everything can be made
-    at once: 1 first, 9 last. `order` is the order number. `is_sugar_given` tells whether the sugar was given for these
-    hives, not only for the board. `apiary` is the place of the hives, "" if not given. `measured` are sizes measured on
-    one of these hives, named as in `hive.variation.sizes`; see `checks.first_article.measured_unit`. `boards` is the
-    number of fondant boards for them, with rims made here or on hand; `packed` of these boards are on hand, already
-    filled with sugar.
+    own parts: all boxes with their frames, the bottom board, the inner cover and the cover. `form` is how complete the
+    boards are: one of `design.tables.FORMS`. `due` is the promised day. `priority` is the order of work if not
+    everything can be made at once: 1 first, 9 last. `order` is the order number. `is_sugar_given` tells whether the
+    sugar was given for these hives, not only for the board. `apiary` is the place of the hives, "" if not given.
+    `measured` are sizes measured on one of these hives, named as in `hive.variation.sizes`; see
+    `checks.first_article.measured_unit`. `boards` is the number of fondant boards for them, with rims made here or on
+    hand; `packed` of these boards are on hand, already filled with sugar.
     """
 
     name: str
@@ -84,7 +84,7 @@ class Hives:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchLine:
-    """The count of an item for a group of hives, and its calculation in words.
+    """The count of an item for a group of hives, and how it was calculated, as text.
 
     `bought` is the number bought ready-made, which `count` does not include. Of the units on hand, `kept` are used
     unchanged, and `repaired` each get a new item.
@@ -127,14 +127,14 @@ class Unit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SawSettings:
-    """The settled saw settings; every length is exact. `tools` choose the saw for each cut.
+    """The settled saw settings; every length is exact. `tools` determine the saw for each cut.
 
-    `strips` is how narrow strips are ripped. Either way, they come off on the far side of the blade from the fence.
-    With a "thin-rip stop", a stop ahead of the blade is set once to the strip's width. For each strip the fence is
-    moved until the board touches the stop, so the strip's width does not depend on the board's width. With "fall free",
-    the fence is set, for each strip, to the width of board that will remain. A board wider than planned would give a
-    thicker strip, so every board is measured first. `order` is how the packet lists the cuts, "by setting" or "by
-    board"; if it is None, that depends on the number of boards.
+    `strips` is one of two ways to rip narrow strips. In both ways, the blade is between the strip and the fence. With a
+    "thin-rip stop", a stop ahead of the blade is set once to the strip's width. For each strip the fence is moved until
+    the board touches the stop, so the strip's width does not depend on the board's width. With "fall free", the fence
+    is set, for each strip, to the width of board that will remain. A board wider than planned would give a thicker
+    strip, so every board is measured first. `order` is how the packet lists the cuts, "by setting" or "by board"; if it
+    is None, that depends on the number of boards.
     """
 
     rip_kerf: Length
@@ -158,11 +158,11 @@ class SawSettings:
 
     @property
     def least_end_trim(self) -> Length:
-        """The minimum length cut off an end so that the last piece gets a cut of its own, or zero if it needs none."""
+        """The minimum cut off an end so that a separate cut frees the last piece, or zero if it needs no such cut."""
         return ZERO if self.remainder_allowance is not None else self.crosscut_kerf + self.least_remainder
 
     def widest_rip(self, usable: Length) -> Length:
-        """The widest strip to rip from a board with this usable width, if the required remainder is left."""
+        """The widest strip that can be ripped from a board of this usable width and leaves the required remainder."""
         return usable if self.remainder_allowance is not None else usable - self.rip_kerf - self.least_remainder
 
     def edge_off(self, *, is_straight: bool) -> Length:
@@ -180,8 +180,8 @@ class Batch:
     """The batch with every value settled. `wording` prints quantities.
 
     In `days`, `quoted_on` is None if quotes use the date of the lumberyard's prices. `inventory` is the state of the
-    shop's book; `notes` lists mismatches between design and book. `crew` does the work, and `work` is how long it
-    takes.
+    shop's book; `notes` lists mismatches between design and book. `crew` holds the people who do the work, and `work`
+    is how long each operation takes.
     """
 
     name: str
@@ -211,7 +211,7 @@ class Batch:
 def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
     """The boards to pack with sugar: name, count, sugar for each.
 
-    The result covers the groups whose rims or wire bottoms are made or repaired. It is empty without any rims.
+    The result covers the groups whose rims or wire bottoms are made or repaired. It is empty if there are none.
     """
     groups = {u.line.hives.name for u in units if u.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR)}
     packed = [h for h in batch.hives if h.board_form == "packed" and h.name in groups]
@@ -293,6 +293,6 @@ def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) 
 
 
 def order_name(hives: Hives) -> str:
-    """The name of the order: its number and customer, or the name of the hives, or their format."""
+    """The name of the order: its number and customer; if it has neither, the name or format of the hives."""
     number = f"order {hives.order}" if hives.order else ""
     return ", ".join(filter(None, (number, hives.customer))) or hives.name or hives.format

@@ -43,7 +43,7 @@ from woodshop.units.wording import LengthUnit
 
 
 class Wish(Protocol):
-    """The names in a [[make]] table, for one item."""
+    """The names in a [[make]] table, for one of its items."""
 
     @property
     def item(self) -> Item:
@@ -150,7 +150,7 @@ _FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
 
 @dataclass(frozen=True, slots=True)
 class Make:
-    """An item to make, the names of its hives (empty means all), the spares for each, and the user's settings.
+    """An item to make, the names of its hives (empty means all), the spares for each group, and the settings given.
 
     `where` is the place of the [[make]] in its file.
     """
@@ -231,7 +231,7 @@ class Design:
 
 
 def read_design(path: Path, book: Path | None = None) -> Design:
-    """Reads a design file as values; `book` replaces the book that it names. Raises InputError with every problem.
+    """Reads a design file as values; `book` replaces the book named there. Raises InputError with every problem.
 
     Orders stay unread in `ordering`; see `design.orders.lines.read_run`.
     """
@@ -244,7 +244,7 @@ def with_book(raw: dict[str, Any], book: Path | None) -> dict[str, Any]:
 
 
 def design_of(raw: dict[str, Any], path: Path) -> Design:
-    """The tables of a design file as values. Files that they name are in the folder of `path`. Raises InputError."""
+    """The tables of a design file as values. Files named in them are in the folder of `path`. Raises InputError."""
     unit: LengthUnit = "mm" if raw.get("unit") == "mm" else "in"
     where = path.name
     found: list[Problem] = []

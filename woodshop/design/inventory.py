@@ -1,4 +1,4 @@
-"""The state of the shop's book at one event, as a plain value: what is on hand, accepted, seen and measured.
+"""The state of the shop's book after one event, as a plain value: goods on hand, orders, prices, measurements.
 
 A design uses it instead of [[shed]] and the offcuts in the lumberyard file. How a book is stored does not matter here.
 """
@@ -46,7 +46,8 @@ class StockOnHand:
     """Boards, sheets, rolls or packs bought and not used, named as on a buy list. `price` is the last price paid.
 
     `material`, `length` and `width` are as entered with a purchase, or "" and None if they were not entered. `is_new`
-    is true if, when the rest of a plan is planned, they were bought after that plan and are not on its buy list.
+    matters if the rest of a plan is planned: it is true if they were bought after that plan and are not on its buy
+    list.
     """
 
     stock: str
@@ -113,7 +114,7 @@ class OrderInBook:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockPaid:
-    """A purchase in the book: the goods, their count, the price of one, the batch, the lumberyard and the day."""
+    """A purchase in the book: the goods, their count, the unit price, the batch, the lumberyard and the day."""
 
     batch: str
     stock: str
@@ -146,7 +147,7 @@ class Inventory:
 
     @property
     def source(self) -> str:
-        """The source of its values, in words."""
+        """The source of its values, as text."""
         return f"shop book, event {self.number}"
 
     @property

@@ -28,7 +28,7 @@ class Need:
 
 
 def grid_of(unit: LengthUnit) -> Length:
-    """The length of one step of a cutting job in a design with this unit; no size is finer."""
+    """The unit of length in a cutting job for a design with this unit; sizes are whole multiples of it."""
     return inch("1/64") if unit == "in" else millimetre("1/10")
 
 
@@ -82,7 +82,7 @@ def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> lis
 
 
 def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> Problem | None:
-    """The problem if boards of a material can run short (none is for sale without limit); otherwise None."""
+    """The problem if boards can run short, because none of the material is for sale without limit; otherwise None."""
     if any(offer.count is None for offer in offers):
         return None
     unit = batch.unit

@@ -26,7 +26,7 @@ def make_fault(line: BatchLine, why: ValueError) -> Problem:
 
 
 def settings_at_fault(line: BatchLine) -> tuple[str, ...]:
-    """The key of each setting that, if removed, makes it possible to make this item."""
+    """The key of each setting whose removal would make it possible to make this item."""
     given, setting = dict(line.given), line.setting
     found = []
     for parameter in line.item.parameters:
@@ -118,7 +118,7 @@ def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack,
 
 
 def builds_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[HiveBuild, ...]:
-    """The hives of these units (keyed by item name), as the parts to assemble.
+    """The hives with these units (keyed by item name), as parts to assemble.
 
     `gap` is the gap over the top bars of every box; by default each box has its own. If items replace each other, as a
     shim replaces a board, there is one hive for each. If only some items of a board are made, the others are assumed to
@@ -178,7 +178,7 @@ def _names(places: tuple[Place, ...]) -> str:
 
 
 def _loads(group: dict[str, Unit]) -> tuple[Load, ...]:
-    """The assembly for each place; items made together are all included."""
+    """The assembly for each place. Items that share a place are combined."""
     places = dict.fromkeys(unit.line.item.place for unit in group.values() if unit.line.item.place is not None)
     loads = []
     for place in sorted(places, key=lambda each: _SIZED.index(each.kind)):

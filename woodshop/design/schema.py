@@ -1,6 +1,6 @@
 """Reads TOML into checked values, and reports every error at once, each with its place and what to do.
 
-pydantic checks the values. This module adds lengths, masses, money and densities, and makes problems of its errors.
+pydantic checks the values. This module adds lengths, masses, money and densities, and turns its errors into problems.
 """
 
 import re

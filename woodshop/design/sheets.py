@@ -29,9 +29,9 @@ class SheetGrid:
     """A sheet before it is interpreted; rows and columns count from 1.
 
     `values`, keyed by row and column, are text, numbers, dates or Boolean values. `faults` are problems with a cell
-    that do not depend on its meaning: what is given, what is wanted, and what to do. `hidden` are rows,
-    `hidden_columns` columns. `merged` is the name, first row and last row of each merged range. `where` is put before
-    the place of each problem.
+    that do not depend on its meaning: what is given, what is wanted, and what to do. `hidden` are the hidden rows,
+    `hidden_columns` the hidden columns. `merged` is the name, first row and last row of each merged range. `where` is
+    put before the place of each problem.
     """
 
     where: str
@@ -67,8 +67,9 @@ def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
 
     Raises InputError for bytes that are not UTF-8 or not CSV.
 
-    Cells are separated by the character in a "sep=" line, or otherwise by the one that splits the first line most
-    often. Rows are counted as in a spreadsheet program, where quoted text can span several lines. `sheet` is ignored.
+    Cells are separated by the character in a "sep=" line or, if there is none, by the one that makes the most cells in
+    one of the first twenty rows. Rows are counted as in a spreadsheet program, where quoted text can span several
+    lines. `sheet` is ignored.
     """
     text = _text(where, data)
     mark, skip = _separator(text)
@@ -253,7 +254,7 @@ def _opened(where: str, data: bytes, computed: bool) -> Any:
     import openpyxl
 
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # about content that is not read: pictures, lists to choose from, colors
+        warnings.simplefilter("ignore")  # about content that is not read: pictures, drop-down lists, colors
         return openpyxl.load_workbook(io.BytesIO(data), data_only=computed)
 
 
@@ -369,7 +370,7 @@ def read_sheet(
 
 
 def read_grid(path: Path, sheet: str = "", most_bytes: int = MOST_BYTES) -> SheetGrid:
-    """The uninterpreted `sheet`.
+    """The sheet named `sheet`, before it is interpreted.
 
     Raises InputError if the file is not a spreadsheet or has over `most_bytes`, or the sheet is ambiguous.
     """
@@ -442,7 +443,7 @@ def _cell(grid: SheetGrid, row: int, column: int) -> str:
 
 
 def _plain(text: object) -> str:
-    """A heading in lower case, without double spaces and trailing punctuation."""
+    """A heading in lower case, without double spaces or trailing punctuation."""
     return " ".join(str(text).casefold().split()).rstrip(":*. ")
 
 
@@ -451,7 +452,7 @@ def _known(columns: Sequence[SheetColumn]) -> dict[str, str]:
 
 
 def _head(grid: SheetGrid, filled: list[int], columns: Sequence[SheetColumn]) -> int:
-    """The row of headings: the first row with two known headings or, without one, the first row that is not empty."""
+    """The row of headings: the first row with two known headings or, if there is none, the first row not empty."""
     known = _known(columns)
     for n in filled[:_TITLES]:
         if sum(_plain(value) in known for value in grid.values.get(n, {}).values()) >= min(2, len(columns)):

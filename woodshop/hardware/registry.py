@@ -63,8 +63,9 @@ class Item:
 
     `per` is "hive" if every hive gets its own; otherwise it names the parameter with the total that the shop needs.
     `check`, if any, receives the setting, the assembly and its address, and finds problems of the item itself, measured
-    with its parts in place. `on_rim` marks an item with the outside of the rim, if that differs from the box. `place`
-    is its place in a hive, or None for an item that is not part of a hive. `board_part` is its part of a fondant board.
+    with its parts in place. `on_rim` marks an item that has the outside size of the rim, even if the box differs.
+    `place` is its place in a hive, or None for an item that is not part of a hive. `board_part` is its part of a
+    fondant board.
     """
 
     name: str
@@ -109,8 +110,8 @@ def item(
 ) -> Callable[[Maker], Maker]:
     """Registers a maker: a function that takes a Setting and annotated keyword arguments and returns an Assembly.
 
-    The assembly's parts are in the axes of the setting's box. If `on_rim` is true, its outside is `Setting.outside`.
-    The other arguments, such as `name`, `title` and `per`, are fields of `Item`.
+    The assembly's parts are in the axes of the setting's box. If `on_rim` is true, the outside of the assembly is
+    `Setting.outside`. The other arguments, such as `name`, `title` and `per`, are fields of `Item`.
     """
 
     def register(make: Maker) -> Maker:

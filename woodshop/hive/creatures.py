@@ -1,4 +1,4 @@
-"""The creatures in a hive, the openings that each can pass through, and the parts that are solid to each."""
+"""Lists the creatures in a hive, the openings that each can pass through, and the parts that it cannot pass."""
 
 from collections.abc import Iterable
 from dataclasses import KW_ONLY, dataclass, replace
@@ -44,7 +44,7 @@ class Clear:
     is_round: bool = False
 
     def goes_into(self, other: "Clear") -> bool:
-        """Whether this shape fits in the other with parallel sides. The test is exact, and edges can touch."""
+        """Whether this rectangle fits in the other with parallel sides. The test is exact, and edges can touch."""
         mine, its = sorted((self.width, self.height)), sorted((other.width, other.height))
         if other.is_round and not self.is_round:
             return self.width.mm**2 + self.height.mm**2 <= other.width.mm**2
@@ -53,10 +53,10 @@ class Clear:
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """A source's statement that the creature `who` can pass through an opening, or that the opening stops the creature.
+    """A source's statement that an opening lets the creature `who` pass, or that it stops the creature.
 
     `size` is the size of the opening, and `of` is its name. If `below` is true, the statement is only about openings
-    smaller than that.
+    smaller than `size`.
     """
 
     who: str
@@ -78,7 +78,7 @@ class Observation:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Whether a creature passes through an opening, according to a source, with the opening and words of the source."""
+    """Whether a creature passes through an opening according to a source, with the source's opening and wording."""
 
     who: str
     passes: bool
@@ -89,7 +89,7 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """An opening: its name, part, clear width and height, kind, count, and the statements of each source.
+    """An opening: its name, part, clear size, kind and count, and each source's verdict for each creature.
 
     `kind` is "mesh", "hole" or "slot". The clear size of mesh is the size of one cell: pitch minus wire.
     """
@@ -105,7 +105,7 @@ class Opening:
     def passes(self, who: str) -> bool | None:
         """Whether the creature can pass, if all sources agree.
 
-        None if they disagree, or if none mentions the creature.
+        The result is None if the sources disagree, or if none mentions the creature.
         """
         said = {verdict.passes for verdict in self.verdicts if verdict.who == who}
         return said.pop() if len(said) == 1 else None
@@ -188,7 +188,7 @@ def _hole(who: str, passes: bool, row: Fact, word: str = "a hole") -> Observatio
 def openings_of(placed: Iterable[Placed], spaces: Iterable[Space] = ()) -> tuple[Opening, ...]:
     """The openings of these parts, in the order of the parts. Identical openings are counted together.
 
-    They are the cells of mesh; cuts through a part (bee holes, vent holes, entrances, bees' passages) or, if mesh
+    Openings are the cells of mesh; cuts through a part (bee holes, vent holes, entrances, bees' passages) or, if mesh
     covers the cut, the cells of that mesh; the slit between a cover and the walls below; and declared spaces named as
     entrances. Fixing holes, the gaps of a box joint and spaces left in the sugar are not openings.
     """
@@ -295,7 +295,7 @@ def _passes(who: Creature, clear: Clear) -> bool:
 
 
 def worker() -> Creature:
-    """The worker, with the smallest clear width that it can pass according to any source.
+    """The worker, with the smallest clear width that she can pass according to any source.
 
     This is the width of the slots in a plastic queen excluder.
 
@@ -325,8 +325,8 @@ def closed_limit(unit: LengthUnit) -> str:
 def creatures() -> tuple[Creature, ...]:
     """The worker, the queen, the drone, and the mouse according to each of two sources.
 
-    A queen or drone passes through any gap wider than the widest gap that, according to a source, stops it. One mouse
-    is stopped by 8 mm and by openings on which sources disagree. The other mouse passes through both.
+    For a queen or drone, `size` is the widest gap that stops it according to a source. One mouse is stopped by 8 mm and
+    by openings on which sources disagree. The other mouse passes through 8 mm and through such openings.
     """
     queen, drone = fact("opening.queen_excluder.british"), fact("opening.drone_excluder")
     slot, contrary = fact("opening.mouse_slot"), fact("opening.mouse_slot.contrary")
@@ -342,7 +342,7 @@ def creatures() -> tuple[Creature, ...]:
 def as_met(parts: tuple[Placed, ...], who: Creature) -> tuple[tuple[Placed, ...], tuple[Placed, ...]]:
     """The parts that are solid to a creature, and the sheets of mesh among them that it can pass through.
 
-    A round hole that the creature can pass counts as the surrounding square. Any other round hole counts as solid.
+    A round hole that the creature can pass counts as its bounding square. Any other round hole counts as solid.
     """
     met, sheets = [], []
     for placed in parts:

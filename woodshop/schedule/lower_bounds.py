@@ -301,8 +301,8 @@ class SawDays:
     """The fewest days at a saw that does one activity at a time, by dynamic programming from day to day.
 
     The plans respect precedences between the activities at the saw, the hours in which each of them alone could be
-    done, and the least time for other work between two of them on one day. `plans` has a plan for all activities, keyed
-    by its number of days; it is the one that ends first. It is None if the search would take too long.
+    done, and the least time for other work between two of them on one day. For each number of days, `plans` has the
+    plan for all activities that ends first. `plans` is None if the search would take too long.
     """
 
     def __init__(self, prepared: Prepared, saw: int) -> None:

@@ -85,7 +85,7 @@ class Offer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:
-    """Goods by the bag, box or bottle. The content is a mass, a number of pieces, loose liters or milliliters.
+    """Goods sold by the bag, box or bottle. A pack is measured by mass, number of pieces, loose liters or milliliters.
 
     `screw` is the size of the screws, or None if it is not given. `at_least` is the minimum quantity at this price.
     """
@@ -114,7 +114,7 @@ class PackOnHand:
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """An item sold ready-made for boxes with these numbers of frames, or for all boxes if there are none."""
+    """An item sold ready-made for boxes with these numbers of frames, or for all boxes if no number is given."""
 
     item: str
     what: str

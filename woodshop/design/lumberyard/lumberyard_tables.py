@@ -123,8 +123,8 @@ class OffcutTable(OfSheetKind):
     """The [[offcut]] table: one or more identical pieces of wood, sheet or mesh on hand.
 
     `bad` and `tight_knots` are stretches measured from the marked end: defects, which must not be in any part, and
-    small tight knots. `square_ends`, `straight_edges` and `twisted` describe a board. Unless the first two are true,
-    its ends are squared and both edges straightened first.
+    small tight knots. `square_ends`, `straight_edges` and `twisted` describe a board. Unless `square_ends` is true, its
+    ends are squared first; unless `straight_edges` is true, its edges are straightened.
     """
 
     label: Words = Field(min_length=1)
@@ -185,14 +185,14 @@ class LumberyardTable(SettingTable):
 
 
 STALE_AFTER = 90
-"""The number of days for which prices count as current: they change with the season (common practice, no source)."""
+"""The number of days for which prices count as current. They change with the season (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Terms:
     """The costs of one order, not counting the goods. Money is in cents; `tax` is a fraction.
 
-    If the goods total less than `free_from`, the order costs the fee; if less than `minimum`, it is not accepted.
+    If the goods total less than `free_from`, the fee is charged; if less than `minimum`, the order is not accepted.
     `tax_on_delivery` and `stale_after` are None if the lumberyard file does not set them.
     """
 
@@ -222,7 +222,7 @@ class Terms:
     def tax_for(self, goods: int, fee: int) -> int:
         """The tax on an order, calculated on its total, not per line, and rounded to the nearest cent (halves up).
 
-        The Streamlined Sales and Use Tax Agreement, section 324, lets the seller choose.
+        The Streamlined Sales and Use Tax Agreement, section 324, lets sellers do this.
         """
         taxed = self.tax * (goods + (fee if self.tax_on_delivery else 0))
         return int(taxed + Fraction(1, 2))

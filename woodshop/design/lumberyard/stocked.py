@@ -1,6 +1,6 @@
 """A lumberyard with the additions from the shop's book: newer prices, the rack, and leftover boards and packs.
 
-The book keeps the list of the rack. If there is a book, the offcuts in the lumberyard file are not used.
+The book lists the offcuts on the rack. If there is a book, the offcuts in the lumberyard file are not used.
 """
 
 from collections.abc import Iterable, Iterator
@@ -26,7 +26,7 @@ from woodshop.units.lengths import ZERO, Money
 from woodshop.units.wording import LengthUnit
 
 SHARE = 100
-"""A board already paid for counts as a hundredth of its price: used before a new one, but not wasted."""
+"""A board already paid for counts at a hundredth of its price, so that it is used before a new board but not wasted."""
 
 Goods = TypeVar("Goods", Offer, Pack, Ready)
 
@@ -183,7 +183,7 @@ def offer_named(stock: str, lumberyard: Lumberyard) -> Offer | None:
 
 
 def matching(stock: str, goods: Iterable[Goods], lumberyard: Lumberyard) -> list[Goods]:
-    """The goods meant by `stock`, a name on a buy list. It may end in the lumberyard, in brackets or in words."""
+    """The goods meant by `stock`, a name on a buy list. It may end with "(lumberyard)" or ", lumberyard"."""
     sellers = [terms.lumberyard for terms in lumberyard.terms]
     plain = bare(stock, sellers)
     named = [(bare(each.what, sellers), each) for each in goods]
@@ -225,7 +225,7 @@ def _priced(lumberyard: Lumberyard, added: _Added) -> Lumberyard:
 
 
 def _seller(name: str, lumberyard: Lumberyard) -> str:
-    """The only lumberyard with this name in the book, or whose name starts with it; "" if none or several match."""
+    """The lumberyard with this name, or else the only one whose name starts with it; "" if none or several match."""
     plain = folded(name)
     known = [terms.lumberyard for terms in lumberyard.terms]
     exact = [each for each in known if folded(each) == plain]

@@ -339,7 +339,7 @@ def _plain(value: object) -> object:
 
 
 def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[Order]:
-    """Each line with a form: its own, or the form of other lines for the same hives, or the usual one.
+    """Gives each line a form: its own; otherwise the form of other lines for the same hives; otherwise the usual form.
 
     The usual form is "packed", or "with mesh" if the same hives get a wire bottom and nothing to fill. Items that are
     not included with an empty rim are removed.
@@ -400,7 +400,7 @@ def read_run(path: Path) -> Design:
 
 
 def with_read_orders(design: Design) -> Design:
-    """The design with its orders as groups of hives: its book's open orders, if any. Raises InputError."""
+    """The design with its orders, or the open orders of its book, as groups of hives. Raises InputError."""
     if design.ordering is None:
         return design
     return with_orders(design, read_orders(design.ordering, design.inventory))

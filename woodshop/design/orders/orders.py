@@ -25,7 +25,7 @@ from woodshop.units.lengths import read_length
 
 @dataclass(frozen=True, slots=True)
 class OrderBox:
-    """A box as named in an order: the words, its known sizes, and its owner's sizes if it was measured.
+    """A box named in an order: the words used, its known sizes, and its owner's sizes if it was measured.
 
     `is_own` tells whether the design has a [[box]] with this name. If so, the hives can also have this name.
     """
@@ -77,8 +77,8 @@ class OrderGroup:
 def with_orders(design: Design, orders: Orders) -> Design:
     """The design with a group of hives for each order, and the ordered items made for them. No file is changed.
 
-    The design says how an item is made, in a [[make]] that names the hives or, without one, in a [[make]] without
-    names. Raises InputError if names in the design and the orders disagree.
+    The [[make]] that names the hives says how an item is made; if there is none, the [[make]] that names no hives does.
+    Raises InputError if names in the design and the orders disagree.
     """
     where = design.ordering.where if design.ordering is not None else "the design"
     groups = groups_of(orders.lines)
@@ -284,7 +284,7 @@ class BoxNames:
 
 
 def _makers(text: str, frames: int, width: str | None) -> OrderBox:
-    """A manufacturer's box by frames and outside width, from the table."""
+    """A manufacturer's box from the table, found by its frames and outside width."""
     if frames not in boxes.FRAMES:
         kinds = ", ".join(f"{n}-frame" for n in boxes.FRAMES)
         do = "Measure it, and add a [[box]] with its sizes."

@@ -130,7 +130,7 @@ def worth_faults(table: WorthTable, where: str) -> list[Problem]:
 
 
 def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) -> Wishes | None:
-    """The values in the job's unit and money, or None if nothing has a value, or the material is not sawn."""
+    """The values as numbers, with sizes in steps of `grid`; None if nothing has a value or the material is not sawn."""
     if worth is None or not material.is_sawn:
         return None
     length, width = (max(1, -int(-size.mm // grid.mm)) for size in (worth.least_length, worth.least_width))

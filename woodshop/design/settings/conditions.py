@@ -165,7 +165,7 @@ _WATER_LEAST, _WATER_MOST = Fraction(3, 100), Fraction(20, 100)
 
 
 class TrialTable(SettingTable):
-    """The [trial] table. `mass` lists the net mass of damp sugar in each packing; `box` is its inside size.
+    """The [trial] table. `mass` lists the net mass of damp sugar in each packing; `box` is the inside size of the box.
 
     If only `water` is given, it is the user's own mix, at the default density.
     """
@@ -208,7 +208,7 @@ class ConditionTables:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """The conditions for the checks: the bee-space range by name, the user's own density, the climate, the tolerances.
+    """The conditions for the checks: the name of the bee-space range, the user's density, the climate, the tolerances.
 
     A value is None if it is not given. Without `tolerances`, gaps do not vary.
     """

@@ -266,13 +266,13 @@ class CrewTable(SettingTable):
 
 
 class CrewFileTable(CrewTable):
-    """A crew file: a format line, and the keys of [crew]. A person is a [[person]]."""
+    """A crew file: a format line, and the keys of [crew]. Each person is a [[person]] table."""
 
     format: str
 
 
 def read_crew(path: Path, unit: LengthUnit) -> CrewTable:
-    """Reads a crew file. `unit` applies to a length without one. Raises InputError with every problem in it."""
+    """Reads a crew file. Lengths without a unit are in `unit`. Raises InputError with every problem in it."""
     table = validate(CrewFileTable, load(path, "crew"), path.name, unit)
     found = crew_faults(table, path.name)
     if found:

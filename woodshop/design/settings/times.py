@@ -114,7 +114,7 @@ class WorkTables(Protocol):
 
     @property
     def setup(self) -> Any:
-        """Minutes for each set-up."""
+        """Minutes for each setup."""
 
     @property
     def paint(self) -> PaintTable | None:
@@ -130,7 +130,7 @@ class ShopWork:
 
 
 def settled_work(shop: WorkTables | None) -> ShopWork:
-    """How long work takes in a shop. Without a shop file, times are the defaults, and one coat is counted."""
+    """How long work takes in a shop. Without a shop file, times are the defaults, and one coat of paint is counted."""
     coats = 1
     if shop is not None:
         paint = shop.paint

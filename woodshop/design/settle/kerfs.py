@@ -12,8 +12,9 @@ _SAWS = {TABLE_SAW: "rip", MITER_SAW: "crosscut", CIRCULAR_SAW: "crosscut", HAND
 
 
 def with_kerfs(sawing: SawTables, inventory: Inventory | None, unit: LengthUnit, defaults: list[Default]) -> ToolsTable:
-    """The tools of a design, with kerfs from the book where [tools] and [saw] give none; otherwise `defaults` lists
-    both. A kerf measured with a named saw applies only to that saw. If a saw has several kerfs, the widest is used.
+    """The tools of a design. If [tools] and [saw] give no kerf for a saw, the book gives it; otherwise `defaults` lists
+    both kerfs. A kerf measured with a named saw applies only to that saw. If a saw has several measured kerfs, the
+    widest is used.
     """
     tools = sawing.tools
     if inventory is None:

@@ -240,7 +240,7 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
 
 
 def _with_density(shared: dict[str, Any], inventory: Inventory, defaults: list[Default]) -> dict[str, Any]:
-    """The settings of the board, with the book's mean density if the design gives none. If it does, both are listed."""
+    """The settings of the board, with the book's mean density if the design gives none. Otherwise, both are listed."""
     found = inventory.density
     if found is None:
         return shared
@@ -546,7 +546,7 @@ def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: 
 
 
 def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
-    """The sugar for a box. A 10-frame box gets the board's amount; others get a share by area, or whole bags."""
+    """The sugar for a box. 10-frame boxes get the board's amount; others, a share by area, exact or in whole bags."""
     if box.frames == 10:
         return board.sugar
     share = share_by_area(board.sugar, box.inside_length * box.inside_width, ten_frame_area())

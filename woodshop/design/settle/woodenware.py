@@ -223,7 +223,7 @@ class _Sizes:
         return size.width
 
     def height(self, national: bool) -> Length:
-        """The height of the box under the board: the given height, the last given box's height, or the measured one."""
+        """The height of the box under the board: the given height, that of the last given box, or the measured one."""
         asked = self.table.height
         if asked is None and self.table.boxes is not None:
             asked = self.table.boxes[-1]
@@ -384,7 +384,7 @@ def _height(asked: _Asked, height: Length | str, is_taken: bool = False) -> Leng
 
 
 def _depths(asked: _Asked, boxes: tuple[HiveBox, ...]) -> tuple[Length | None, ...]:
-    """The frame depth of each box, bottom box first. A single depth applies to all boxes as high as the top one."""
+    """The frame depth of each box, bottom box first. A single depth applies to boxes as high as the top box."""
     given = asked.table.frame_depth
     if not isinstance(given, tuple):
         return tuple(given if box.height == boxes[-1].height else None for box in boxes)

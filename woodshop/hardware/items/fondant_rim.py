@@ -95,7 +95,7 @@ def _sugar(setting: Setting) -> Placed:
 
 
 def screws_per_corner(height: Length) -> int:
-    """The screws in a corner: those for a low wall, plus one for every 1 1/2 in more (common practice, no source)."""
+    """The number of screws in a corner, which is higher for a high wall (common practice, no source)."""
     return max(int(fact("rim.screws_per_corner").number), 1 + int(height / inch("1 1/2")))
 
 
@@ -113,7 +113,7 @@ def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:
 
 @dataclass(frozen=True, slots=True)
 class CornerScrews:
-    """The screws of one corner: they go through the named wall into the other, at these heights."""
+    """The screws of one corner: the wall that they go `through`, the wall they go `into`, and their heights."""
 
     through: str
     into: str

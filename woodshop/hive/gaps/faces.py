@@ -1,4 +1,4 @@
-"""Faces of placed parts, and the clearances between them along an axis. Every gap is measured as such a clearance.
+"""Measures every gap as the clearance between faces of placed parts along an axis.
 
 Everything here uses the placed parts in the stack, never the settings that made them.
 """
@@ -49,11 +49,11 @@ EVERYWHERE: Window = (None,) * 6
 class Gap:
     """The clearance between two faces along an axis, from the first part of `between` to the second.
 
-    The clearance is negative if the parts overlap, or if the upper part stops short of the edge below. `kind` is its
-    purpose. A "bees' way" must be bee space. "mesh over bars" has its own rule. "mesh on strip" is how high a strip
-    holds the mesh. A "contact" is zero by design, "sealed" is closed to bees, and "declared" is wide by design. `own`
-    is true if one side of the gap is one of our parts or is lifted by our parts; `lifted_by` names the parts that
-    lift it.
+    The clearance is negative if the parts overlap, or if the upper part stops short of the edge below. `kind` is the
+    purpose of the gap. A "bees' way" must be bee space. "mesh over bars" has its own rule. "mesh on strip" is the
+    height at which a strip holds the mesh. A "contact" is zero by design, "sealed" is closed to bees, and "declared" is
+    wide by design. `own` is true if one side of the gap is one of our parts or is lifted by our parts; `lifted_by`
+    names the parts that lift it.
     """
 
     name: str
@@ -69,7 +69,7 @@ class Gap:
 
 @dataclass(frozen=True)
 class StackPart:
-    """A placed part with its place in the stack, its label, and its solid on the grid of the stack."""
+    """A placed part with its place in the stack, its label, and its solid cells on the grid of the stack."""
 
     tier: int
     index: int
@@ -97,7 +97,7 @@ class StackPart:
 
 
 def labels(tier: Tier) -> list[str]:
-    """The label of each part of a tier: its name, a number if several parts have the same name, and the tier."""
+    """The label of each part in a tier: the name of the part, a number if several parts have it, and the tier."""
     names = [each.part.name for each in tier.placed]
     alike, found = Counter(names), Counter[str]()
     words = []
@@ -123,7 +123,7 @@ class Faces:
         )
 
     def whole(self, length: Length) -> Fraction:
-        """A length in grid steps. The number is certainly whole only for lengths that occur in the stack."""
+        """A length in grid steps. The number can be fractional for a length that does not occur in the stack."""
         return length.mm * self.marks
 
     def length(self, steps: int) -> Length:
@@ -155,7 +155,7 @@ class Faces:
         return found
 
     def steps(self, first: StackPart, second: StackPart, axis: int, window: Window = EVERYWHERE) -> tuple[int, ...]:
-        """Every clearance from `first` along an axis to `second`, where they face each other, in ascending order.
+        """Every clearance along an axis from `first` to `second` where these parts face each other, in ascending order.
 
         `window` limits the search, as x0, y0, z0, x1, y1, z1.
         """

@@ -1,4 +1,4 @@
-"""Measures every named gap of a hive on its placed parts: board, cover, frames and boxes."""
+"""Measures every named gap of a hive (at its board, cover, frames and boxes) on the placed parts."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -58,7 +58,7 @@ def all_board_gaps(faces: Faces) -> Iterator[Gap]:
 
 
 def _lanes(strips: tuple[StackPart, ...]) -> list[tuple[int, Window]]:
-    """The lanes between strips, and in front of and behind all strips, numbered from the front."""
+    """The lanes between strips, the lane in front of all strips, and the lane behind them, numbered from the front."""
     across = sorted(strips, key=lambda strip: strip.block[0])
     fronts = [None, *(strip.block[3] for strip in across)]
     backs = [*(strip.block[0] for strip in across), None]
@@ -67,7 +67,7 @@ def _lanes(strips: tuple[StackPart, ...]) -> list[tuple[int, Window]]:
 
 
 def _between_strips(faces: Faces, box: int, strips: tuple[StackPart, ...]) -> list[Gap]:
-    """The widths of the lanes: from the front wall to the first strip, between strips, and to the back wall."""
+    """The widths of the lanes between neighbors: the front wall, the strips from front to back, and the back wall."""
     if not strips:
         return []
     walls, across = faces.walls(box), sorted(strips, key=lambda strip: strip.block[X])
@@ -101,8 +101,8 @@ def _strips(
 def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, ...]) -> Iterator[Gap]:
     """The gaps from the top bars up to the part that closes the hive.
 
-    The gaps are wide by design if an item in between declares a space. If an item in between holds up the cover, the
-    gap counts as the item's gap, although both faces belong to the user's parts.
+    The gaps are wide by design if an item between the faces declares a space. If that item holds up the cover, the gap
+    counts as the item's gap, although both faces belong to the user's parts.
     """
     closed = ceiling(faces, box)
     if closed is None:
@@ -120,12 +120,12 @@ def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, 
 
 
 def looked_through(stack: Stack) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """The tiers over the frames that close the hive with unmeasured parts, and the names of those parts.
+    """The tiers over the frames that close the hive with parts that no gap is measured to, and these parts' names.
 
-    Gaps are measured up to the parts named as a `ceiling`, and all other parts are ignored. That is correct for three
-    kinds of parts: parts that leave most of the opening free and let a worker pass; parts that she passes through or
-    carries away (mesh, filling); and strips and the mesh of a board, which have gaps of their own. All parts of a tier
-    are considered together, as seen from above.
+    Gaps are measured up to the parts named as a `ceiling`. All other parts are ignored, which is correct for only three
+    kinds: parts that leave most of the opening free and let a worker pass; parts that she passes through or carries
+    away (mesh, filling); and strips and the mesh of a board, which have gaps of their own. All parts of a tier are
+    considered together, as seen from above.
     """
     faces = Faces(stack)
     box, found = faces.tiers(TierKind.BOX)[-1], []
@@ -165,7 +165,7 @@ def _covered(flats: list[_Flat]) -> int:
 
 
 def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int], size: Fraction) -> bool:
-    """Whether a square of this size fits between the rectangles. Only positions that touch two edges must be tested."""
+    """Whether a square of this size fits between the rectangles. Testing positions that touch two edges is enough."""
     return any(
         x + size <= high[X]
         and y + size <= high[Y]
@@ -175,7 +175,7 @@ def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int
 
 
 def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...]) -> Iterator[Gap]:
-    """The contact below the sugar, and the space over the sugar, which is wide by design if the item declares it."""
+    """The contact below the sugar, and the space over the sugar. A space that the item declares is wide by design."""
     for n in faces.tiers(TierKind.BOARD, TierKind.SHIM):
         tier = faces.stack.tiers[n]
         kind: GapKind = "declared" if tier.spaces else "bees' way"
@@ -198,7 +198,7 @@ def all_cover_gaps(faces: Faces) -> Iterator[Gap]:
 
 
 def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
-    """The gaps where one tier rests on another: the overhang at each side, and the gaps under walls and floor parts."""
+    """The gaps where one tier rests on another: the overhang at each side, and the gaps under its walls and floors."""
     low, high = faces.walls(lower), faces.walls(upper)
     name = f"{faces.stack.tiers[upper].name} on {faces.stack.tiers[lower].name}"
     for side in SIDES:
@@ -270,8 +270,8 @@ def _skirt(faces: Faces, cover: int, under: int, place: str) -> Iterator[Gap]:
 def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
     """The gap from the upper edge of the upper entrance to the edge of the skirt.
 
-    It is negative if the skirt covers that edge. If there is a quilt box or a feeder, the cover is far away, and there
-    is no such gap.
+    The gap is negative if the skirt covers the upper edge of the entrance. Under a quilt box or a feeder, the cover is
+    far from the entrance, and there is no such gap.
     """
     if faces.tiers(TierKind.TOP_BOX, TierKind.FEEDER):
         return
@@ -286,7 +286,7 @@ def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
 
 
 def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
-    """The gaps inside one box that bees use."""
+    """The gaps that bees use inside one box."""
     place = faces.stack.tiers[tier].name
     bars, combs = faces.named(tier, PartName.TOP_BAR), faces.named(tier, "comb")
     walls, ends = faces.walls(tier), faces.named(tier, "end bar")
@@ -310,7 +310,7 @@ def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
 
 
 def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Iterator[Gap]:
-    """The gaps at two self-spacing end bars: they touch at their shoulders, with a gap below the shoulders."""
+    """The gaps between two self-spacing end bars: the contact at their shoulders, and the gap below the shoulders."""
     steps = faces.steps(one, other, Y)
     if not steps:
         return
@@ -320,7 +320,7 @@ def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Ite
 
 
 def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]) -> Iterator[Gap]:
-    """The gaps at the lugs: at their ends in the frame rests, and under them on the inner part of the rests."""
+    """The gaps at the lugs: between their ends and the walls, and between their undersides and the frame rests."""
     front, back = walls["front"], walls["back"]
     x0, _, low, x1, _, high = bar.block
     upper: Window = (None, None, high - (high - low) // 4, None, None, None)
@@ -347,8 +347,8 @@ def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
 def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
     """The gap from the floor or screen of the bottom board to the lowest bottom bars. In winter it is deep by design.
 
-    Only the depth of the bottom board is by design. If the frames are too shallow for their box, the gap is one that
-    bees fill with comb.
+    Only the depth of the bottom board is by design. If the frames are too shallow for their box, bees fill the gap with
+    comb.
     """
     (floor,) = faces.named(bottom, "floor", "screen")
     place = faces.stack.tiers[box].name

@@ -1,4 +1,4 @@
-"""Grades gaps, by one rule for findings, tables, maps, variation and the first article."""
+"""Grades gaps. The same rule applies to findings, tables, maps, variation and the first article."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -44,7 +44,7 @@ class Grade(StrEnum):
 
     @property
     def severity(self) -> Severity:
-        """The severity of a finding about a gap with this grade, if one side of the gap is one of our parts."""
+        """The severity of a finding about a gap with this grade if one face of the gap is on one of our parts."""
         if self in (Grade.SLIGHTLY_TIGHT, Grade.SLIGHTLY_WIDE):
             return Severity.WARNING
         return Severity.NOTE if self.is_good else Severity.ERROR
@@ -65,8 +65,8 @@ FITTING = frozenset((Grade.TOUCHES, Grade.BRIDGED, Grade.IN_WALL, Grade.FLUSH))
 class BeeSpace:
     """A published range of bee space, both ends included, its margins, and its source.
 
-    `mesh_least` is the minimum space between the top bars and sagging mesh that bees pass through. `unit` is the unit
-    of the design. It is used for limits that are not quoted from a source.
+    `mesh_least` is the minimum space between the top bars and sagging mesh that bees pass through. `unit`, the unit of
+    the design, is used for limits that are not quoted from a source.
     """
 
     name: str
@@ -104,8 +104,8 @@ class BeeSpace:
 class MeshSag:
     """The effect of fresh sugar on mesh over the bars: its total sag, and its sag below the strips (`between`).
 
-    If the mesh does not rest on strips, `between` is None, and `sag` reduces the space over the bars. If it does, the
-    space is the height of the strips minus `between`, whatever the gap was.
+    If the mesh does not rest on strips, `between` is None, and `sag` reduces the space over the bars. If the mesh rests
+    on strips, the space is the height of the strips minus `between`, whatever the gap without sugar is.
     """
 
     sag: Length = ZERO
@@ -189,9 +189,9 @@ def bee_space(name: str = DEFAULT_BAND, unit: LengthUnit = "in") -> BeeSpace:
 
 
 def loaded_limits(space: BeeSpace) -> GapLimits:
-    """The limits for the space between mesh and bars under fresh sugar. The upper limit is checked on empty mesh.
+    """The limits for the space between mesh and bars under fresh sugar. The upper limit is checked without sugar.
 
-    Bees pass up through the mesh, so the space is too tight only if a worker cannot get under the mesh.
+    Because bees pass up through the mesh, the space is too tight only if a worker cannot get under the mesh.
     """
     row = fact("bee_space.tightest")
     return GapLimits(space.mesh_least, None, f"{row.value} or more", row.cite, margins=(worker().size, None))
@@ -250,7 +250,7 @@ def varied_limits(name: str, kind: GapKind, made: Length, space: BeeSpace, mesh:
 
 
 def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap:
-    """The grade of a gap by its name and kind alone. `grade_gaps` also considers other gaps at its place."""
+    """The grade of a gap by its name and kind alone. `grade_gaps` also considers other gaps in the same place."""
     if gap.name == LOADED:
         limits = loaded_limits(space)
         return GradedGap(gap, limits.grade(gap.least), limits)
@@ -270,7 +270,7 @@ def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap
 
 
 def grade_gaps(gaps: tuple[Gap, ...], space: BeeSpace, mesh: MeshSag) -> tuple[GradedGap, ...]:
-    """Grades the combined gaps of one hive, with other gaps at the same place considered.
+    """Grades the combined gaps of one hive. The grade of a gap can depend on other gaps in the same place.
 
     For example, wood on mesh on wood counts as a contact. So does mesh in a rabbet or groove, which is above the wall
     below, if the rim itself rests on that wall.

@@ -1,4 +1,4 @@
-"""Measures how each tier rests on the one below (contacts, overhangs, parts that lift it), and how the cover fits.
+"""Measures how each tier rests on the tier below (contacts, overhangs, parts between them), and how the cover fits.
 
 Everything is measured on the placed parts of a stack. Limits and grades belong to the checks.
 """
@@ -32,10 +32,10 @@ class Leak:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seat:
-    """How a tier rests on the one below: its contacts, how far they lift it off the walls, its overhangs and leaks.
+    """How a tier rests on the tier below: its contacts, how far they lift it off the walls, its overhangs and leaks.
 
-    An overhang is negative if the upper tier is set in. `lifted_by` names the parts that carry it instead of the walls.
-    `remark` is a note about something that the parts do not show.
+    An overhang is negative if the upper tier is set in. `lifted_by` names the parts that carry the tier if the walls do
+    not. `remark` is a note about something that the parts do not show.
     """
 
     tier: str
@@ -51,7 +51,7 @@ class Seat:
 
 @dataclass(frozen=True, slots=True)
 class CoverFit:
-    """The fit of a telescoping cover: its clearance to the walls below, at each side."""
+    """The fit of a telescoping cover: its clearance to the walls inside it, at each side."""
 
     on: str
     clearance: tuple[tuple[Side, Length], ...]
@@ -71,7 +71,7 @@ class NotchWay:
 
 @dataclass(frozen=True, slots=True)
 class VentHole:
-    """A round vent hole: its diameter, how much of the diameter the skirt hides, its full and open area in sq in."""
+    """A round vent hole: its diameter, how much of it the skirt hides, and its total and open area in sq in."""
 
     wall: str
     side: Side
@@ -83,7 +83,7 @@ class VentHole:
 
 
 def seats(stack: Stack) -> tuple[Seat, ...]:
-    """How every standing tier rests on the one below, from bottom to top."""
+    """How every standing tier rests on the tier below, from bottom to top."""
     faces = Faces(stack)
     standing = faces.tiers(TierKind.BOTTOM, *STANDING)
     return tuple(_seat(faces, lower, upper) for lower, upper in pairwise(standing))
@@ -122,7 +122,7 @@ def _leaks(
     floors: tuple[StackPart, ...],
     passages: tuple[str, ...],
 ) -> list[Leak]:
-    """The stretches of a wall where nothing above touches anything below, across the full thickness of the wall.
+    """The stretches of a wall where parts above and below do not touch anywhere across the thickness of the wall.
 
     A passage for bees is an opening, not a leak.
     """
@@ -221,7 +221,7 @@ def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
 
 
 def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
-    """Every round vent hole, with the part that the skirt of the cover hides."""
+    """Every round vent hole, with how much of it the skirt of the cover hides."""
     faces = Faces(stack)
     skirted = _skirted(faces)
     found = []

@@ -27,8 +27,8 @@ COMMON = ""
 class AirStep:
     """A step of the air path: its name, where it was measured, its clear area, and the parts around it.
 
-    `share` is the open fraction of the mesh at the step, or 1 without mesh. `route` is "" for a step that all air
-    passes through. After the space over the sugar, there can be more than one route, each with a name.
+    `share` is the open fraction of the mesh at the step, or 1 if there is no mesh. `route` is "" for a step that all
+    air passes through. After the space over the sugar, there can be more than one route, each with a name.
     """
 
     name: str
@@ -41,7 +41,7 @@ class AirStep:
 
 
 def open_share(material: Material) -> Fraction:
-    """The fraction of a material that is open to air: for mesh, that of its cells; 1 for cloth and shavings; else 0.
+    """The fraction of a material that is open to air: the cells of mesh, 1 for cloth and shavings, 0 for others.
 
     >>> from woodshop.reference.materials import CLOTH, EXISTING, mesh_material
     >>> float(round(open_share(mesh_material("1/8 in")), 3)), open_share(CLOTH), open_share(EXISTING)
@@ -77,9 +77,9 @@ def _meets(box: Cuboid, axis: int, at: Length, window: Cuboid) -> bool:
 def _through(
     inside: Inside, things: Sequence[Placed], sheet: Placed, window: Cuboid, axis: int = Z
 ) -> tuple[Area, Area, Fraction]:
-    """The area through a sheet inside a window: clear area, area that the sheet leaves free, and its open fraction.
+    """The clear area of a window with a sheet in it, the area that the sheet leaves free, and its open fraction.
 
-    Parts that touch the sheet on either side block that area.
+    Parts that touch the sheet on either side reduce the clear area.
     """
     box, middle = sheet.box, (sheet.box.low[axis] + sheet.box.high[axis]) / 2
     against = []
@@ -121,7 +121,7 @@ def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
 
 
 def frame_steps(inside: Inside) -> list[AirStep]:
-    """For every box, the step with the smallest area: through bottom bars, combs or top bars."""
+    """For every box, the smallest of the steps between bottom bars, between combs and between top bars."""
     found = []
     for tier in inside.stack.of(TierKind.BOX):
         walls = [placed.box for placed in tier.named("box side", "box end")]
@@ -319,7 +319,7 @@ X, Y, Z = 0, 1, 2
 
 @dataclass(frozen=True, slots=True)
 class DeadEnd:
-    """A dead end of the path: the blocked step, and the two parts between which it is blocked."""
+    """A dead end of the air path: the blocked step, and the two parts between which air is blocked."""
 
     step: str
     between: tuple[str, str]
@@ -340,7 +340,7 @@ class AirPath:
 
 
 def air_path(stack: Stack, inside: Inside | None = None) -> AirPath:
-    """The air path of a hive. `inside` is the inside of the same hive, if available."""
+    """The air path of a hive. `inside` is the `Inside` of the same hive, if it exists already."""
     within = inside or Inside(stack)
     doors = doors_of(within)
     steps = [*entrance_steps(within, doors), *frame_steps(within), *void_steps(within), *sugar_steps(within)]
@@ -349,7 +349,7 @@ def air_path(stack: Stack, inside: Inside | None = None) -> AirPath:
 
 
 def _smallest(steps: Sequence[AirStep]) -> AirStep:
-    """The smaller of two steps: the smallest one that all air passes through, and the smallest on the widest route."""
+    """The smallest of all steps that all air passes through and of the steps on the widest route."""
     routes = dict.fromkeys(step.route for step in steps if step.route)
     leasts = [min((s for s in steps if s.route == route), key=_size) for route in routes]
     common = [step for step in steps if not step.route]
@@ -362,7 +362,7 @@ def _size(step: AirStep) -> Fraction:
 
 @dataclass(frozen=True, slots=True)
 class _Stage:
-    """A stage of the air path: places, of which air must reach at least one, and the parts below and above the way."""
+    """A stage of the air path: its places, at least one of which air must reach, and the parts below and above it."""
 
     step: str
     between: tuple[str, str]
@@ -370,9 +370,9 @@ class _Stage:
 
 
 def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
-    """The dead ends: places that stop a tiny cube which can pass through mesh, cloth and shavings.
+    """The dead ends. Air is modeled as a tiny cube that can pass through mesh, cloth and shavings.
 
-    It checks the voids first, then the stages.
+    The voids are checked first, then the stages.
     """
     stack, walls = inside.stack, inside.walls
     combs = around(placed.box for placed in stack.top_box.named("comb"))

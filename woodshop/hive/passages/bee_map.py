@@ -1,4 +1,4 @@
-"""The bee-space map: planes through a hive, with the free space graded.
+"""Makes the bee-space map: planes through a hive, with their free space graded.
 
 Each plane shows solid parts and free space. Each place in free space is graded by the largest cube that fits around it:
 too tight, bee space or too wide, with warning margins in between. Space that workers cannot reach from between the
@@ -33,7 +33,7 @@ HAIR = Length(Fraction(1, 10**6))  # any size above a limit exceeds it by at lea
 
 @dataclass(frozen=True, slots=True)
 class MapSolid:
-    """One part in a plane, as rectangles that do not overlap. `own` is true for our parts.
+    """The section of one part in a plane, as rectangles that do not overlap. `own` is true for our parts.
 
     `rim` is the name of the item if the part is its outer wall, or "" for other parts.
     """
@@ -50,7 +50,7 @@ class MapSolid:
 
 @dataclass(frozen=True, slots=True)
 class GradedRegion:
-    """A connected region of free space with one grade, and the largest limit of the map that fits in it, if any."""
+    """A connected region of free space with one grade, and the largest size limit that fits in it, if any."""
 
     grade: Grade
     patch: Patch
@@ -59,7 +59,7 @@ class GradedRegion:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MapSection:
-    """A plane `axis` = `at` through a hive. In its window, u and v are the other two axes, in order.
+    """A section of a hive in the plane `axis` = `at`. In its window, u and v are the other two axes, in order.
 
     `band` names the published band of bee space used for the grades.
     """
@@ -81,7 +81,7 @@ class MapSection:
 def bee_map(stack: Stack, space: BeeSpace, inside: Inside | None = None) -> tuple[MapSection, ...]:
     """The sections of a hive, graded by a published range of bee space and its margins.
 
-    `inside` is the inside of the same hive, if available, so that its walks are reused.
+    `inside` is the `Inside` of the same hive, if it exists already. Its cached walks are reused.
     """
     within = inside or Inside(stack)
     scale = _Scale.of(space)
@@ -99,7 +99,7 @@ class _Scale:
 
     @classmethod
     def of(cls, space: BeeSpace) -> "_Scale":
-        """The sizes at which the grade changes. Limits are inclusive, so a size exactly on a limit is within it."""
+        """The sizes at which the grade changes. Limits are inclusive: a size equal to a limit is within it."""
         steps = [(space.tightest, ZERO), (space.least, ZERO), (space.most, HAIR), (space.widest, HAIR)]
         found: list[tuple[Length, Length, Grade]] = []
         for limit, hair in steps:

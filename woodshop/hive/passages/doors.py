@@ -22,9 +22,9 @@ _MARGIN = inch(2)  # free space around the hive, wider than any creature here
 class Door:
     """An opening to the outside.
 
-    `boxes` are the blocks of space that it leads through, each with the axis along which it leads and whether it opens
-    to the high side of that axis. `screens` are the sheets of mesh over it. `for_bees` says whether the item declares
-    it a passage.
+    `boxes` are the blocks of space inside the door. Each has the axis of its direction, and is true if its outer end is
+    the high end. `screens` are the sheets of mesh over the door. `for_bees` says whether the item declares it a
+    passage.
     """
 
     name: str
@@ -38,7 +38,7 @@ class Door:
 class DoorWays:
     """A door, and the names of the creatures that can come in through it.
 
-    `from_frames` says whether a worker can reach it from the frames.
+    `from_frames` says whether a worker can reach the door from the frames.
     """
 
     door: Door
@@ -47,12 +47,12 @@ class DoorWays:
 
     @property
     def lets_out(self) -> bool:
-        """Whether a worker can leave the hive through it."""
+        """Whether a worker can leave the hive through the door."""
         return self.from_frames and "worker" in self.passed_by
 
 
 def doors_of(inside: Inside) -> tuple[Door, ...]:
-    """The doors of a hive: the entrance, cuts in walls, gaps between tiers, the slit; each kind from bottom to top."""
+    """The entrance, the cuts in walls, the gaps between tiers, and the slit of a hive; each kind from bottom to top."""
     stack, found = inside.stack, []
     for tier in stack.of(TierKind.BOTTOM):
         found += _entrance(tier, inside.outlines)
@@ -107,7 +107,7 @@ def _layer(box: Cuboid, axis: int, far: bool, inner: bool) -> Cuboid:
 
 
 class _Ways:
-    """The space around a hive and in its doors, with the inside filled.
+    """The space around a hive and in its doors. The inside is filled.
 
     `outer` is a place in this space far from any door.
     """
@@ -164,7 +164,7 @@ def _walls(tier: Tier) -> tuple[Cuboid, ...]:
 
 
 def _blocks(tier: Tier) -> tuple[Cuboid, ...]:
-    """The four edges of a tier that is one block. Each edge extends inward to the nearest hollow in the block."""
+    """The four outer strips of a tier that is one block. Each extends inward to the nearest hollow in the block."""
     parts = tier.named(tier.place.block)
     if not parts:
         return ()
@@ -181,7 +181,7 @@ def _blocks(tier: Tier) -> tuple[Cuboid, ...]:
 
 
 def _entrance(tier: Tier, outlines: tuple[Outline, ...]) -> list[Door]:
-    """The entrance between the rails at the front, from the floor up to the box. It is as deep as a rail is thick."""
+    """The entrance between the rails at the front, from the floor up to the box. It has the depth of one rail."""
     (outline,) = (each for each in outlines if each.kind is TierKind.BOTTOM)
     rails = [placed.box for placed in tier.named("bottom side")]
     floor = max(placed.box.high[Z] for placed in tier.named("floor", "screen"))
@@ -245,10 +245,10 @@ X, Y, Z = 0, 1, 2
 
 @dataclass(frozen=True, slots=True)
 class Lane:
-    """A lane over the bars between two strips, numbered from the front.
+    """A lane over the bars, between two strips. Lanes are numbered from the front.
 
-    `open`: a worker fits in the lane. `down`: the lane is open to the space between the frames below. `up`: the names
-    of the voids over the lane that a worker can enter from it, through the mesh.
+    `open` is true if a worker fits in the lane, and `down` if she can go from it down between the frames. `up` names
+    the voids over the lane that she can enter from it, through the mesh.
     """
 
     number: int
@@ -275,7 +275,7 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class Ways:
-    """The lanes, places and doors of a hive, and which of them bees or other creatures can reach."""
+    """The lanes, places and doors of a hive, and which of them workers or other creatures can reach."""
 
     lanes: tuple[Lane, ...]
     spots: tuple[Spot, ...]
@@ -293,7 +293,7 @@ class Ways:
 def ways_of(stack: Stack, inside: Inside | None = None) -> Ways:
     """The lanes and places that workers can reach, and the doors.
 
-    `inside` is the inside of the same hive, if available.
+    `inside` is the `Inside` of the same hive, if it exists already.
     """
     within = inside or Inside(stack)
     return Ways(_lanes(within), _spots(within), try_doors(within))
@@ -321,7 +321,7 @@ def _lanes(inside: Inside) -> tuple[Lane, ...]:
 def _lane(
     inside: Inside, number: int, along: tuple[Length, Length], over: tuple[Length, Length], walls: Cuboid
 ) -> Lane:
-    """A lane, from a walk that stays between its two strips."""
+    """Makes a lane by a walk that stays between its two strips."""
     combs = around(placed.box for placed in inside.stack.top_box.named("comb"))
     low = (combs.low[Z] + combs.high[Z]) / 2
     voids = voids_of(inside.stack)
@@ -389,7 +389,7 @@ def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Cuboid]]:
 
 
 def within_walls(inside: Inside, tier: Tier, low: Length) -> Cuboid:
-    """The space within the walls of a tier, from the height `low` up to the upper end of its outline."""
+    """The space within the walls of a tier, from the height `low` up to the upper end of the tier's outline."""
     whole = next(each.box for each in inside.outlines if each.tier == tier.name)
     walls = [placed.box for placed in tier.named("side", "end", "front end", "back end")]
     x0 = min(box.high[X] for box in walls if box.size(X) < box.size(Y))

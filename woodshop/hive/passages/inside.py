@@ -1,4 +1,4 @@
-"""The inside of a hive, as bees use it, and the planes of the bee-space map."""
+"""Describes the inside of a hive for walks of bees, and the planes of the bee-space map."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -30,7 +30,7 @@ class Outline:
 
 
 class Inside:
-    """A stack, with the properties of its inside cached."""
+    """The inside of a stack. Its properties are cached."""
 
     def __init__(self, stack: Stack) -> None:
         self.stack = on_marks(stack)
@@ -42,7 +42,7 @@ class Inside:
 
     @cached_property
     def outside(self) -> tuple[Cuboid, ...]:
-        """Blocks that fill everything around, below and above the hive."""
+        """Blocks that fill all space around, below and above the hive."""
         return _outside(self.outlines)
 
     @cached_property
@@ -51,7 +51,7 @@ class Inside:
         return scene((*self.stack.placed, *self.outside))
 
     def some(self, parts: Iterable[Thing]) -> Scene:
-        """A scene of some parts.
+        """A scene that has only these parts.
 
         If all of these parts are in the complete scene, it is reused. Otherwise, the parts are converted again.
         """
@@ -84,11 +84,11 @@ class Inside:
 
     @cached_property
     def walked(self) -> Joined:
-        """The places a worker can reach, including through mesh that she can pass."""
+        """The places that a worker can reach, including those behind mesh that she can pass."""
         return self.walk_in(self.walls)
 
     def walk_in(self, window: Cuboid) -> Joined:
-        """The places a worker can reach without leaving a window."""
+        """The places that a worker can reach without leaving a window."""
         seen, sheets = self._met
         return walk(Walk(seen, window, worker().size, False, sheets))
 
@@ -122,8 +122,8 @@ class Inside:
 def on_marks(stack: Stack) -> Stack:
     """The hive with the depths of calculated fillings rounded up to the next multiple of 1/320 mm.
 
-    The depth of sugar is calculated from its weight, and is too fine a fraction for any grid. It is never rounded down,
-    so that contacts remain contacts. Declared spaces are rounded outward to the same marks.
+    The depth of sugar is calculated from its weight, and would need too fine a grid. It is never rounded down, so that
+    contacts remain contacts. Declared spaces are rounded outward to the same marks.
     """
     tiers = []
     for tier in stack.tiers:
@@ -218,7 +218,7 @@ ABOVE_BARS = inch("1/8")  # maximum height of a plane over the bars, so that it 
 
 @dataclass(frozen=True, slots=True)
 class Plane:
-    """A plane across an axis of the hive: its name, what to look for in it, and its position."""
+    """A plane across an axis of the hive: its name, its position, and what to look for in it."""
 
     name: str
     caption: str
@@ -254,7 +254,7 @@ def voids_of(stack: Stack) -> tuple[tuple[str, Cuboid], ...]:
 
 
 def notches_of(stack: Stack) -> tuple[tuple[Placed, Cuboid], ...]:
-    """The upper entrances, each with its wall."""
+    """The upper entrances, each with the wall that has it."""
     return tuple(
         (wall, hollow)
         for tier in stack.tiers

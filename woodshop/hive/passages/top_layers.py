@@ -1,7 +1,7 @@
-"""Measures the layers over the bees, with and without sugar, and finds the places where air leaves.
+"""Measures the layers over the bees, in places with sugar and without sugar, and finds the places where air leaves.
 
-The space over the top box is sampled along a grid of vertical lines. The slabs of a line are the parts on it, and air
-where there is free space between two parts. Each line starts with the air over the top bars.
+The space over the top box is sampled along a grid of vertical lines. The slabs of a line are the parts on it and the
+air between these parts. Each line starts with the air over the top bars.
 """
 
 from collections import Counter
@@ -25,7 +25,7 @@ _OVER = (*(kind for kind in STANDING if kind is not TierKind.BOX), TierKind.COVE
 
 @dataclass(frozen=True, slots=True)
 class Slab:
-    """One layer on a vertical line: material, name and tier of its part; its thickness; its lower face (`low`)."""
+    """One layer on a vertical line: the material, name and tier of its part, its lower face and its thickness."""
 
     stuff: Stuff
     name: str
@@ -35,7 +35,7 @@ class Slab:
 
     @property
     def high(self) -> Length:
-        """The height of its upper face."""
+        """The height of the upper face."""
         return self.low + self.thick
 
 
@@ -44,7 +44,7 @@ class HeatColumn:
     """The layers over a fraction (`share`) of the bees' space, upward from the top bars.
 
     `vents` is the opening that lets air out over the bees, or "" if there is none. `vented` is the number of the air
-    slab that it opens.
+    slab from which the air leaves.
     """
 
     slabs: tuple[Slab, ...]
@@ -58,7 +58,7 @@ class HeatColumn:
 
 
 def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
-    """The most common column with sugar, then the most common column without, over a hive's combs.
+    """The most common column with sugar over a hive's combs, then the most common column without sugar.
 
     If no sugar is over the combs, there is only the column without sugar.
 
@@ -100,7 +100,7 @@ def _has_sugar(slabs: tuple[Slab, ...]) -> bool:
 
 
 def _marks(room: Cuboid, axis: int) -> list[Length]:
-    """Sample positions one step apart, half a step from the edges of a space."""
+    """Sample positions in a space: one step apart, and half a step from its edges."""
     count = int(room.size(axis) // _STEP)
     return [room.low[axis] + _STEP * n + _STEP / 2 for n in range(count)]
 
@@ -113,7 +113,7 @@ def _holders(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
 def _sounded(blocks: Sequence[tuple[str, Placed, tuple[Cuboid, ...]]], held: int) -> tuple[Slab, ...]:
     """The slabs on a vertical line, with air between them.
 
-    `held` has one bit for each part's box, and one for each hollow of the part.
+    `held` has one bit for the box of each part and one for each of its hollows. A bit is 1 if the line passes through.
     """
     solid: list[Slab] = []
     for tier, placed, (box, *hollows) in blocks:
@@ -141,7 +141,7 @@ def _slab(tier: str, placed: Placed, low: Length, high: Length) -> list[Slab]:
 
 
 def _vented(stack: Stack, slabs: tuple[Slab, ...]) -> tuple[str, int | None]:
-    """The opening from the column to the outside, and the lowest air slab that it opens."""
+    """The opening from the column to the outside, and the number of the lowest air slab from which air leaves."""
     open_at: list[tuple[str, Length]] = []
     if any(hole.breathing > 0 for hole in vent_holes(stack)):
         for tier in stack.of(TierKind.TOP_BOX):

@@ -1,4 +1,4 @@
-"""The place of an item in a hive, and the parts of the item that matter there, as the item declares them."""
+"""The values in which an item declares its place in a hive, and those of its parts that matter there."""
 
 from dataclasses import KW_ONLY, dataclass
 from enum import StrEnum
@@ -50,10 +50,10 @@ class Work(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Varying:
-    """A size of an item that varies: the size of the parts called `part` along an axis (0, 1 or 2).
+    """A varying size of an item: the size of the parts called `part` along an axis (0, 1 or 2).
 
     If a height (axis 2) changes, the upper faces of these parts and of the parts in `along` move. If a length changes,
-    both ends move. `swells` is true if the size is across the grain, `made` if we make the part.
+    both ends move. `swells` is true if the size is across the grain, and `made` is true if we make the part.
     """
 
     name: str
@@ -71,12 +71,12 @@ class Place:
     """The place of an item in a hive: its tier, its name, and its parts, grouped by purpose.
 
     `walls` are its outer walls, or `block` is the one part that forms all four. `rim` is the name of an item with four
-    walls, whose sizes vary as in a rim; `varying` are its other varying sizes. `floors` are between the walls and the
-    parts below. `ceiling` closes the space below, and is called `ceiling_name`. Gaps are measured up to it; the checks
-    find parts that close a hive and are not named here. `passages` are the cuts in the walls that bees use. A hive can
-    have only one item with the same `one_of`, and an item replaces the kinds of tier in `without`. `made_of` names the
-    items that must be combined to make the unit. The item is lowered onto the parts below it, or only onto the parts
-    named in `rests_on`, if any.
+    walls, whose sizes vary like those of a rim; `varying` are its other varying sizes. `floors` are between the walls
+    and the parts below. `ceiling` closes the space below, and its name is `ceiling_name`. Gaps are measured up to the
+    ceiling; the checks find other parts that close a hive. `passages` are the cuts in the walls that bees use. A hive
+    can have only one item with the same `one_of`, and an item replaces the kinds of tier in `without`. `made_of` names
+    the items that must be combined to make the unit. The item is lowered onto the parts below it or, if `rests_on`
+    names some of them, only onto those.
     """
 
     kind: TierKind
@@ -97,5 +97,5 @@ class Place:
 
     @property
     def outside(self) -> tuple[str, ...]:
-        """The names of the parts that are its outer walls, or of the block that forms all four."""
+        """The names of the parts that are the outer walls, or of the block that forms all four walls."""
         return (*self.walls, *((self.block,) if self.block else ()))

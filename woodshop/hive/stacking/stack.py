@@ -19,7 +19,7 @@ from woodshop.units.lengths import ZERO, Length
 
 @dataclass(frozen=True, slots=True)
 class Contact:
-    """Two parts in contact: the name of one in this tier, and the name and tier of one below it."""
+    """Two parts in contact: the name of the upper part, in this tier, and the name and tier of the lower part."""
 
     part: str
     on: str
@@ -64,7 +64,7 @@ def blocks_of(placed: Sequence[Placed], marks: int) -> list[tuple[Block, ...]]:
 
 @cache
 def _picks(along: str, across: str, through: str) -> tuple[tuple[int, int], ...]:
-    """For each coordinate of a rotated cell, x0 to z1, the index of its source in the unrotated cell, and its sign."""
+    """For each coordinate x0 to z1 of a rotated cell, the index of the coordinate before the rotation, and its sign."""
     low, high = [(0, 0)] * 3, [(0, 0)] * 3
     for i, word in enumerate((along, across, through)):
         axis, sign = "xyz".index(word[1]), 1 if word[0] == "+" else -1
@@ -120,7 +120,7 @@ def come_down(
 
 
 def lifted_by(stack: "Stack", n: int) -> tuple[str, ...]:
-    """Our items that raise one of the user's tiers above the height it would have without them, from bottom to top."""
+    """Our items, from bottom to top, that raise one of the user's tiers above the height it would have without them."""
     theirs: list[tuple[str, Placed]] = []
     by = ZERO
     for tier in stack.tiers[: n + 1]:
@@ -229,10 +229,10 @@ class Stack:
 
 @dataclass(frozen=True, slots=True)
 class Woodenware:
-    """The user's own parts: boxes with their frames from bottom to top, bottom board, inner cover, cover.
+    """The user's own parts: boxes from bottom to top, with their frames; bottom board, inner cover, cover.
 
     Without a cover, the stack ends at the top item; without a bottom board, it begins at the lowest box.
-    `default_frames` lists the boxes whose frames are defaults, numbered from 0 at the bottom.
+    `default_frames` lists the boxes that have default frames, numbered from 0 at the bottom.
     """
 
     boxes: tuple[tuple[HiveBox, Frame], ...]
@@ -244,10 +244,10 @@ class Woodenware:
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """A unit to put on, in front of or under the boxes, and how far off center it is.
+    """A unit that goes on, in front of or under the boxes, and how far off center it is.
 
-    The unit is an assembly in the axes of a box. The middle of the box it was made for is its center. `made_for` is the
-    outside length and width of that box, by default the top box.
+    The unit is an assembly in the axes of a box. Its center is the middle of the box for which it was made. `made_for`
+    is the outside length and width of that box, by default the top box.
     """
 
     place: Place
@@ -257,7 +257,7 @@ class Load:
 
     @property
     def kind(self) -> TierKind:
-        """The kind of tier it becomes."""
+        """The kind of tier that the load becomes."""
         return self.place.kind
 
 
@@ -333,7 +333,7 @@ class _Building:
             self.middle = (self.middle[0] + shift[0], self.middle[1] + shift[1])
 
     def let_down(self, tier: Tier, *on: str) -> Tier:
-        """The tier, lowered onto the stack or, if `on` is given, only onto the parts named in it.
+        """The tier, lowered onto the stack or, if `on` is given, only onto the parts that `on` names.
 
         The guard and the insert never carry anything.
         """

@@ -1,9 +1,9 @@
 """Derives exactly how every gap of a hive depends on its sizes, by measuring the hive with changed sizes.
 
 As long as the contacts stay the same, a gap is its nominal value plus the sum of coefficient x change over all sizes.
-All coefficients come from one measurement. In it, every size is changed by a tiny amount, 256 times the amount for the
-size before it, so that the effects on a gap can be separated like the digits of a number. Coefficients are multiples of
-1/4 and less than 32.
+All coefficients come from one measurement. In this measurement, every size is changed by a tiny amount, each 256 times
+the amount before, so that the effects on a gap can be separated like the digits of a number. Coefficients are multiples
+of 1/4 and less than 32.
 
 If an item comes to rest on another part, another linear function (line) applies. A lowered item rests on the highest
 part below it, so a gap is the greatest of its lines.
@@ -49,8 +49,8 @@ class GapLine:
 class GapChain:
     """A gap and its lines. The line with the greatest value applies. The first line applies without variation.
 
-    `keys` are the gaps that depend on the sizes in this way. `until` names the clearances that can close within the
-    reach of the sizes. If they close, another line applies.
+    `keys` are the gaps that depend on the sizes in this way. `until` names the clearances that can close while the
+    sizes vary within their reach. If one closes, another line applies.
     """
 
     name: str
@@ -74,10 +74,10 @@ class GapChain:
 def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, GapLine]]:
     """Every gap with the line that applies if sizes change `by` these amounts.
 
-    `GapLine.nominal` is the value of the line without changes. If two contacts tie at `by`, the line is for the contact
-    that remains as sizes grow (the last size the most), so that items rest on the walls. `marks` is the grid of the
-    designed hive, if known. Raises ValueError if a gap is not such a line, and InputError for a hive that cannot be
-    assembled.
+    `GapLine.nominal` is the value of the line without changes. If two contacts occur together at `by`, the line is for
+    the contact that remains as all sizes grow, the last size the most, so that items rest on the walls. `marks` is the
+    grid of the designed hive, if known. Raises ValueError if a gap is not a linear function, and InputError if the hive
+    cannot be assembled.
     """
     names = [size.name for size in dimensions_of(build)]
     if marks is None:
@@ -113,7 +113,7 @@ def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = Non
 def chains_of(build: HiveBuild, reach: Mapping[str, Length]) -> tuple[GapChain, ...]:
     """Every gap of a hive whose sizes vary within `reach`, plus or minus, keyed by name. Identical gaps are combined.
 
-    If a contact can change within reach, the line beyond the change is derived too. Raises the same errors as
+    If a contact can change within `reach`, the line after the change is derived too. Raises the same errors as
     `lines_at`.
     """
     marks = marks_per_mm(build.stack.placed)
@@ -138,7 +138,7 @@ def chains_of(build: HiveBuild, reach: Mapping[str, Length]) -> tuple[GapChain, 
 
 
 def _lines_towards(build: HiveBuild, point: Mapping[str, Length], marks: int) -> dict[Key, tuple[Gap, GapLine]] | None:
-    """The lines at a point or, if the hive cannot be assembled there, at 1/2, 1/4 or 1/8 of the way; else None."""
+    """The lines at a point or, if no hive can be assembled there, at 1/2, 1/4 or 1/8 of the way to it; else None."""
     for share in (1, 2, 4, 8):
         try:
             return lines_at(build, {name: by / share for name, by in point.items()}, marks)

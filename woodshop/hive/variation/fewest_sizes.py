@@ -1,8 +1,8 @@
 """Finds the fewest sizes of hardware that fit all boxes of a set, exactly.
 
 A size fits a box if its overhang or setback is within the limit at each side. The sizes that fit a box form a rectangle
-(length by width). A group of boxes can share a size if a size on marks of the tape is in all of their rectangles. The
-boxes are divided into the fewest such groups.
+(length by width). A group of boxes can share a size that is on marks of the tape and in the rectangles of all these
+boxes. The boxes are divided into the fewest such groups.
 
     allowed, 1/16 at each side            sizes
     16      |----o----|                    |
@@ -37,7 +37,7 @@ class BoxesOfSize:
 
 @dataclass(frozen=True, slots=True)
 class Overhang:
-    """A kind of box, and the overhang of the chosen size at each end and side. It is negative if the size is set in."""
+    """A kind of box, and the overhang of the chosen size at each end and side. A negative overhang is a setback."""
 
     box: BoxesOfSize
     at_ends: Length
@@ -46,7 +46,7 @@ class Overhang:
 
 @dataclass(frozen=True, slots=True)
 class RimSize:
-    """An outside size of hardware, the boxes that it fits, and whether it is the exact size of one of them."""
+    """An outside size of hardware, the boxes that it fits, and whether one of these boxes has exactly this size."""
 
     length: Length
     width: Length
@@ -57,13 +57,13 @@ class RimSize:
 def fewest_sizes(
     boxes: Iterable[BoxesOfSize], overhang: Length, mark: Length, wording: Wording = INCHES
 ) -> tuple[RimSize, ...]:
-    """The fewest sizes on marks of the tape that fit all boxes, from small to large.
+    """The smallest set of sizes on marks of the tape that fit all boxes, from small to large.
 
-    Of all sets with the fewest sizes, the result is the one with the most sizes equal to the size of a box. Of these,
-    it is the one with the least overhang, summed over the ends and sides of every box. The order of the boxes does not
-    matter. `overhang` is the inclusive limit at each end and side, outward or inward. `mark` is the mark of the tape.
-    Boxes of one size count as one kind. Raises InputError if no mark is within the overhang of a box, or if more than
-    MOST_KINDS kinds are linked by sizes they could share.
+    Of several such sets, the result is the one with the most sizes equal to the size of a box or, if these tie, the one
+    with the least overhang, summed over the ends and sides of every box. The order of the boxes does not matter.
+    `overhang` is the inclusive limit at each end and side, outward or inward. `mark` is the mark of the tape. Boxes of
+    one size count as one kind. Raises InputError if no mark is within the overhang of a box, or if more than MOST_KINDS
+    kinds are linked by sizes they could share.
 
     >>> from woodshop.units.lengths import inch
     >>> boxes = [BoxesOfSize(w, inch("19 7/8"), inch(w)) for w in ("16", "16 1/4", "13 3/4", "13 7/8", "14")]
@@ -105,7 +105,7 @@ def _off_the_marks(box: BoxesOfSize, overhang: Length, mark: Length, wording: Wo
 
 
 def _marks(size: Length, overhang: Length, mark: Length) -> range:
-    """The marks within the overhang limit of a size, as whole numbers of marks."""
+    """The marks that are within the overhang limit of a size, as multiples of `mark`."""
     low, high = size - overhang * 2, size + overhang * 2
     return range(-(-low.mm // mark.mm), high.mm // mark.mm + 1)
 
@@ -146,7 +146,7 @@ def _too_many(given: str) -> Problem:
 
 
 class _Search:
-    """Depth-first search over the groups that contain the first remaining kind, with an increasing number of groups."""
+    """Depth-first search over groups that contain the first remaining kind. It tries increasing numbers of groups."""
 
     def __init__(self, kinds: list[Footprint], counts: list[int], overhang: Length, mark: Length) -> None:
         self.kinds, self.counts, self.overhang, self.mark = kinds, counts, overhang, mark
@@ -170,7 +170,7 @@ class _Search:
         return [n for n in range(len(self.kinds)) if group >> n & 1]
 
     def apart(self, left: int) -> int:
-        """A lower bound on the number of groups: a greedy count of kinds of which no two can share a size."""
+        """A lower bound on the number of groups: a greedy count of kinds, no two of which can share a size."""
         count = 0
         while left:
             first = (left & -left).bit_length() - 1
@@ -243,7 +243,7 @@ class _Search:
         return found
 
     def chosen(self, members: list[int], along: range, across: range) -> tuple[Price, Footprint]:
-        """A box's own size if it is a shared mark; otherwise, for each direction, the mark with the least overhang."""
+        """The size of a box if it is on shared marks; otherwise the mark with the least overhang in each direction."""
 
         def off(axis: int, size: Length) -> Fraction:
             return sum((self.counts[n] * abs(size - self.kinds[n][axis]).mm for n in members), Fraction(0))

@@ -1,4 +1,4 @@
-"""The sizes of a hive that vary, their effect on the placed parts, and the hive remade with changed sizes."""
+"""Lists the varying sizes of a hive and their effects on the placed parts, and remakes the hive with changed sizes."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import KW_ONLY, dataclass, replace
@@ -15,9 +15,9 @@ from woodshop.units.lengths import ZERO, Length
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """A move of every face across an axis between `low` and `high`, by a multiple of the change in a size.
+    """Moves every face that is between `low` and `high` on an axis, by a multiple of the change in a size.
 
-    It applies to the faces of parts with these names or, if `cuts` is given, only to the faces of these cuts in the
+    It applies to the faces of the named parts or, if `cuts` is given, only to the faces of the named cuts in these
     parts. If `low` or `high` is None, there is no limit at that end.
     """
 
@@ -77,7 +77,7 @@ def _directions(pose: Pose) -> tuple[tuple[int, bool], ...]:
 
 
 def _pose(pose: Pose, block: Cuboid) -> Pose:
-    """The pose of a part that fills the block, with its rotation unchanged."""
+    """The pose that makes a part fill the block, with the rotation unchanged."""
     origin = [ZERO] * 3
     for axis, back in _directions(pose):
         origin[axis] = (block.high if back else block.low)[axis]
@@ -109,7 +109,7 @@ Target = tuple[str, int]
 
 @dataclass(frozen=True, slots=True)
 class HiveSize:
-    """A size that can vary. `swells` is the length in it that is wood across the grain, or zero.
+    """A size that can vary. `swells` is how much of its length is wood across the grain.
 
     `made` is true for our own items. `fields` are the fields of the user's parts that change with the size, each with
     its multiple. `moves` are the moves of faces of made units.
@@ -148,7 +148,7 @@ def _size(
 
 
 def _declared(place: Place, of: Varying, made: Assembly) -> Iterator[HiveSize]:
-    """The varying sizes of some parts: one for each different height, or one length that grows equally at both ends."""
+    """The varying sizes of some parts: each different height, or one length that grows equally at both ends."""
     boxes = [each.box for each in made.named(of.part)]
     for high, tall in sorted({(box.high[Z], box.size(Z)) for box in boxes}) if of.axis == Z else ():
         top = _at((of.part, *of.along), Z, high)
@@ -196,7 +196,7 @@ def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[HiveSize]:
 
 
 def _mesh_height(place: Place, walls: Iterable[Placed], names: tuple[str, ...]) -> Iterator[HiveSize]:
-    """The size that sets the mesh height: the height of its rabbet's upper face, or of the wood below its groove."""
+    """The size that sets the height of the mesh: the height of its rabbet, or of the wood below its groove."""
     on_mesh = Move(frozenset(_ON_MESH), Z, None, high=None, share=ONE)
     for name, title, end in (
         ("mesh rabbet", "height of the mesh rabbet", 1),
@@ -234,7 +234,7 @@ def _at(parts: tuple[str, ...], axis: int, at: Length) -> Move:
 
 
 def _spread(parts: tuple[str, ...], axis: int, low: Length, high: Length) -> tuple[Move, ...]:
-    """Moves that spread the faces below `low` and above `high` apart by half each; faces in between stay."""
+    """Moves of the faces below `low` and above `high`, each by half the change, in opposite directions."""
     names = frozenset(parts)
     return Move(names, axis, None, high=low, share=-HALF), Move(names, axis, high, high=None, share=HALF)
 
@@ -250,8 +250,8 @@ def _thicker(
 ) -> tuple[Move, ...]:
     """The moves that thicken these walls: outward if the other walls end against them, otherwise inward.
 
-    If outward, the other walls keep their length. If inward, all faces of walls and of parts inside that are at the
-    inner face of these walls move with it.
+    If they thicken outward, the other walls keep their length. If inward, all faces of walls and of parts inside that
+    are at the inner face of these walls move with that face.
     """
     axis = X if these[0].box.size(X) < these[0].box.size(Y) else Y
     low, high = _ends(walls, axis)
@@ -273,9 +273,9 @@ GAP_OVER, LUGS = "gap over the top bars", "thickness of the lugs"
 
 @dataclass(frozen=True, slots=True)
 class HiveBuild:
-    """The parts of a hive to assemble: the user's parts, and the units on, under or in front of them.
+    """The parts for assembling a hive: the user's parts, and the units on, under or in front of them.
 
-    `ripped` are the places of items whose walls are ripped to height, instead of using the full width of a board.
+    `ripped` are the places of items whose walls are ripped to height; other walls have the full width of a board.
     """
 
     name: str
@@ -313,7 +313,7 @@ def remade(build: HiveBuild, by: Mapping[str, Length]) -> HiveBuild:
 def _loads(build: HiveBuild, changed: list[tuple[HiveSize, Length]]) -> tuple[Load, ...]:
     """The loads with changed sizes.
 
-    Each is still centered by the designed size of its box, even if the box has varied.
+    Each load stays centered by the designed size of its box, even if the size of the box changes.
     """
     top = build.ware.boxes[-1][0]
     found = []
@@ -396,7 +396,7 @@ def _of_box(ware: Woodenware, n: int) -> Iterable[HiveSize]:
 
 
 def _of_frames(ware: Woodenware, n: int) -> Iterable[HiveSize]:
-    """The varying sizes of the frames, which hang by their lugs: a thicker lug raises bar and frame."""
+    """The varying sizes of the frames. Frames hang by their lugs, so a thicker lug raises the bar and the frame."""
     box, frame = ware.boxes[n]
     at, bar, of, where = ("box", n), ("bar", n), ("frame", n), f"box {n + 1}"
     rises = ((bar, "lug", ONE), (at, "gap", -ONE), (of, "depth", ONE))

@@ -1,4 +1,4 @@
-"""The bottom board, solid or screened, with its entrance and the mouse guard in front of it."""
+"""The bottom board, solid or screened, with its entrance and the mouse guard in front of the entrance."""
 
 import math
 from dataclasses import KW_ONLY, dataclass, replace
@@ -69,7 +69,7 @@ def _rails(board: BottomBoard, low: Length) -> list[tuple[Part, Pose]]:
 
 
 def _blocks(board: BottomBoard, clear: Length) -> list[tuple[Part, Pose]]:
-    """The blocks that close the front next to an entrance that is narrower than the box."""
+    """The blocks that close the front on both sides of an entrance that is narrower than the box."""
     wide = (clear - board.entrance_width) / 2
     if wide <= ZERO:
         return []
@@ -108,7 +108,7 @@ def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
 
 
 def folded(guard: Assembly) -> tuple[Placed, ...]:
-    """The parts of a guard, folded along z = 0, so that the front is upright and the foot points forward.
+    """The parts of a guard that is folded along z = 0, so that the front is upright and the foot points forward.
 
     The fold uses no length. The foot lies at z = 0, and the front rises from the foot at x = 0.
     """

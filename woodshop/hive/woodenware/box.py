@@ -1,4 +1,4 @@
-"""A hive box and the frames in it: outside sizes, rests, lugs, end bars, comb."""
+"""A hive box and its frames, with their outside sizes, frame rests, lugs, end bars and comb."""
 
 from dataclasses import KW_ONLY, dataclass, replace
 
@@ -24,7 +24,7 @@ class TopBar:
 
 @dataclass(frozen=True, slots=True)
 class HiveBox:
-    """The box under the hardware, by its outside sizes. `gap` is from the box's upper edge down to the top bars.
+    """The box under the hardware, given by its outside sizes. `gap` is from its upper edge down to the top bars.
 
     `wall` is the thickness of the walls, `inner` is the added thickness of inner end walls, if any, and `rest` is the
     width of the frame rest in each end wall.
@@ -63,7 +63,7 @@ class HiveBox:
 
 
 def stand(box: HiveBox) -> Assembly:
-    """The box with its top bars, resting on z = 0, as the reference for our hardware."""
+    """The box with its top bars, standing on z = 0. It is the reference for our hardware."""
     return Assembly("box", f"{box.name} box with its frames", (*walls_of(box), *_top_bars(box)))
 
 

@@ -20,7 +20,7 @@ RimSide = Literal["down", "up"]
 
 @dataclass(frozen=True, slots=True)
 class Cover:
-    """A cover by its inside sizes, the depth of its skirt (0 for a flat cover) and the thickness of its boards."""
+    """A cover, given by its inside sizes, the depth of its skirt (0 if flat) and the thickness of its boards."""
 
     length: Length
     width: Length
@@ -29,13 +29,13 @@ class Cover:
 
     @property
     def is_flat(self) -> bool:
-        """Whether it has no skirt."""
+        """Whether the cover has no skirt."""
         return self.skirt <= ZERO
 
 
 @dataclass(frozen=True, slots=True)
 class InnerCover:
-    """An inner cover by its outside sizes and total thickness. `rim` is the direction of its deep side."""
+    """An inner cover, given by its outside sizes and total thickness. `rim` is the direction of its deep side."""
 
     length: Length
     width: Length
@@ -66,9 +66,9 @@ def lay_cover(cover: Cover) -> Assembly:
 def lay_inner_cover(inner: InnerCover) -> Assembly:
     """The placed inner cover on z = 0: a wood rim, and in the middle a panel with an oblong hole.
 
-    The panel has the thickness in the table, or the inner cover's thickness if that is less. The deep side has the
-    depth in the table, or the remaining thickness if that is less. The shallow side has the remaining depth. The hole
-    is declared wide by design.
+    The panel has the thickness in the table of facts, or that of the inner cover if it is thinner. The deep side has
+    the depth in the table, or the remaining thickness if that is less. The shallow side has the rest of the thickness.
+    The hole is declared wide by design.
     """
     long, wide, high = inner.length, inner.width, inner.thickness
     panel = min(fact("cover.inner_panel").length, high)
