@@ -157,7 +157,7 @@ class MeshState:
 
 
 def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
-    """The mesh of one group's boards, or None if it has no wire bottom and no strips. `units` is keyed by item."""
+    """The mesh of one group's boards, or None if it has neither wire bottom nor strips. `units` is keyed by item."""
     strips, floor = of_board(units, BoardPart.STRIPS), of_board(units, BoardPart.FLOOR)
     if strips is None and floor is None:
         return None

@@ -264,7 +264,7 @@ def _on_the_rim(gap: Gap) -> bool:
 
 
 def taller_rim(whole: CheckContext) -> Remedy:
-    """The design line for a rim so tall that no skirt covers an entrance on these hives."""
+    """The design line for a rim that is tall enough to keep the skirt clear of the entrance on these hives."""
     heights = [max(setting.height, over_notch(group, setting)) for group, setting in whole.boards]
     mark = whole.boards[0][1].mark
     return (("board.height", given(max(heights).up_to(mark), whole.unit)),)

@@ -169,10 +169,10 @@ def _varying(
 def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
     """The tolerance of each size, plus or minus.
 
-    For a size that the user measured on several hives, it comes from the spread. The gap over the bars is such a size;
-    the lugs are measured with it and do not vary separately. Its standard deviation is the root sum square of the
-    standard deviation of the measured gaps (JCGM 100:2008, 4.2.2) and of the reading error, which is uniform within its
-    limits (4.3.7). The tolerance is three times that.
+    For a size that the user measured on several hives, it comes from the spread of the measurements. The gap over the
+    bars is such a size; the lugs are measured with it and do not vary separately. Its standard deviation is the root
+    sum square of the standard deviation of the measured gaps (JCGM 100:2008, 4.2.2) and of the reading error, which is
+    uniform within its limits (4.3.7). The tolerance is three times that.
     """
     by_work = dict(tolerances.reach)
     spread = by_work[Work.GAP] if of.is_gap_measured else tolerances.gap_not_measured

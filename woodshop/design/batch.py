@@ -158,7 +158,7 @@ class SawSettings:
 
     @property
     def least_end_trim(self) -> Length:
-        """The minimum length cut off an end so that the last piece gets a cut of its own, or zero if it needs none."""
+        """The minimum cut off an end so that a separate cut frees the last piece, or zero if it needs no such cut."""
         return ZERO if self.remainder_allowance is not None else self.crosscut_kerf + self.least_remainder
 
     def widest_rip(self, usable: Length) -> Length:

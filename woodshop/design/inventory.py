@@ -114,7 +114,7 @@ class OrderInBook:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockPaid:
-    """A purchase in the book: the goods, their count, the price of one, the batch, the lumberyard and the day."""
+    """A purchase in the book: the goods, their count, the unit price, the batch, the lumberyard and the day."""
 
     batch: str
     stock: str

@@ -150,7 +150,7 @@ class UnitFile:
 
 
 def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
-    """Reads a unit file as checked values. `unit` is the unit of the design, for lengths without one.
+    """Reads a unit file as checked values. Lengths given without a unit are in `unit`.
 
     Raises InputError with every problem in the file.
     """

@@ -390,7 +390,7 @@ class Setting:
 
     @cached_property
     def notch_rise(self) -> Length:
-        """How far the upper entrance is above the rim's lower edge: as set or, by default, just above the mesh."""
+        """The height of the upper entrance above the rim's lower edge. By default, it is just above the mesh."""
         if self.board.notch_rise is not None:
             return self.board.notch_rise
         if self.board.mounting == "saw groove":

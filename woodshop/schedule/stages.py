@@ -259,13 +259,16 @@ class _Stages:
             )  # fmt: skip
         folded = [n for n in self.made if self.work[n].bench["fold"]]
         left = self._left("fold", folded)
-        holes = dict.fromkeys(key for cut, key in self.cuts.items() for n in folded if cut in self.work[n].cuts
-                              if _machine_kind(cut[0]) == "metal")  # fmt: skip
+        punched = tuple(
+            After(key, is_by_share=set(folded) == {n for n in self.made if cut in self.work[n].cuts})
+            for cut, key in self.cuts.items()
+            if _machine_kind(cut[0]) == "metal" and any(cut in self.work[n].cuts for n in folded)
+        )
         yield Stage(
             key="fold", kind="metal", what="fold mesh or sheet steel", skill="metal",
             units=max(1, self._folded(folded)),
             blocks=(Block(ops=(Op("time", "fold", left, MACHINING),)),), noun="pieces", is_chain=True,
-            after=tuple(After(each) for each in (*self._cut_stages(folded), *holes, "try first")),
+            after=tuple(After(each) for each in (*self._cut_stages(folded), "try first")) + punched,
             serves=tuple(folded),
         )  # fmt: skip
 

@@ -25,7 +25,7 @@ from woodshop.units.lengths import read_length
 
 @dataclass(frozen=True, slots=True)
 class OrderBox:
-    """A box as named in an order: the words, its known sizes, and its owner's sizes if it was measured.
+    """A box named in an order: the words used, its known sizes, and its owner's sizes if it was measured.
 
     `is_own` tells whether the design has a [[box]] with this name. If so, the hives can also have this name.
     """

@@ -208,7 +208,7 @@ class ConditionTables:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """The conditions for the checks: the bee-space range by name, the user's own density, the climate, the tolerances.
+    """The conditions for the checks: the name of the bee-space range, the user's density, the climate, the tolerances.
 
     A value is None if it is not given. Without `tolerances`, gaps do not vary.
     """

@@ -272,7 +272,7 @@ class CrewFileTable(CrewTable):
 
 
 def read_crew(path: Path, unit: LengthUnit) -> CrewTable:
-    """Reads a crew file. `unit` applies to a length without one. Raises InputError with every problem in it."""
+    """Reads a crew file. Lengths without a unit are in `unit`. Raises InputError with every problem in it."""
     table = validate(CrewFileTable, load(path, "crew"), path.name, unit)
     found = crew_faults(table, path.name)
     if found:

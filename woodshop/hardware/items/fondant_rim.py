@@ -113,7 +113,7 @@ def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:
 
 @dataclass(frozen=True, slots=True)
 class CornerScrews:
-    """The screws of one corner: they go through the named wall into the other, at these heights."""
+    """The screws of one corner: the wall that they go `through`, the wall they go `into`, and their heights."""
 
     through: str
     into: str

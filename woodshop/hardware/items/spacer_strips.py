@@ -242,7 +242,7 @@ def _solved(wire: Wire, pressure: float, spans: tuple[float, ...], below: tuple[
 
 
 def _count(setting: Setting, width: Length, sag: Length) -> int:
-    """The smallest number of strips (at least two) that keeps the sag within its limit, or else has the least sag.
+    """The smallest number of strips (at least two) that keeps the sag within its limit, or the number with least sag.
 
     Raises InputError if two strips do not fit, or if the wires would bend permanently.
     """

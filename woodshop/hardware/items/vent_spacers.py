@@ -186,7 +186,7 @@ def _overlap(made: Assembly, walls: tuple[Placed, ...], wording: Wording, addres
 
 
 def _bearing(made: Assembly, walls: tuple[Placed, ...], address: str) -> Iterator[Finding]:
-    """Checks that every square rests on the wood of the box at its own corner."""
+    """Checks that every square rests on the wood of the box at its corner."""
     bare = [s for s in made.named("vent spacer") if not any(contact_area(wall, s).mm2 for wall in walls)]
     if not bare:
         return
