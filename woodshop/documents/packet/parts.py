@@ -151,7 +151,7 @@ def parts_list(needs: Sequence[Need], said: Wording, counted: str = "make") -> T
         last = item
     columns = (
         Column("", weight=1),
-        Column("part", weight=10),
+        Column("part", weight=7),
         Column(counted, Align.RIGHT, weight=1),
         Column("length x width x thickness", weight=16, cut_size=True),
     )
