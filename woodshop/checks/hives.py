@@ -26,7 +26,7 @@ _MANY = 3  # stacks to measure; if there are more, the cores share them
 class Strip:
     """A strip in place: its number from the front, its thickness, whether top bars carry it, and the voids above it.
 
-    Each void has the distance to move the strip out from under it: positive to the back, negative to the front.
+    Each void comes with the distance that the strip must move to clear it: positive to the back, negative to the front.
     """
 
     number: int

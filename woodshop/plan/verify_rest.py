@@ -209,7 +209,7 @@ def _cuts(layout: dict[str, Any]) -> tuple[object, ...]:
 
 
 def _numbers(raw: dict[str, Any], earlier: dict[str, Any]) -> Found:
-    """Checks that a layout with an earlier number has the same cuts, and no more boards than were still to be cut."""
+    """Checks that a layout with an earlier number has the same cuts, and no more boards than remained to be cut."""
     known, cut = _by_number(earlier), {row["number"]: row["cut"] for row in raw["rest_of"]["layouts"]}
     for number, (material, layout) in _by_number(raw).items():
         if number not in known:

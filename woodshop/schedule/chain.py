@@ -6,7 +6,7 @@ from woodshop.schedule.values import Booking, Schedule
 
 
 def deciding_chain(schedule: Schedule) -> tuple[str, ...]:
-    """The keys of the activities in the chain, in order of time. It is empty if nothing is booked.
+    """The keys of the activities in the chain, in chronological order. It is empty if nothing is booked.
 
     The chain ends with the most overdue activity or, if nothing is late, with the last activity. Before each activity
     comes the one for which it must wait the longest, because of a lag, its people or a resource. If the project is

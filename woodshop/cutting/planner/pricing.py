@@ -338,8 +338,7 @@ def worth_of_items(knapsack: Knapsack, worth: dict[Key, int]) -> list[int]:
 def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
     """A penalty for each size: twice the cost of one piece from an unlimited board that yields nothing else.
 
-    This is more than a piece is worth, so the first prices are close to the last, and few rounds are spent on the
-    contents of a board.
+    This is more than a piece is worth, so the first prices are close to the last, and few rounds are needed.
     """
     penalties = []
     for size in network.sizes:

@@ -292,7 +292,7 @@ def read_orders(ordering: Ordering, inventory: Inventory | None = None) -> Order
 
 
 def _lines_of(rows: Iterable[SheetRow], reader: LineReader, found: list[Problem], taken: list[Default]) -> list[Order]:
-    """The lines of one source of orders, with their forms. Forms that were not given are added to `taken`.
+    """The lines of one source of orders, with their forms. If a form was not given, its default is added to `taken`.
 
     Conflicts between the lines are added to `found`.
     """

@@ -130,7 +130,7 @@ def groups_of(lines: Iterable[Order]) -> tuple[OrderGroup, ...]:
 
 
 def same_hives(line: Order) -> tuple[object, ...]:
-    """A key shared by order lines that are for the same hives, if their form is the same."""
+    """A key that is the same for all order lines for the same hives in the same form."""
     return (line.customer, line.number, line.box, line.due, line.priority)
 
 

@@ -204,7 +204,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
 
 
 class TickBox(Flowable):  # type: ignore[misc]
-    """A tick box in a table cell."""
+    """A checkbox in a table cell."""
 
     def __init__(self, side: float, align: str) -> None:
         super().__init__()

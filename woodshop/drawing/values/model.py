@@ -462,7 +462,7 @@ class Section:
 
     @property
     def with_title(self) -> tuple[Block, ...]:
-        """The blocks below a heading. The heading is omitted if there is no title or no block."""
+        """A heading and the blocks below it. The heading is omitted if there is no title or no block."""
         return (Heading(self.title, 2), *self.blocks) if self.title and self.blocks else self.blocks
 
 

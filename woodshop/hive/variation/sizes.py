@@ -250,8 +250,8 @@ def _thicker(
 ) -> tuple[Move, ...]:
     """The moves that thicken these walls: outward if the other walls end against them, otherwise inward.
 
-    If they thicken outward, the other walls keep their length. If inward, all faces of walls and of parts inside that
-    are at the inner face of these walls move with that face.
+    If they thicken outward, the other walls keep their length. If inward, their inner
+    face moves, and with it every face of another part that touches it.
     """
     axis = X if these[0].box.size(X) < these[0].box.size(Y) else Y
     low, high = _ends(walls, axis)
