@@ -279,7 +279,7 @@ def unit_of_lengths() -> str:
 
 
 def size_name(length: Length) -> str:
-    """A size as written in the names of goods, in every design: in inches if it is a multiple of 1/64 in, otherwise in millimeters.
+    """A size as written in the names of goods: in inches if it is a multiple of 1/64 in, otherwise in millimeters.
 
     >>> size_name(inch("3/4")), size_name(millimetre(19)), size_name(millimetre("19.05"))
     ('3/4 in', '19 mm', '3/4 in')

@@ -127,6 +127,8 @@ def _fewer(goal: Goal) -> str:
     """What is proved about the goal, whose value is said in the sentence before."""
     if goal.is_proved:
         return "Fewer would not do."
+    if goal.value == 1:
+        return "Whether this can be avoided is not known."
     are = "is" if goal.bound == 1 else "are"
     least = f"At least {goal.bound} {are} needed; whether" if goal.bound else "Whether"
     return f"{least} fewer than {goal.value} would do is not known."

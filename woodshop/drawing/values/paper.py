@@ -128,7 +128,7 @@ Mark = Stroke | Ring | Word
 
 
 def centred(text: str, x: float, y: float, size: float, strong: bool = False, turn: bool = False) -> Word:
-    """A line of text with its box centered on (x, y). `strong` makes it bold; `turn` rotates it."""
+    """A line of text of this `size`, its box centered on (x, y). `strong` makes it bold; `turn` rotates it."""
     word = Word(text, 0.0, 0.0, size=size, strong=strong, turn=turn)
     box = word.box
     return word.moved(x - (box.left + box.right) / 2, y - (box.bottom + box.top) / 2)
