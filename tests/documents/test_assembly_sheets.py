@@ -100,6 +100,7 @@ def _without_nominal(text: str) -> str:
     return re.sub(r"\d+ cups?|1/2 tablespoon", "", text)
 
 
+@pytest.mark.slow("sets a whole packet")
 @pytest.mark.invariant
 def test_a_metric_packet_says_no_inches(metric: PlannedBatch) -> None:
     """Steps, facts, tables and notes of part, assembly, dressing and packing sheets: millimetres, kilograms, litres."""

@@ -69,6 +69,7 @@ def test_a_helper_on_one_day_cures_what_waits_for_people() -> None:
     assert found == Cures(helper_days=(project.days[0].day,))
 
 
+@pytest.mark.slow("solves several projects")
 @pytest.mark.invariant
 def test_the_latest_earlier_start() -> None:
     """Six lots on two places: three rounds of two days and more."""

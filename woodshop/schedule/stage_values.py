@@ -17,7 +17,7 @@ class Counted:
     """The things that are done, `first` to `last` of `of`, counted from 1. `noun` is their name in the plural.
 
     >>> Counted(1, 9, 9, "frames").text, Counted(4, 9, 12, "pieces").text, Counted(2, 2, 3, "boxes").text
-    ('9 frames', 'frames 4 to 9 of 12', 'box 2 of 3')
+    ('9 frames', 'pieces 4 to 9 of 12', 'box 2 of 3')
     """
 
     first: int

@@ -303,6 +303,7 @@ def test_a_spoiled_piece_is_cut_again(small_run: SmallRun) -> None:
     assert wrong(small_run, found) == []
 
 
+@pytest.mark.slow("plans the rest of a batch")
 def test_marks_stay(small_run: SmallRun) -> None:
     found = small_run.rest(Progress(counts={"tens": 0, "eights": 9}))
     known = {address: mark for mark, address in small_run.earlier.marks.items()}
