@@ -211,8 +211,8 @@ def main(words: list[str]) -> None:
     if "--growth" in words:
         for kinds in KINDS:
             for hives in HIVES:
-                told = run_alone(hives * len(ITEMS), boxes=kinds, customers=kinds)
-                print(f"{hives:,} hives, kinds {kinds}:", line_of(told), flush=True)
+                measured = run_alone(hives * len(ITEMS), boxes=kinds, customers=kinds)
+                print(f"{hives:,} hives, kinds {kinds}:", line_of(measured), flush=True)
         return
     rows = []
     for units in SIZES if "--picture" in words else SIZES[-1:]:

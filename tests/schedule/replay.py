@@ -19,7 +19,7 @@ DAY = 1440
 
 
 def days(count: int, minutes: int = DAY) -> tuple[CalendarDay, ...]:
-    """So many days of so many minutes."""
+    """A number of days, each of the given minutes."""
     first = date(2026, 9, 7)
     return tuple(CalendarDay(first + timedelta(n), Window(n * minutes, (n + 1) * minutes)) for n in range(count))
 

@@ -287,8 +287,8 @@ def _plan_rest(
     replaced = _replaced(folder, name) or _replaced(where.parent, name)
     files = result_files(found.rest, progress=say, rest=found, scheduled=days, replaced=replaced, impossible=impossible)
     write_folder(folder, files, book_to_json(batch))
-    told = result_section(found.rest, folder, days, impossible)
-    show(joined((what_changed_section(found, batch.unit), told)), as_json)
+    section = result_section(found.rest, folder, days, impossible)
+    show(joined((what_changed_section(found, batch.unit), section)), as_json)
     return 1 if report.has_errors else 0
 
 
