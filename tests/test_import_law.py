@@ -67,6 +67,7 @@ DOORS = {
     "psychrolib": {"engineering/moist_air.py"},
     "sqlite3": {"records"},
     "tomllib": {"reference", "design"},
+    "tomlkit": {"page/opened/editing.py"},
     "openpyxl": {"design", "documents"},
     "xlsxwriter": {"documents"},
     "ortools": {"schedule/goal_model.py"},
