@@ -67,11 +67,15 @@ DOORS = {
     "psychrolib": {"engineering/moist_air.py"},
     "sqlite3": {"records"},
     "tomllib": {"reference", "design"},
-    "tomlkit": {"page/opened/editing.py"},
     "openpyxl": {"design", "documents"},
     "xlsxwriter": {"documents"},
     "ortools": {"schedule/goal_model.py"},
     "icalendar": {"documents"},
+    "nicegui": {"page"},
+    "fastapi": {"page"},
+    "starlette": {"page"},
+    "uvicorn": {"page"},
+    "tomlkit": {"page/opened/editing.py"},
 }
 # What checks is not what made: these see only value types, errors, findings and the standard library.
 WITNESSES = {
@@ -114,6 +118,11 @@ HEAVY = (
     "rich",
     "ortools",
     "icalendar",
+    "nicegui",
+    "fastapi",
+    "starlette",
+    "uvicorn",
+    "tomlkit",
 )
 
 

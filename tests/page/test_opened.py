@@ -15,14 +15,14 @@ from woodshop.page.opened.folder import Folder
 from woodshop.page.opened.opened import OpenDesign
 
 DESIGNS = Path(__file__).parents[2] / "designs"
-HOBBY, YARD = "hobby-batch.toml", "creekside-lumberyard.toml"
+HOBBY, YARD = "hobby-batch", "creekside-lumberyard"
 
 
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
     """A folder with a design and its lumberyard."""
     for name in (HOBBY, YARD):
-        shutil.copy(DESIGNS / name, tmp_path)
+        shutil.copy(DESIGNS / f"{name}.toml", tmp_path)
     return tmp_path
 
 
@@ -50,7 +50,7 @@ def test_an_error_stays_a_draft_and_undo_ends_it(opened: OpenDesign) -> None:
     count(opened, 0, "a dozen")
     assert opened.path.read_bytes() == before
     assert opened.save_state == "not saved"
-    assert [problem.where for problem in opened.problems] == [f"{HOBBY}, hives number 1, count"]
+    assert [problem.where for problem in opened.problems] == [f"{HOBBY}.toml, hives number 1, count"]
     assert opened.design().hives[0].count == 13
     opened.undo()
     assert (opened.problems, opened.save_state) == ((), "saved")
@@ -134,8 +134,8 @@ def test_a_folder_that_cannot_be_written_loses_nothing(opened: OpenDesign, monke
 
 
 def test_a_byte_order_mark_and_line_ends_stay(shop: Path) -> None:
-    data = b"\xef\xbb\xbf" + (shop / HOBBY).read_bytes().replace(b"\n", b"\r\n")
-    (shop / HOBBY).write_bytes(data)
+    data = b"\xef\xbb\xbf" + (shop / f"{HOBBY}.toml").read_bytes().replace(b"\n", b"\r\n")
+    (shop / f"{HOBBY}.toml").write_bytes(data)
     opened = Folder(shop).open(HOBBY)
     count(opened, 0, 12)
     assert opened.path.read_bytes() == data.replace(b"count = 13", b"count = 12")
@@ -155,11 +155,11 @@ def test_a_file_named_outside_the_folder_is_never_read(shop: Path, tmp_path_fact
     other.write_text("secret = true")
     (shop / "link.toml").symlink_to(other)
     os.mkfifo(shop / "pipe")
-    text = (shop / HOBBY).read_text()
-    text = text.partition("[crew]")[0].replace(f'lumberyard = "{YARD}"', "").replace(
+    text = (shop / f"{HOBBY}.toml").read_text()
+    text = text.partition("[crew]")[0].replace(f'lumberyard = "{YARD}.toml"', "").replace(
         'unit = "in"', f'unit = "in"\n{key} = "{named}"'
     ) + text.partition("[[hives]]")[1] + text.partition("[[hives]]")[2]  # fmt: skip
-    (shop / HOBBY).write_text(text)
+    (shop / f"{HOBBY}.toml").write_text(text)
     opened = Folder(shop).open(HOBBY)
     assert [str(problem) for problem in opened.problems if "in the folder of this page" in problem.wanted] != []
     assert "secret" not in "".join(str(problem.given) for problem in opened.problems if "secret.toml" not in named)
@@ -197,8 +197,8 @@ def made(opened: OpenDesign, edit: tuple[str, int, str]) -> None:
 def test_undoing_any_edits_gives_back_the_bytes_and_redoing_them_the_text(
     tmp_path_factory: pytest.TempPathFactory, wanted: list[tuple[str, int, str]]
 ) -> None:
-    path = tmp_path_factory.mktemp("undo") / HOBBY
-    shutil.copy(DESIGNS / HOBBY, path)
+    path = tmp_path_factory.mktemp("undo") / f"{HOBBY}.toml"
+    shutil.copy(DESIGNS / f"{HOBBY}.toml", path)
     before = path.read_bytes()
     opened = OpenDesign(path)
     for edit in wanted:
@@ -218,24 +218,24 @@ UNSAFE = [
     "",
     ".",
     "..",
-    "../hobby-batch.toml",
+    "../hobby-batch",
     "/etc/passwd",
-    "/etc/passwd.toml",
-    "..\\x.toml",
-    "c:x.toml",
-    "%2e%2e%2fx.toml",
-    "a\0.toml",
-    "a\n.toml",
-    "x" * 5000 + ".toml",
-    "é" * 130 + ".toml",
-    ".hidden.toml",
-    "con.toml",
-    "COM1.x.toml",
+    "/etc/passwd",
+    "..\\x",
+    "c:x",
+    "%2e%2e%2fx",
+    "a\0",
+    "a\n",
+    "x" * 5000,
+    "é" * 130,
+    ".hidden",
+    "con",
+    "COM1.x",
     "x.toml ",
-    "x.txt",
-    "sub/x.toml",
-    "\udcff.toml",
-    "\u202ex.toml",
+    "x/",
+    "sub/x",
+    "\udcff",
+    "\u202ex",
 ]
 
 
@@ -251,21 +251,21 @@ def test_an_unsafe_name_is_refused_for_reading_and_writing(shop: Path, name: str
 def test_links_pipes_devices_and_folders_are_refused_and_not_listed(shop: Path, tmp_path: Path) -> None:
     inner = shop / "inner"
     inner.mkdir()
-    shutil.copy(shop / HOBBY, inner)
-    (inner / "out.toml").symlink_to(shop / HOBBY)
+    shutil.copy(shop / f"{HOBBY}.toml", inner)
+    (inner / "out.toml").symlink_to(shop / f"{HOBBY}.toml")
     (inner / "device.toml").symlink_to("/dev/zero")
     (inner / "nowhere.toml").symlink_to(shop / "not-there.toml")
-    (inner / "same.toml").symlink_to(inner / HOBBY)
+    (inner / "same.toml").symlink_to(inner / f"{HOBBY}.toml")
     os.mkfifo(inner / "pipe.toml")
     (inner / "dir.toml").mkdir()
     folder = Folder(inner)
-    assert folder.designs() == (HOBBY, "same.toml")
-    for name in ("out.toml", "device.toml", "nowhere.toml", "pipe.toml", "dir.toml"):
+    assert folder.designs() == (HOBBY, "same")
+    for name in ("out", "device", "nowhere", "pipe", "dir"):
         with pytest.raises(InputError):
             folder.open(name)
         with pytest.raises(InputError):
             folder.new(name, "x")
-    assert folder.open("same.toml") is folder.open(HOBBY)
+    assert folder.open("same") is folder.open(HOBBY)
 
 
 def test_the_files_of_a_folder_are_known_by_their_kind(shop: Path) -> None:
@@ -280,10 +280,10 @@ def test_the_files_of_a_folder_are_known_by_their_kind(shop: Path) -> None:
 
 def test_a_new_file_never_replaces_one(shop: Path) -> None:
     folder = Folder(shop)
-    text = (shop / HOBBY).read_text()
+    text = (shop / f"{HOBBY}.toml").read_text()
     with pytest.raises(InputError, match="already in use"):
         folder.new(HOBBY, text)
-    assert folder.new("second.toml", text).design().batch == "hobby-batch"
+    assert folder.new("second", text).design().batch == "hobby-batch"
 
 
 def test_a_lumberyard_is_edited_in_the_same_way(shop: Path) -> None:

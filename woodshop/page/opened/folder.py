@@ -1,5 +1,6 @@
 """The folder that the page was started in: its design files, lumberyard files and books, and those that are open."""
 
+import os
 import re
 from collections.abc import Iterator
 from contextlib import suppress
@@ -18,7 +19,10 @@ _ENDING = ".toml"
 
 
 class Folder:
-    """The files of one folder. Each that is opened is opened once, however many tabs show it."""
+    """The files of one folder. Each that is opened is opened once, however many tabs show it.
+
+    Designs and lumberyards have the names of their files, without ".toml".
+    """
 
     def __init__(self, path: Path) -> None:
         """The folder at `path`. Raises InputError if there is no such folder."""
@@ -59,7 +63,7 @@ class Folder:
 
     def _open(self, name: str, kind: type[Opened], what: str) -> Opened:
         path = named_file(self.path, name, _ENDING)
-        if not path.exists():
+        if not os.path.lexists(path):
             raise InputError(Problem(name, "no such file", f"a {what} file of this folder", "Check the name."))
         real = path.resolve()
         held = self._opened.get(real)
@@ -73,11 +77,11 @@ class Folder:
         for path in sorted(self.path.iterdir()):
             with suppress(InputError, OSError):
                 inside(self.path, path.name, "file name")
-                if path.suffix.lower() == _ENDING:
-                    named_file(self.path, path.name, _ENDING)
+                if path.suffix == _ENDING:
+                    named_file(self.path, path.stem, _ENDING)
                     found = _FORMAT.search(read_file(path, "a file").decode("utf-8", "replace"))
                     if found is not None:
-                        yield path.name, found[1]
+                        yield path.stem, found[1]
                 elif path.is_file():
                     with path.open("rb") as file:
                         if file.read(len(_BOOK)) == _BOOK:

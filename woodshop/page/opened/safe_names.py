@@ -6,21 +6,21 @@ from pathlib import Path
 
 from woodshop.errors import InputError, Problem
 
-LONGEST_NAME = 100  # characters
+LONGEST_NAME, MOST_BYTES = 100, 240  # characters and bytes of a name; file systems take 255 bytes with the ending
 _DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))}
 _REFUSED = set('/\\:*?"<>|%')
 
 
 def named_file(folder: Path, name: str, ending: str) -> Path:
-    """The path of the file `name` directly in `folder`, there or not. `ending` is how its name must end.
+    """The path of the file directly in `folder`, there or not, whose name is `name` and then `ending`.
 
     Raises InputError for any other name, and if there is something other than a plain file inside the folder.
     """
-    if not _is_plain(name) or not name.lower().endswith(ending):
-        wanted = f"the name of a file in this folder, ending in {ending}"
+    if not _is_plain(name):
+        wanted = f"the name of a file in this folder, without {ending}"
         do = "Use letters, digits, spaces, dots, dashes and underscores."
         raise InputError(Problem("file name", _shown(name), wanted, do))
-    return inside(folder, name, "file name")
+    return inside(folder, f"{name}{ending}", "file name")
 
 
 def inside(folder: Path, name: str, where: str) -> Path:
@@ -45,7 +45,7 @@ def _is_plain(name: str) -> bool:
     stem = name.partition(".")[0].rstrip().lower()
     return (
         0 < len(name) <= LONGEST_NAME
-        and len(name.encode("utf-8", "replace")) <= 255
+        and len(name.encode("utf-8", "replace")) <= MOST_BYTES
         and name.isprintable()
         and not _REFUSED & set(name)
         and name[0] not in ". "
