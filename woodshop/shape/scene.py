@@ -144,6 +144,16 @@ def scene(things: Iterable[Thing]) -> Scene:
     return Scene(given, grid, tuple(_solid(grid, *each, alike) for each in drawn))
 
 
+def pieces_of(placed: Placed) -> tuple[Cuboid, ...]:
+    """A part as disjoint upright blocks: exact for rectangular cuts, and with upright steps inside a round hole."""
+    (solid,), grid = (seen := scene([placed])).solids, seen.grid
+    return tuple(Cuboid(_point(grid, low), _point(grid, high)) for low, high in solid.pieces)
+
+
+def _point(grid: Grid, at: Corner) -> Point:
+    return grid.length(at[0]), grid.length(at[1]), grid.length(at[2])
+
+
 def _drawn(thing: Thing) -> tuple[Cuboid, list[Cuboid], list[tuple[int, Cuboid]]]:
     """The block of a part, its rectangular hollows, and its round hollows with their axes."""
     if isinstance(thing, Cuboid):
