@@ -24,8 +24,8 @@ Body = Callable[[OpenDesign, LengthUnit], None]
 _HERE = Path(__file__).parent
 _SAID = {
     "saved": "All changes are saved",
-    "not saved": "Not saved yet: a value below cannot be used",
-    "changed on disk": "Another program changed the file",
+    "not saved": "Not saved",
+    "changed on disk": "Not saved: the file changed",
 }
 
 
@@ -113,7 +113,7 @@ def framed(title: str, design: str = "", route: str = "") -> Iterator[None]:
         with ui.element("header").classes("top") as top:
             link("woodshop", "/").classes("brand").props["aria-label"] = "woodshop: your designs"
             if design:
-                words("span", design.removesuffix(".toml")).classes("design-name")
+                words("span", design).classes("design-name")
         made.append(top)
         if design:
             client.layout.classes("with-steps")
@@ -170,10 +170,16 @@ def _show(name: str, shown: Screen, opened: OpenDesign) -> None:
                 except WoodshopError as error:
                     show_problems(error.problems)
 
+        @ui.refreshable
+        def notice() -> None:
+            _notice(opened)
+
+        notice()
         body()
 
         def again() -> None:
             tools.show()
+            notice.refresh()
             body.refresh()
 
         watchers = _unit_changed.setdefault(name, [])
@@ -185,6 +191,57 @@ def _show(name: str, shown: Screen, opened: OpenDesign) -> None:
             watchers.remove(again)
 
         ui.context.client.on_delete(closed)
+        seen = [_stamp(opened)]
+
+        def look() -> None:
+            if (stamp := _stamp(opened)) != seen[0]:
+                seen[0] = stamp
+                opened.look_at_file()
+
+        ui.timer(2.0, look)
+
+
+def _stamp(opened: OpenDesign) -> tuple[int, int]:
+    """What changes when the file is written: its time and size; zeros if it is gone."""
+    try:
+        found = opened.path.stat()
+    except OSError:
+        return 0, 0
+    return found.st_mtime_ns, found.st_size
+
+
+def _notice(opened: OpenDesign) -> None:
+    """What keeps the design from being saved, with what can be done."""
+    if opened.save_state == "changed on disk":
+        with ui.element("section").classes("problems").props('role=alert aria-label="The file changed"'):
+            words("p", f"Another program changed or removed {opened.path.name} after the page read it.")
+            words("p", "Nothing is written until you choose which text to keep. Undo takes the choice back.")
+            with ui.element("div").classes("tools"):
+                press("Keep what is on this page", opened.keep_mine)
+                press("Take what is in the file", opened.take_file)
+            with ui.element("details"):
+                words("summary", "Show both")
+                for title, text in (("On this page", opened.text), ("In the file", _file_text(opened))):
+                    words("h3", title)
+                    words("pre", text).classes("file-text").props["tabindex"] = 0
+    elif opened.problems:
+        with ui.element("section").classes("problems").props('role=alert aria-label="Not saved"'):
+            words(
+                "p", "The last change is not saved yet. The file keeps the text from before it. Correct this, or undo:"
+            )
+            with ui.element("ul"):
+                for each in opened.problems:
+                    words("li", str(each))
+    elif opened.not_written:
+        show_problems(opened.not_written)
+
+
+def _file_text(opened: OpenDesign) -> str:
+    try:
+        text = opened.file_text()
+    except InputError as error:
+        return str(error.problems[0])
+    return "The file is gone." if text is None else text
 
 
 class _Tools:
@@ -218,8 +275,8 @@ class _Tools:
         state = self._opened.save_state
         self._state.set_text(_SAID[state])
         self._state.classes(remove="not-saved") if state == "saved" else self._state.classes("not-saved")
-        _enable(self._undo, self._opened.can_undo)
-        _enable(self._redo, self._opened.can_redo)
+        _enable(self._undo, self._opened.can_undo, f"Undo: {self._opened.undo_what}")
+        _enable(self._redo, self._opened.can_redo, f"Redo: {self._opened.redo_what}")
         for button, unit in ((self._inches, "in"), (self._millimeters, "mm")):
             button.props(f"aria-pressed={'true' if self.unit() == unit else 'false'}")
 
@@ -237,8 +294,11 @@ class _Tools:
             each()
 
 
-def _enable(button: TextElement, is_on: bool) -> None:
-    button.props(f"aria-disabled={'false' if is_on else 'true'}")
+def _enable(button: TextElement, is_on: bool, what: str) -> None:
+    """Makes a button usable or not; its tip says what it would do. It keeps the focus either way."""
+    button.props["aria-disabled"] = "false" if is_on else "true"
+    button.props["title"] = what if is_on else ""
+    button.update()
 
 
 def _report(error: Exception) -> None:
@@ -247,5 +307,7 @@ def _report(error: Exception) -> None:
         text = "\n".join(str(each) for each in error.problems)
     else:
         logging.getLogger("woodshop.page").error("a step failed", exc_info=error)
-        text = "woodshop could not do this step, by a fault of its own. Nothing that was saved is lost. Reload the page."
+        text = (
+            "woodshop could not do this step, by a fault of its own. Nothing that was saved is lost. Reload the page."
+        )
     ui.notify(text, type="negative", timeout=0, close_button="Close", multi_line=True)

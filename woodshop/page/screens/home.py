@@ -5,14 +5,16 @@ from pathlib import Path
 
 from nicegui import ui
 
+from woodshop.design.design_file import Design
 from woodshop.documents.answers.new_design import BEGINNER, DEFAULT_LUMBERYARD, as_answers, new_design
 from woodshop.errors import InputError, WoodshopError
 from woodshop.page.controls import choice, field, group, link, press, words
 from woodshop.page.frame import address, framed, screens
 from woodshop.page.opened.folder import Folder
 
-EXAMPLE = "hobby-batch.toml"
-"""The design to try; its lumberyard is also what a new batch gets in a folder without one."""
+EXAMPLE = "hobby-batch"
+EXAMPLE_LUMBERYARD = DEFAULT_LUMBERYARD.removesuffix(".toml")
+"""The design to try, and its lumberyard, which a new batch also gets in a folder without one."""
 _PACKAGE = Path(__file__).resolve().parents[2]
 _KINDS = {
     "10": "10-frame boxes",
@@ -55,14 +57,17 @@ def _designs(folder: Folder) -> None:
                 try:
                     design = folder.open(name).design()
                 except WoodshopError as error:
-                    link(name.removesuffix(".toml"), address(name, "file"))
+                    link(name, address(name, "file"))
                     words("p", f"This file has a mistake. {error.problems[0]}").classes("problem")
                 else:
                     link(design.pages.title or design.batch, address(name, screens()[0].route))
-                    words("p", f"{design.batch}: {_hives(sum(each.count for each in design.hives))}").classes("hint")
+                    words("p", f"{design.batch}: {_hives(design)}").classes("hint")
 
 
-def _hives(count: int) -> str:
+def _hives(design: Design) -> str:
+    count = sum(each.count for each in design.hives)
+    if not count and design.ordering is not None:
+        return "hives from orders"
     return "1 hive" if count == 1 else f"{count} hives"
 
 
@@ -82,8 +87,7 @@ def _new(folder: Folder) -> None:
                 )
             field("Name of the batch", answers.name, rename, problem=answers.problems.get("batch", ""))
             if len(yards) > 1:
-                named = {each: each.removesuffix(".toml") for each in yards}
-                choice("Lumberyard", named, answers.lumberyard, buy_from)
+                choice("Lumberyard", {each: each for each in yards}, answers.lumberyard, buy_from)
             press("Add another kind of hive", add)
         if not yards:
             words("p", "Wood is priced from an invented lumberyard. Put in your own prices in step 3.").classes("hint")
@@ -129,7 +133,7 @@ def _put(row: list[str], at: int) -> Callable[[str], None]:
 
 
 def _free_name(folder: Folder) -> str:
-    taken = {each.removesuffix(".toml") for each in folder.designs()}
+    taken = set(folder.designs())
     return next(
         each for each in ("first-winter", *(f"winter-{n}" for n in range(2, len(taken) + 3))) if each not in taken
     )
@@ -148,18 +152,20 @@ def _begin(folder: Folder, answers: _Answers) -> str:
         "unit": "",
         "on_by": "",
         "pattern": next(iter(patterns)) if len(patterns) == 1 else "",
-        "lumberyard": (answers.lumberyard or DEFAULT_LUMBERYARD,),
+        "lumberyard": (f"{answers.lumberyard or EXAMPLE_LUMBERYARD}.toml",),
     }
-    name = f"{answers.name.strip()}.toml"
-    text = new_design(as_answers(BEGINNER, answers.name.strip(), given), name)
-    _with_lumberyard(folder)
+    name = answers.name.strip()
+    text = new_design(as_answers(BEGINNER, name, given), f"{name}.toml")
+    if not answers.lumberyard:
+        _copy_lumberyard(folder)
     folder.new(name, text)
     return name
 
 
-def _with_lumberyard(folder: Folder) -> None:
-    if not folder.lumberyards():
-        folder.new_lumberyard(DEFAULT_LUMBERYARD, _example_text(DEFAULT_LUMBERYARD))
+def _copy_lumberyard(folder: Folder) -> None:
+    """Writes the example lumberyard into a folder that does not have it."""
+    if EXAMPLE_LUMBERYARD not in folder.lumberyards():
+        folder.new_lumberyard(EXAMPLE_LUMBERYARD, _example_text(EXAMPLE_LUMBERYARD))
 
 
 def _example(folder: Folder) -> None:
@@ -167,8 +173,7 @@ def _example(folder: Folder) -> None:
         return
 
     def copy() -> None:
-        if DEFAULT_LUMBERYARD not in folder.lumberyards():
-            folder.new_lumberyard(DEFAULT_LUMBERYARD, _example_text(DEFAULT_LUMBERYARD))
+        _copy_lumberyard(folder)
         folder.new(EXAMPLE, _example_text(EXAMPLE))
         ui.navigate.to(address(EXAMPLE, screens()[0].route))
 
@@ -179,7 +184,5 @@ def _example(folder: Folder) -> None:
 
 def _example_text(name: str) -> str:
     """The text of an example file: beside the package, or in the checkout that it runs from."""
-    places = (_PACKAGE / "page" / "example" / name, _PACKAGE.parent / "designs" / name)
+    places = (_PACKAGE / "page" / "example" / f"{name}.toml", _PACKAGE.parent / "designs" / f"{name}.toml")
     return next(each for each in places if each.exists()).read_text("utf-8")
-
-
