@@ -24,7 +24,7 @@ def link(text: str, target: str) -> TextElement:
 
 
 def press(text: str, on_press: Handler, *, is_main: bool = False) -> TextElement:
-    """A button. `is_main` marks the one that goes on with the work."""
+    """A button that shows `text` and calls `on_press`. `is_main` marks the one that goes on with the work."""
     button = words("button", text).classes("press main-press" if is_main else "press")
     button.props["type"] = "button"
     button.on("click", lambda: on_press(), [])
@@ -49,9 +49,9 @@ def field(
     kind: str = "text",
     unit: str = "",
 ) -> ui.element:
-    """A text field under its label. `on_change` gets the text when the field is left or Enter is pressed.
+    """A text field with `value` under its `label`. `on_change` gets the text when it is left or Enter is pressed.
 
-    `hint` and `problem` are one sentence each beside the field; `kind` is the type of HTML; `unit` follows the value.
+    `hint` and `problem` are one sentence each beside the field; `kind` is its type in HTML; `unit` follows the label.
     """
     with _labeled(label, hint, problem, unit) as told:
         shown = ui.element("input")
@@ -72,7 +72,10 @@ def choice(
     hint: str = "",
     problem: str = "",
 ) -> ui.element:
-    """A list to choose one from: `options` has the text of each by its value; `on_change` gets the value."""
+    """A list to choose one from, with its `label`: `options` has the text of each by its value.
+
+    `value` is the one chosen now, `on_change` gets another; `hint` and `problem` are one sentence each beside it.
+    """
     with _labeled(label, hint, problem, "") as told:
         shown = ui.element("select")
         _told(shown, told, problem)
@@ -87,7 +90,7 @@ def choice(
 
 
 def tick(label: str, is_on: bool, on_change: Callable[[bool], Any], *, hint: str = "") -> ui.element:
-    """A box to tick, with its label beside it."""
+    """A box to tick, with its `label` and `hint` beside it. `on_change` gets whether it is ticked now."""
     with ui.element("div").classes("tick"):
         key = f"tick-{next(_numbers)}"
         shown = ui.element("input")
