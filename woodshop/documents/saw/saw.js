@@ -22,6 +22,7 @@
 
   // ---- keeping ---------------------------------------------------------------------------------
 
+  const planId = () => data.plan.slice(0, 16); // as in events
   const prefix = () => `woodshop-saw ${data.plan} `;
 
   function openStorage() {
@@ -105,7 +106,7 @@
     const steps = new Map(data.steps.map((step, n) => [step.key, n]));
     const add = (map, key, count) => map.set(key, (map.get(key) || 0) + count);
     for (const row of standing(all)) {
-      if (row.plan !== data.plan || !steps.has(row.step)) continue;
+      if (row.plan !== planId() || !steps.has(row.step)) continue;
       const step = steps.get(row.step);
       if (row.kind === KINDS.cuts) add(now.ticked, `${step} ${row.layout}`, Number(row.times));
       if (row.kind === KINDS.unusable) add(now.bad, `${data.steps[step].list} ${row.layout}`, Number(row.count));
@@ -166,12 +167,12 @@
     for (const layout of data.layouts) {
       const count = completed(layout.number);
       for (let board = 1; board <= layout.times; board++) {
-        const stem = `${data.plan.slice(0, 16)}-layout-${layout.number}-board-${board}`;
+        const stem = `${planId()}-layout-${layout.number}-board-${board}`;
         let turn = 1;
         while (ids.has(`${stem}-${turn}`) && ids.has(`${stem}-${turn}-undo`)) turn++;
         const id = `${stem}-${turn}`;
         if (board <= count && !ids.has(id)) {
-          found.push({ kind: KINDS.cut, id, batch: data.batch, material: layout.material, layout: layout.number, times: 1, plan: data.plan, ...layout.book });
+          found.push({ kind: KINDS.cut, id, batch: data.batch, material: layout.material, layout: layout.number, times: 1, plan: planId(), ...layout.book });
         } else if (board > count && standingIds.has(id)) {
           found.push({ kind: KINDS.undo, id: `${id}-undo`, of: id, reason: "a tick was undone" });
         }
@@ -406,7 +407,7 @@
 
   // ---- ticking ---------------------------------------------------------------------------------
 
-  const base = (kind, id) => ({ kind, day: today(), id, batch: data.batch, plan: data.plan, step: data.steps[at].key });
+  const base = (kind, id) => ({ kind, day: today(), id, batch: data.batch, plan: planId(), step: data.steps[at].key });
 
   function tick(isAll) {
     const boards = isAll ? data.steps[at].boards.filter((board) => left(at, board)) : [boardAt(at)];
@@ -419,7 +420,7 @@
   // The last thing entered that still counts and is not a consequence of ticks.
   function lastOwn() {
     const kinds = [KINDS.cuts, KINDS.spoiled, KINDS.bad, KINDS.unusable];
-    const own = standing(state.all).filter((row) => kinds.includes(row.kind) && row.plan === data.plan);
+    const own = standing(state.all).filter((row) => kinds.includes(row.kind) && row.plan === planId());
     return own[own.length - 1];
   }
 
