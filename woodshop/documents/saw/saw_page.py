@@ -32,7 +32,8 @@ def asset(name: str) -> bytes:
 def saw_html(planned: PlannedBatch, plan: str, *, is_rest: bool = False) -> bytes:
     """The saw page of a plan as one file: style, script and data inside, no address outside.
 
-    `plan` is the digest of the plan's file; `is_rest` says that the plan is the rest of an earlier one. A content security policy allows only this style and this script.
+    `plan` is the digest of the plan's file; `is_rest` says that the plan is the rest of an earlier one. A content
+    security policy allows only this style and this script.
     """
     return one_file(saw_data(planned, plan, is_rest=is_rest))
 
