@@ -125,15 +125,21 @@ def map_chapter(maps: Sequence[DrawnMap]) -> Section:
     return Section(TITLE, tuple(blocks))
 
 
-def hive_map_section(batch: Batch, units: Sequence[Unit], group: str, name: str, unit: LengthUnit) -> Section:
-    """The map of one hive of a batch: the one called `name`, of the group of hives called `group`.
+def hive_map_sections(
+    batch: Batch, units: Sequence[Unit], group: str, name: str, unit: LengthUnit
+) -> tuple[Section, Section]:
+    """The map of one hive of a batch: its drawings, and its gaps, passages and air in numbers.
 
-    Sizes are in `unit`. The section has no blocks if there is no such hive.
+    The hive is the one called `name`, of the group of hives called `group`. Lengths are in `unit`. The sections have no
+    blocks if there is no such hive.
     """
     of_group = [each for each in units if each.line.item.is_per_hive and each.line.hives.name == group]
     with lengths_in(unit):
         maps = [each for each in bee_maps(of_group, unit, batch.conditions.band) if name in each.hive.places]
-        return Section("", tuple(block for each in maps for block in (Paragraph(INTRO), *one_map(each))))
+        blocks = [block for each in maps for block in one_map(each)]
+    cut = next((n for n, each in enumerate(blocks) if isinstance(each, Heading) and each.level > 2), len(blocks))
+    intro = [Paragraph(INTRO)] if blocks else []
+    return Section("", (*intro, *blocks[:cut])), Section("", tuple(blocks[cut:]))
 
 
 def one_map(each: DrawnMap, drawn: Drawn | None = None, *, brief: bool = False) -> list[Block]:

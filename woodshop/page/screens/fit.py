@@ -9,7 +9,7 @@ from woodshop.checks.check_batch import Fit
 from woodshop.design.batch import Batch
 from woodshop.design.remedy import DesignChange, design_changes
 from woodshop.design.schema import toml_tables
-from woodshop.documents.bee_map.bee_map import hive_map_section
+from woodshop.documents.bee_map.bee_map import hive_map_sections
 from woodshop.documents.hive_parts import HivePart, HiveParts, hive_parts, part_section
 from woodshop.documents.report.report import FoundAt, explained_here, found_at, remedy_lines, verdict_line
 from woodshop.drawing.pens.html import section_html
@@ -201,8 +201,15 @@ class _Hives:
 
     async def _draw_map(self, hive: HiveParts) -> None:
         place = self._map
-        section = await to_thread(hive_map_section, self._batch, self._fit.units, hive.group, hive.name, self._unit)
-        if not place.is_deleted:
-            place.clear()
-            with place:
-                _html(section, 3, "map-")
+        drawn, numbers = await to_thread(
+            hive_map_sections, self._batch, self._fit.units, hive.group, hive.name, self._unit
+        )
+        if place.is_deleted:
+            return
+        place.clear()
+        with place:
+            _html(drawn, 3, "map-")
+            if numbers.blocks:
+                with ui.element("details"):
+                    words("summary", "Every gap in numbers, with passages and airflow")
+                    _html(numbers, 3, "gaps-")
