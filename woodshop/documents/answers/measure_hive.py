@@ -38,16 +38,28 @@ def measuring_section() -> Section:
     """Two pictures of a hive with the places to measure named as the keys of [[hives]], and how to measure each."""
     blocks: tuple[Block, ...] = (
         Paragraph("Take the cover off a hive that stands as it will in winter. You need a tape and a straightedge."),
-        Figure(_box_drawing(), "The box under the board, from above and from the front.", most_height=inch("5"), say_scale=False, free_scale=True),
+        Figure(
+            _box_drawing(),
+            "The box under the board, from above and from the front.",
+            most_height=inch("5"),
+            say_scale=False,
+            free_scale=True,
+        ),
         Bullets(
             (
-                "Width and length: outside, between opposite edges of the box. Hook the tape on one edge, and keep it square.",
+                "Width and length: outside, between opposite edges of the box. Hook the tape on one, and keep it square.",
                 "Height: one wall, from its lower edge to its upper edge.",
                 "Wall: the thickness of the upper edge, away from the frame rests.",
             )
         ),
         Heading("The gap over the top bars", 3),
-        Figure(_gap_drawing(), "A slice through the side of the box, looking to the back.", most_height=inch("5"), say_scale=False, free_scale=True),
+        Figure(
+            _gap_drawing(),
+            "A slice through the side of the box, looking to the back.",
+            most_height=inch("5"),
+            say_scale=False,
+            free_scale=True,
+        ),
         Paragraph(
             "Lay the straightedge across the box. Measure from its lower edge down to the top bars, near the middle "
             "of the box. Scrape wax off first. Do this on three hives and write all three down: they differ."
