@@ -90,7 +90,7 @@ def choice(
 
 
 def tick(label: str, is_on: bool, on_change: Callable[[bool], Any], *, hint: str = "") -> ui.element:
-    """A box to tick, with its `label` and `hint` beside it. `on_change` gets whether it is ticked now."""
+    """A box to tick, with `label` and `hint` beside it. `is_on` says whether it is ticked now, `on_change` gets it."""
     with ui.element("div").classes("tick"):
         key = f"tick-{next(_numbers)}"
         shown = ui.element("input")

@@ -101,7 +101,7 @@ def serve_screens(folder: Folder) -> None:
 
 @contextmanager
 def framed(title: str, design: str = "", route: str = "") -> Iterator[None]:
-    """The frame of a screen with its `title`, around what is made inside `with`; `design` and `route` are "" at home."""
+    """The frame of a screen with its `title`, around what `with` makes; `design` and `route` are "" at home."""
     ui.page_title(f"{title} – {design or 'woodshop'}")
     ui.on_exception(_report)
     client = ui.context.client
