@@ -19,7 +19,7 @@ def test_every_measured_size_is_a_key_of_the_hives() -> None:
 @pytest.mark.outside("a US bee-supply house, hive body size page, 10-frame 16 in and 8-frame 14 in outside width")
 def test_makers_widths() -> None:
     assert "16 in" in [row.value for row in maker_widths("Langstroth", 10)]
-    assert [row.value for row in maker_widths("Langstroth", 8)][0] == "14 in"
+    assert maker_widths("Langstroth", 8)[0].value == "14 in"
 
 
 @pytest.mark.outside("British Standard 1300, withdrawn: a square of 460 mm, 18 1/8 in, outside")

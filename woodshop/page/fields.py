@@ -44,6 +44,7 @@ def fold(key: str, summary: str, build: Callable[[], None]) -> None:
     def toggled(is_open: bool) -> None:
         if is_open == (key in opened):
             return
+        details.props["open"] = is_open
         if is_open:
             opened.add(key)
             with inside:
@@ -133,6 +134,32 @@ class Form:
             self.put(place, from_typed(typed, kind), f"{label}, {what}" if what else label)
 
         shown.on("change", lambda e: change(str(e.args)), js_handler="(e) => emit(e.target.value)")
+
+    def choice_cell(self, place: Place, label: str, options: Mapping[str, str], *, kind: str = "text",
+                    value: str | None = None, change: Callable[[str], None] | None = None) -> None:  # fmt: skip
+        """A list to choose from for a table, named `label`. `kind` is as in `text`.
+
+        `value` and `change` replace the value at `place` and the way to change it.
+        """
+        chosen = self.shown(place) if value is None else value
+        shown = ui.element("select").classes("cell")
+        shown.props["aria-label"] = label
+        if problem := self.problem(place):
+            shown.classes("with-problem")
+            shown.props["aria-invalid"] = "true"
+            shown.props["aria-describedby"] = words("p", problem).classes("problem").html_id
+        with shown:
+            for key, text in (options if chosen in options else {**options, chosen: chosen or "choose"}).items():
+                option = words("option", text)
+                option.props["value"] = key
+                if key == chosen:
+                    option.props["selected"] = True
+
+        def put(typed: str) -> None:
+            self.put(place, from_typed(typed, kind), label)
+
+        turn = change or put
+        shown.on("change", lambda e: turn(str(e.args)), js_handler="(e) => emit(e.target.value)")
 
     def key(self, place: Place, key: DesignKey, *, what: str, label: str = "", pattern: str = "",
             frames: int = 0) -> None:  # fmt: skip

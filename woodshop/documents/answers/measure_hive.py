@@ -47,7 +47,7 @@ def measuring_section() -> Section:
         ),
         Bullets(
             (
-                "Width and length: outside, between opposite edges of the box. Hook the tape on one, and keep it square.",
+                "Width and length: outside, between opposite faces. Hook the tape on one, and keep it square.",
                 "Height: one wall, from its lower edge to its upper edge.",
                 "Wall: the thickness of the upper edge, away from the frame rests.",
             )

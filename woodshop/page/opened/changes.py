@@ -86,6 +86,15 @@ def rename_group(text: str, n: int, name: str) -> str:
     return set_value(text, ("hives", n, "name"), name)
 
 
+def add_to_shed(text: str, item: str) -> str:
+    """The text with a row in the shed for the item, none on hand yet, for the first hives without such a row."""
+    text = _all_named(text)
+    names = _names(text)
+    listed = {row.get("hives") for row in tables_at(text, "shed") if row.get("item") == item}
+    hives = next((name for name in names if name not in listed), names[0] if names else "")
+    return add_table(text, ("shed",), {"item": item, "hives": hives, "have": 0})
+
+
 def make_item(text: str, name: str) -> str:
     """The text with the item to be made for all hives, with its default settings."""
     return add_table(text, ("make",), {"item": name})

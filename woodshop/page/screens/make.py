@@ -9,11 +9,12 @@ from fastapi import Response
 from nicegui import app, ui
 
 from woodshop.design.keys import find_key
+from woodshop.documents.answers.explain import purpose_of
 from woodshop.documents.answers.listings import item_sketch
 from woodshop.errors import InputError
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
-from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
+from woodshop.hardware.registry import BoardPart, Item, Parameter, fields_as_parameters
 from woodshop.page.controls import group, press, tick, words
 from woodshop.page.fields import Form, fold
 from woodshop.page.frame import screen
@@ -40,7 +41,8 @@ def make(opened: OpenDesign, unit: LengthUnit) -> None:
     form = Form(opened, unit)
     words("p", "Tick what you want to make. Each hive gets one of each, less what hangs in your shed.")
     tables = changes.tables_at(opened.text, "make")
-    for each in items():
+    parts = list(BoardPart)
+    for each in sorted(items(), key=lambda item: parts.index(item.board_part) if item.board_part else len(parts)):
         _item(form, each, [(n, table) for n, table in enumerate(tables) if each.name in changes.item_names(table)])
     words("h2", "The fondant board")
     words("p", "These settings are shared by its rim, wire bottom, strips and packing blocks.")
@@ -66,7 +68,7 @@ def _item(form: Form, item: Item, wishes: list[tuple[int, dict[str, Any]]]) -> N
         shown.props["loading"] = "lazy"
         with ui.element("div"):
             words("h2", title)
-            words("p", item.summary)
+            words("p", purpose_of(item))
             if not item.is_per_hive:
                 words("p", f"Counted by {item.per}, not by hives.").classes("hint")
 
