@@ -7,6 +7,7 @@ import signal
 import threading
 from collections.abc import Callable
 from contextlib import suppress
+from importlib import import_module
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from types import FrameType
@@ -40,11 +41,12 @@ class Task:
         self._ended = threading.Event()
 
     @classmethod
-    def start(cls, function: Callable[..., Any], *args: Any) -> "Task":
+    def start(cls, function: Callable[..., Any] | str, *args: Any) -> "Task":
         """Starts `function(*args, say=...)` and returns at once. `say` takes a line of progress.
 
-        The function belongs to a module, and it, its arguments and its result can be pickled. To be called from a
-        thread that lasts as long as the server.
+        The function belongs to a module, and it, its arguments and its result can be pickled. If it is given as
+        "module:name", only the new process imports its module. To be called from a thread that lasts as long as the
+        server.
         """
         context = multiprocessing.get_context("spawn")
         ours, theirs = context.Pipe(duplex=False)
@@ -116,11 +118,14 @@ def _end(_number: int, _frame: FrameType | None) -> None:
     raise _Ended
 
 
-def _work(parent: int, pipe: Connection, function: Callable[..., Any], args: tuple[Any, ...]) -> None:
+def _work(parent: int, pipe: Connection, function: Callable[..., Any] | str, args: tuple[Any, ...]) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then cancels its tasks
     signal.signal(signal.SIGTERM, _end)
     try:
         end_with_parent(parent)
+        if isinstance(function, str):
+            module, _, name = function.partition(":")
+            function = getattr(import_module(module), name)
         try:
             end = _RESULT, function(*args, say=lambda line: pipe.send((_SAY, line)))
         except WoodshopError as error:

@@ -1,13 +1,9 @@
-"""What the page shows of a planned batch, as text and HTML made in a background process, in both units of length."""
+"""Plans a batch and compares its costs in a background process, and makes what the screens show of it."""
 
-import hashlib
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 
 from woodshop.cutting.model.plan import Effort
-from woodshop.design.design_file import files_named
-from woodshop.design.schema import load
 from woodshop.documents.answers.boards import boards_section
 from woodshop.documents.answers.comparison import bars, comparison_section
 from woodshop.documents.days.days import days_on_screen, durations_table
@@ -17,7 +13,7 @@ from woodshop.documents.report.report import findings_section
 from woodshop.documents.result import line_chapter, result_section
 from woodshop.drawing.pens.html import section_html
 from woodshop.drawing.values.model import Bullets, Section, SetOut
-from woodshop.files.one_file import read_file
+from woodshop.page.shown import UNITS, Part, ShownBatch, inputs_digest, results_beside
 from woodshop.plan.book.reading import read_with_book
 from woodshop.plan.values import PlannedBatch
 from woodshop.schedule.operations import KINDS
@@ -25,53 +21,9 @@ from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batc
 from woodshop.schedule.scheduled import ScheduledBatch
 from woodshop.schedule.values import Schedule
 from woodshop.trade.compare import compare, read_varies
-from woodshop.trade.what_ifs import SettingToTry, settings_to_try
+from woodshop.trade.what_ifs import settings_to_try
 from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import LengthUnit
-
-UNITS: tuple[LengthUnit, ...] = ("in", "mm")
-NOT_PLANNED = "Nothing was written. Fix the errors first."
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """One part of a screen: its name, and its HTML in each unit of length."""
-
-    title: str
-    html: Mapping[LengthUnit, str]
-
-
-@dataclass(frozen=True, slots=True)
-class ShownBatch:
-    """A planned batch as the page shows it. If errors stopped the planning, `is_planned` is false.
-
-    `inputs` is the digest of the files that it was planned from, and `folder` has its results. `summary` says what the
-    command says at its end. `cut` are the parts of the screen for cutting and buying; `days` is the schedule, or how
-    long the work takes and, in `no_days`, why there is no schedule. `to_try` are the settings to compare.
-    """
-
-    inputs: str
-    folder: Path
-    is_planned: bool
-    summary: Part
-    cut: tuple[Part, ...] = ()
-    days: Part | None = None
-    no_days: str = ""
-    to_try: tuple[SettingToTry, ...] = field(default_factory=tuple)
-
-
-def results_beside(design: Path) -> Path:
-    """The folder for the results of all designs in the folder of this one."""
-    return design.parent / "out"
-
-
-def inputs_digest(design: Path) -> str:
-    """A digest of the design file and of every file that it names. Raises InputError if one cannot be read."""
-    found = hashlib.sha256(read_file(design, "a design file"))
-    for _, name in files_named(load(design, "design")):
-        found.update(b"\0" + name.encode("utf-8", "replace") + b"\0")
-        found.update(read_file(design.parent / name, "a file that the design names"))
-    return found.hexdigest()
 
 
 def plan_and_show(design: Path, effort: Effort, say: Say) -> ShownBatch:
