@@ -77,7 +77,9 @@ def serve_results(folder: Folder) -> None:
             if file == _ALL and known:
                 return _saved(f"{found.name}.zip", zipped(found))
             if file in known:
-                return _saved(Path(file).name, read_file(inside(found, file, "file name"), "a file of the results", _LARGEST))
+                return _saved(
+                    Path(file).name, read_file(inside(found, file, "file name"), "a file of the results", _LARGEST)
+                )
         except InputError as error:
             return PlainTextResponse(f"{error.problems[0]}\n", 404)
         return PlainTextResponse("There is no such file. Plan the batch first.\n", 404)

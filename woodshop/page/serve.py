@@ -99,6 +99,7 @@ def _application(folder: Path) -> ASGIApp:
     from woodshop.page import screens
     from woodshop.page.frame import serve_screens
     from woodshop.page.opened.folder import Folder
+    from woodshop.page.results import serve_results
     from woodshop.page.screens.home import serve_home
 
     logging.getLogger("nicegui").setLevel(logging.ERROR)
@@ -107,6 +108,7 @@ def _application(folder: Path) -> ASGIApp:
     opened = Folder(folder)
     serve_home(opened)
     serve_screens(opened)
+    serve_results(opened)
     outer = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
     ui.run_with(outer, title="woodshop", language="en-US", dark=None, tailwind=False, show_welcome_message=False)
     return outer

@@ -1,54 +1,67 @@
 """The part of a screen that shows work in the background: what is being done, a button to cancel, how it ended."""
 
 from collections.abc import Callable
+from pathlib import Path
 
 from nicegui import ui
 
+from woodshop.drawing.pens.html import STYLE_SHEET
+from woodshop.errors import WoodshopError
 from woodshop.page.batch_work import BatchWork
+from woodshop.page.controls import press, words
+from woodshop.page.frame import show_problems
 from woodshop.page.shown import Part
 from woodshop.units.wording import LengthUnit
 
 _EVERY = 0.5  # seconds between two looks at the work
 
+ui.add_css(STYLE_SHEET + Path(__file__).with_name("work.css").read_text("utf-8"), shared=True)
+
 
 def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
     """Shows the work, and below it what `inside` builds, which is built again when work has begun or ended."""
-    status = ui.label(work.progress or work.ended).props("role=status aria-live=polite").classes("work-status")
-    known = [(-1, False)]
+    status = words("p", work.progress or work.ended).classes("work-status").props("role=status")
+    known: list[tuple[int, bool, int]] = []
+
+    @ui.refreshable
+    def bar() -> None:
+        if not work.is_running:
+            return
+        with ui.element("div").classes("work"):
+            ui.element("progress").props('aria-label="Work in progress"')
+            press("Cancel", work.cancel)
+            with ui.element("details"):
+                words("summary", "Steps so far")
+                with ui.element("ol"):
+                    for line in work.lines:
+                        words("li", line)
 
     @ui.refreshable
     def body() -> None:
-        known[0] = (work.version, work.is_running)
-        if work.is_running:
-            with ui.element("div").classes("work"):
-                ui.element("progress").props('aria-label="Work in progress"')
-                ui.button("Cancel", on_click=work.cancel).classes("quiet")
-                with ui.element("details"):
-                    with ui.element("summary"):
-                        ui.label("Steps so far")
-                    lines()
-        for problem in work.problems:
-            ui.label(f"Error: {problem}").props("role=alert").classes("problem")
-        inside()
+        with ui.element("div").classes("work-body"):
+            if work.problems:
+                show_problems(work.problems)
+            try:
+                inside()
+            except WoodshopError as error:
+                show_problems(error.problems)
 
-    @ui.refreshable
-    def lines() -> None:
-        with ui.element("ol"):
-            for line in work.lines:
-                with ui.element("li"):
-                    ui.label(line)
-
-    body()
-    counted = [len(work.lines)]
+    def now() -> tuple[int, bool, int]:
+        is_running = work.is_running
+        return work.version, is_running, len(work.lines)
 
     def look() -> None:
+        found = now()
         status.set_text(work.progress or work.ended)
-        if known[0] != (work.version, work.is_running):
-            body.refresh()
-        elif work.is_running and counted[0] != len(work.lines):
-            lines.refresh()
-        counted[0] = len(work.lines)
+        if found != known[0]:
+            if found[:2] != known[0][:2]:
+                body.refresh()
+            bar.refresh()
+            known[0] = found
 
+    known.append(now())
+    bar()
+    body()
     ui.timer(_EVERY, look)
 
 
@@ -60,5 +73,5 @@ def show_part(part: Part, unit: LengthUnit) -> None:
 def note_if_old(work: BatchWork) -> None:
     """Says so if the design was changed after the plan that is shown."""
     if work.shown is not None and not work.is_current:
-        words = "The design has changed since this plan. What you see below is the old plan. Plan again."
-        ui.label(words).props("role=note").classes("old-plan")
+        text = "The design has changed since this plan. What you see below is the old plan. Plan again."
+        words("p", text).classes("old-plan")

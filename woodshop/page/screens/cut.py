@@ -1,26 +1,22 @@
 """The screen *cut and buy*: plan the batch, see the shopping list, the boards and the cost, and compare what-ifs."""
 
-from typing import get_args
+from typing import cast
 
 from nicegui import ui
 
 from woodshop.cutting.model.plan import Effort
-from woodshop.drawing.pens.html import STYLE_SHEET
 from woodshop.page.batch_work import BatchWork, work_on
+from woodshop.page.controls import choice, field, group, link, press, tick, words
 from woodshop.page.frame import screen
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.work_panel import note_if_old, show_part, show_work
 from woodshop.units.wording import LengthUnit
 
 EFFORTS: dict[Effort, str] = {
-    "default": "Normal: takes some seconds for a few hives, up to some minutes for a shop.",
-    "quick": "Quick: the plan may cost slightly more.",
-    "long": "Thorough: searches longer, minutes or hours for a large order.",
+    "default": "Normal",
+    "quick": "Quick: the plan may cost slightly more",
+    "long": "Thorough: minutes, or hours for a large order",
 }
-if set(EFFORTS) != set(get_args(Effort)):
-    raise AssertionError("an effort without words")
-
-ui.add_css(STYLE_SHEET, shared=True)
 
 
 @screen("cut", "Cut and buy", 50)
@@ -28,59 +24,60 @@ def cut(opened: OpenDesign, unit: LengthUnit) -> None:
     """Shows the button that plans, the work in progress, and the last plan of this design."""
     work = work_on(opened)
     work.read_earlier()
-    ui.label("The plan finds the cheapest boards and how to cut them. It takes a while; you can go on meanwhile.")
+    words("p", "The plan chooses the cheapest boards and how to cut them. You can go on with other steps meanwhile.")
     show_work(work, lambda: _cut(work, unit))
 
 
 def _cut(work: BatchWork, unit: LengthUnit) -> None:
-    is_running = work.is_running
-    with ui.element("fieldset").classes("efforts"):
-        with ui.element("legend"):
-            ui.label("How long to search")
-        effort = ui.radio(EFFORTS, value="default").props('aria-label="How long to search"')
-    words = "Plan this batch again" if work.shown is not None else "Plan this batch"
-    button = ui.button(words, on_click=lambda: work.plan(effort.value)).classes("primary large")
-    button.set_enabled(not is_running)
+    chosen: list[str] = ["default"]
+    if not work.is_running:
+        text = "Plan this batch again" if work.shown is not None else "Plan this batch"
+        press(text, lambda: work.plan(cast(Effort, chosen[0])), is_main=True)
+        choice(
+            "How long to search",
+            cast(dict[str, str], EFFORTS),
+            chosen[0],
+            lambda value: chosen.__setitem__(0, value if value in EFFORTS else "default"),
+        )
     shown = work.shown
     if shown is None:
         return
     note_if_old(work)
     if not shown.is_planned:
-        ui.label("Nothing was written. Fix the errors first.").classes("problem")
+        words("p", "Nothing was written. Fix the errors first.").classes("problem")
         show_part(shown.summary, unit)
         return
+    titles = {part.title: f"part-{part.title.lower()}" for part in shown.cut} | {"What if": "part-what-if"}
     with ui.element("nav").props('aria-label="On this screen"'), ui.element("ul").classes("on-this-screen"):
-        for part in shown.cut:
+        for title, key in titles.items():
             with ui.element("li"):
-                ui.link(part.title, f"#part-{part.title.lower()}")
-        with ui.element("li"):
-            ui.link("What if", "#part-what-if")
+                link(title, f"#{key}")
     show_part(shown.summary, unit)
     for part in shown.cut:
-        with ui.element("section").props(f'id="part-{part.title.lower()}" aria-label="{part.title}"'):
+        with ui.element("div").props(f"id={titles[part.title]}"):
             show_part(part, unit)
-    with ui.element("section").props('id="part-what-if" aria-label="What if"'):
+    with ui.element("div").props("id=part-what-if").classes("work-body"):
         _what_if(work, unit)
 
 
 def _what_if(work: BatchWork, unit: LengthUnit) -> None:
-    ui.label("What if").props("role=heading aria-level=2")
-    ui.label("See what other choices would cost. The design stays as it is.")
-    shown = work.shown
-    to_try = () if shown is None else shown.to_try
-    boxes = [
-        (each, ui.checkbox(f"{each.words[:1].upper()}{each.words[1:]}: {' or '.join(each.values)}")) for each in to_try
-    ]
-    own = ui.input("Another setting and its values").props(
-        'hint="As in: price.1x6=+10 %, or hives.sugar=12 lb,20 lb" autocomplete=off'
-    )
-
-    def compare() -> None:
-        own_text = (own.value or "").strip()
-        work.compare([*(each.vary for each, box in boxes if box.value), *([own_text] if own_text else [])])
-
-    ui.button("Compare the costs", on_click=compare).set_enabled(not work.is_running)
+    words("h2", "What if")
+    words("p", "See what other choices would cost, side by side. The design stays as it is.")
+    chosen: dict[str, bool] = {}
+    own = [""]
+    with group("Choices to compare").classes("what-if-choices"):
+        with ui.element("div").classes("choices"):
+            for each in work.shown.to_try if work.shown is not None else ():
+                said = f"{each.words[:1].upper()}{each.words[1:]}: {' or '.join(each.values)}"
+                tick(said, False, lambda is_on, vary=each.vary: chosen.__setitem__(vary, is_on))
+        hint = "A key, an equals sign and values: price.1x6=+10 % or hives.sugar=12 lb,20 lb."
+        field("Another setting", "", lambda text: own.__setitem__(0, text.strip()), hint=hint)
+    if not work.is_running:
+        press(
+            "Compare the costs",
+            lambda: work.compare([*(v for v, is_on in chosen.items() if is_on), *filter(None, own)]),
+        )
     if work.comparison is not None:
         if not work.is_compared_now:
-            ui.label("The design has changed since these costs were compared. Compare again.").classes("old-plan")
+            words("p", "The design has changed since these costs were compared. Compare again.").classes("old-plan")
         show_part(work.comparison, unit)
