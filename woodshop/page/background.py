@@ -22,10 +22,10 @@ _SAY, _RESULT, _PROBLEMS, _FAILED = "say", "result", "problems", "failed"
 _FAULT = Problem(
     "woodshop", "work that ended with a fault of the program", "a result", "Run the same work again, or in a terminal."
 )
-_running: "set[Task]" = set()
+_running: "set[BackgroundTask]" = set()
 
 
-class Task:
+class BackgroundTask:
     """One function at work in another process.
 
     `progress` are its lines of progress so far. At its end, `result` is what the function returned, or `problems` says
@@ -41,7 +41,7 @@ class Task:
         self._ended = threading.Event()
 
     @classmethod
-    def start(cls, function: Callable[..., Any] | str, *args: Any) -> "Task":
+    def start(cls, function: Callable[..., Any] | str, *args: Any) -> "BackgroundTask":
         """Starts `function(*args, say=...)` and returns at once. `say` takes a line of progress.
 
         The function belongs to a module, and it, its arguments and its result can be pickled. If it is given as
@@ -123,13 +123,18 @@ def _work(parent: int, pipe: Connection, function: Callable[..., Any] | str, arg
     signal.signal(signal.SIGTERM, _end)
     try:
         end_with_parent(parent)
-        if isinstance(function, str):
-            module, _, name = function.partition(":")
-            function = getattr(import_module(module), name)
         try:
-            end = _RESULT, function(*args, say=lambda line: pipe.send((_SAY, line)))
+            end = _RESULT, _named(function)(*args, say=lambda line: pipe.send((_SAY, line)))
         except WoodshopError as error:
             end = _PROBLEMS, error.problems
         pipe.send(end)
     except _Ended:
         os._exit(1)
+
+
+def _named(function: Callable[..., Any] | str) -> Callable[..., Any]:
+    if not isinstance(function, str):
+        return function
+    module, _, name = function.partition(":")
+    found: Callable[..., Any] = getattr(import_module(module), name)
+    return found

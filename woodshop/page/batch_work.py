@@ -6,9 +6,9 @@ from weakref import WeakKeyDictionary
 
 from woodshop.cutting.model.plan import Effort
 from woodshop.errors import InputError, Problem
-from woodshop.page.background import Task
+from woodshop.page.background import BackgroundTask
 from woodshop.page.opened.opened import OpenDesign
-from woodshop.page.shown import Part, ShownBatch, inputs_digest, results_beside
+from woodshop.page.shown import ScreenPart, ShownBatch, inputs_digest, results_beside
 
 Kind = Literal["plan", "read", "compare"]
 WORDS: dict[Kind, str] = {
@@ -30,11 +30,11 @@ class BatchWork:
         """The work on this open design; there is none yet."""
         self.opened = opened
         self.shown: ShownBatch | None = None
-        self.comparison: Part | None = None
+        self.comparison: ScreenPart | None = None
         self.ended = ""
         self.problems: tuple[Problem, ...] = ()
         self.version = 0
-        self._task: Task | None = None
+        self._task: BackgroundTask | None = None
         self._kind: Kind = "plan"
         self._compared = ""
         self._read = ""
@@ -103,7 +103,7 @@ class BatchWork:
         if self.problems:
             return
         self._kind = kind
-        self._task = Task.start(f"{_HERE}:{function}", self.opened.path, *args)
+        self._task = BackgroundTask.start(f"{_HERE}:{function}", self.opened.path, *args)
 
     def _look(self) -> None:
         """Takes over what the task has made, once it has ended."""
@@ -118,7 +118,7 @@ class BatchWork:
         elif isinstance(task.result, ShownBatch):
             self.shown = task.result
             self.ended = "The plan is ready." if task.result.is_planned else "The check found errors."
-        elif isinstance(task.result, Part):
+        elif isinstance(task.result, ScreenPart):
             self.comparison = task.result
             self.ended = "The costs are compared."
         if self._kind == "read" and task.problems:  # no plan of this design: nothing to report

@@ -17,7 +17,7 @@ NOT_PLANNED = "Nothing was written. Fix the errors first."
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class ScreenPart:
     """One part of a screen: its name, and its HTML in each unit of length."""
 
     title: str
@@ -36,9 +36,9 @@ class ShownBatch:
     inputs: str
     folder: Path
     is_planned: bool
-    summary: Part
-    cut: tuple[Part, ...] = ()
-    days: Part | None = None
+    summary: ScreenPart
+    cut: tuple[ScreenPart, ...] = ()
+    days: ScreenPart | None = None
     no_days: str = ""
     to_try: tuple[SettingToTry, ...] = ()
 

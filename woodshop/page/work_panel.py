@@ -10,7 +10,7 @@ from woodshop.errors import WoodshopError
 from woodshop.page.batch_work import BatchWork
 from woodshop.page.controls import press, words
 from woodshop.page.frame import show_problems
-from woodshop.page.shown import Part
+from woodshop.page.shown import ScreenPart
 from woodshop.units.wording import LengthUnit
 
 _EVERY = 0.5  # seconds between two looks at the work
@@ -65,7 +65,7 @@ def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
     ui.timer(_EVERY, look)
 
 
-def show_part(part: Part, unit: LengthUnit) -> None:
+def show_part(part: ScreenPart, unit: LengthUnit) -> None:
     """Shows a part of a screen in this unit of length. Its HTML comes from the HTML pen, which escapes all text."""
     ui.html(part.html[unit], sanitize=False)
 

@@ -37,10 +37,14 @@ def _of_board(batch: Batch) -> Iterator[SettingToTry]:
         choices = tuple(map(str, get_args(known[name].type))) or ("true", "false")
         now = str(getattr(board, name)).lower() if board is not None else ""
         values = tuple(each for each in choices if each.lower() != now and "," not in each)
-        yield SettingToTry(known[name].param.help, values, f"board.{name}={','.join(values)}")
+        yield SettingToTry(known[name].param.help, tuple(map(_in_words, values)), f"board.{name}={','.join(values)}")
 
 
 def _of_buying(batch: Batch) -> Iterator[SettingToTry]:
     if len(batch.lumberyard.terms) > 1:
         value = "false" if batch.buying.one_lumberyard else "true"
-        yield SettingToTry("everything from one lumberyard", (value,), f"buying.one_lumberyard={value}")
+        yield SettingToTry("everything from one lumberyard", (_in_words(value),), f"buying.one_lumberyard={value}")
+
+
+def _in_words(value: str) -> str:
+    return {"true": "yes", "false": "no"}.get(value, value)

@@ -1,5 +1,6 @@
 """The screen *cut and buy*: plan the batch, see the shopping list, the boards and the cost, and compare what-ifs."""
 
+from functools import partial
 from typing import cast
 
 from nicegui import ui
@@ -32,12 +33,12 @@ def _cut(work: BatchWork, unit: LengthUnit) -> None:
     chosen: list[str] = ["default"]
     if not work.is_running:
         text = "Plan this batch again" if work.shown is not None else "Plan this batch"
-        press(text, lambda: work.plan(cast(Effort, chosen[0])), is_main=True)
+        press(text, lambda: work.plan(cast(Effort, chosen[0] if chosen[0] in EFFORTS else "default")), is_main=True)
         choice(
             "How long to search",
             cast(dict[str, str], EFFORTS),
             chosen[0],
-            lambda value: chosen.__setitem__(0, value if value in EFFORTS else "default"),
+            partial(chosen.__setitem__, 0),
         )
     shown = work.shown
     if shown is None:
@@ -69,13 +70,13 @@ def _what_if(work: BatchWork, unit: LengthUnit) -> None:
         with ui.element("div").classes("choices"):
             for each in work.shown.to_try if work.shown is not None else ():
                 said = f"{each.words[:1].upper()}{each.words[1:]}: {' or '.join(each.values)}"
-                tick(said, False, lambda is_on, vary=each.vary: chosen.__setitem__(vary, is_on))
+                tick(said, False, partial(chosen.__setitem__, each.vary))
         hint = "A key, an equals sign and values: price.1x6=+10 % or hives.sugar=12 lb,20 lb."
-        field("Another setting", "", lambda text: own.__setitem__(0, text.strip()), hint=hint)
+        field("Another setting", "", partial(own.__setitem__, 0), hint=hint)
     if not work.is_running:
         press(
             "Compare the costs",
-            lambda: work.compare([*(v for v, is_on in chosen.items() if is_on), *filter(None, own)]),
+            lambda: work.compare([*(v for v, is_on in chosen.items() if is_on), *filter(str.strip, own)]),
         )
     if work.comparison is not None:
         if not work.is_compared_now:
