@@ -89,12 +89,14 @@ def serve_screens(folder: Folder) -> None:
     @ui.page("/design/{name}/{route}")
     def show(name: str, route: str) -> Response | None:
         shown = _screens.get(route)
+        if shown is None:
+            return PlainTextResponse("There is no such screen.\n", 404)
+        if name not in folder.designs():
+            return PlainTextResponse("There is no such design in this folder.\n", 404)
         try:
             opened = folder.open(name)
         except InputError as error:
             return PlainTextResponse(f"{error.problems[0]}\n", 404)
-        if shown is None:
-            return PlainTextResponse("There is no such screen.\n", 404)
         _show(name, shown, opened)
         return None
 

@@ -94,6 +94,7 @@ def _bound(port: int | None) -> socket.socket:
 
 def _application(folder: Path) -> ASGIApp:
     from fastapi import FastAPI
+    from nicegui import app as library
     from nicegui import ui
 
     from woodshop.page import screens
@@ -109,6 +110,7 @@ def _application(folder: Path) -> ASGIApp:
     serve_home(opened)
     serve_screens(opened)
     serve_results(opened)
+    library.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name, of each request
     outer = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
     ui.run_with(outer, title="woodshop", language="en-US", dark=None, tailwind=False, show_welcome_message=False)
     return outer

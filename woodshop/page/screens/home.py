@@ -1,5 +1,6 @@
 """The home screen: the designs of the folder, a new batch in three answers, and an example to try."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -7,7 +8,7 @@ from nicegui import ui
 
 from woodshop.design.design_file import Design
 from woodshop.documents.answers.new_design import BEGINNER, DEFAULT_LUMBERYARD, as_answers, new_design
-from woodshop.errors import InputError, WoodshopError
+from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import choice, field, group, link, press, words
 from woodshop.page.frame import address, framed, screens
 from woodshop.page.opened.folder import Folder
@@ -139,22 +140,34 @@ def _free_name(folder: Folder) -> str:
     )
 
 
+def _file_name(title: str) -> str:
+    """A name for a file and a batch, from any title: its Latin letters and its digits.
+
+    >>> _file_name("Winter 2026: Anna's boards"), _file_name("..")
+    ('winter-2026-anna-s-boards', '')
+    """
+    return re.sub(r"[^a-z0-9]+", "-", title.lower())[:60].strip("-")
+
+
 def _begin(folder: Folder, answers: _Answers) -> str:
     """Writes the new design, and a lumberyard if the folder has none. Raises InputError with every problem."""
+    title = answers.name.strip()
+    name = _file_name(title) or _free_name(folder)
+    if name in folder.designs():
+        raise InputError(Problem("new, batch", repr(title), "a name that is not in use", "Type another name."))
     kinds = [row[0].partition(" ") for row in answers.rows]
     patterns = {pattern for _, _, pattern in kinds}
     given = {
         **dict.fromkeys(("gap", "width", "name", "customer", "make", "set"), ()),
         "frames": tuple(frames for frames, _, _ in kinds),
         "count": tuple(row[1] for row in answers.rows),
-        "batch": answers.name.strip(),
-        "title": "",
+        "batch": name,
+        "title": title if title != name else "",
         "unit": "",
         "on_by": "",
         "pattern": next(iter(patterns)) if len(patterns) == 1 else "",
         "lumberyard": (f"{answers.lumberyard or EXAMPLE_LUMBERYARD}.toml",),
     }
-    name = answers.name.strip()
     text = new_design(as_answers(BEGINNER, name, given), f"{name}.toml")
     if not answers.lumberyard:
         _copy_lumberyard(folder)
