@@ -33,7 +33,7 @@ def _cut(work: BatchWork, unit: LengthUnit) -> None:
     chosen: list[str] = ["default"]
     if not work.is_running:
         text = "Plan this batch again" if work.shown is not None else "Plan this batch"
-        press(text, lambda: work.plan(cast(Effort, chosen[0] if chosen[0] in EFFORTS else "default")), is_main=True)
+        press(text, lambda: work.plan(next((each for each in EFFORTS if each == chosen[0]), "default")), is_main=True)
         choice(
             "How long to search",
             cast(dict[str, str], EFFORTS),
