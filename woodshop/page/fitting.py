@@ -12,7 +12,7 @@ from woodshop.design.make_units import make_units
 from woodshop.design.orders.lines import with_read_orders
 from woodshop.documents.plan_design import settled_design
 from woodshop.findings import Finding
-from woodshop.page.background import Task
+from woodshop.page.background import BackgroundTask
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.plan.book.reading import with_inventory
 from woodshop.units.lengths import lengths_in
@@ -24,7 +24,7 @@ class Fitting:
     def __init__(self, opened: OpenDesign) -> None:
         self._opened = opened
         self._kept = Kept()
-        self._varied: tuple[str, Task] | None = None
+        self._varied: tuple[str, BackgroundTask] | None = None
 
     def fit(self) -> tuple[Batch, Fit]:
         """The batch of the last readable text, with its findings except how sizes vary. Takes up to a second.
@@ -34,7 +34,7 @@ class Fitting:
         batch = _settled(self._opened.design())
         return batch, fit_of(batch, self._kept)
 
-    def variation(self) -> Task:
+    def variation(self) -> BackgroundTask:
         """The work that finds how the sizes of the present design vary; its result is findings.
 
         Work on an earlier text is canceled.
@@ -44,7 +44,7 @@ class Fitting:
             if self._varied[0] == text and not self._varied[1].is_canceled:
                 return self._varied[1]
             self._varied[1].cancel()
-        task = Task.start(varied_findings, text, self._opened.path)
+        task = BackgroundTask.start(varied_findings, text, self._opened.path)
         self._varied = text, task
         return task
 

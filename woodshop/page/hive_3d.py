@@ -20,6 +20,7 @@ _STEEPEST = 0.47 * pi  # from above, the camera would not know which way is up
 _FARTHER = 1.2
 _APART = 1.6  # units that each tier moves from the one below, at most
 _STEPS = 20  # of the slider
+_FRAMES = 12  # pictures in a second: a machine without a graphics card draws them too
 _FIELD = 28  # degrees that the camera sees: little, so that upright edges look upright
 _AWAY = 2.6  # times the longest side of the hive
 _TINTS = (1.0, 0.9, 0.8)  # so that one part ends where the next begins
@@ -92,6 +93,7 @@ class Hive3D:
             width=640,
             height=480,
             grid=False,
+            fps=_FRAMES,
             background_color=self._colors.ground,
             on_click=self._tapped,
             click_events=["click"],

@@ -1,6 +1,7 @@
 """The screen *does it fit*: the verdict, what was found and its remedies, each hive in 3-D, and its bee space."""
 
 from asyncio import to_thread
+from pathlib import Path
 from weakref import WeakKeyDictionary
 
 from nicegui import Client, ui
@@ -16,7 +17,7 @@ from woodshop.drawing.pens.html import section_html
 from woodshop.drawing.values.model import Section
 from woodshop.errors import WoodshopError
 from woodshop.findings import Finding, Report, Severity, gather
-from woodshop.page.background import Task
+from woodshop.page.background import BackgroundTask
 from woodshop.page.controls import choice, press, words
 from woodshop.page.fitting import fitting_of
 from woodshop.page.frame import screen, show_problems
@@ -31,6 +32,9 @@ _HEADINGS = {
     Severity.NOTE: "Notes: good to know",
 }
 _VARYING = "How sizes vary is still being worked out. You can go on."
+
+
+ui.add_css((Path(__file__).parents[1] / "fit.css").read_text("utf-8"), shared=True)
 
 
 class _Seen:
@@ -92,7 +96,7 @@ class _FitScreen:
         if batch.conditions.tolerances is None:
             return
         self._varying.set_text(_VARYING)
-        task: Task = self._fitting.variation()
+        task: BackgroundTask = self._fitting.variation()
         await to_thread(task.wait)
         if self._found.is_deleted or task.is_canceled:
             return
