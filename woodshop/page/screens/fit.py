@@ -21,7 +21,7 @@ from woodshop.page.background import BackgroundTask
 from woodshop.page.controls import choice, press, words
 from woodshop.page.fitting import fitting_of
 from woodshop.page.frame import screen, show_problems
-from woodshop.page.hive_3d import Hive3D, Sight
+from woodshop.page.hive_3d import Hive3D, HiveView
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.opened.remedied import remedied
 from woodshop.units.wording import LengthUnit
@@ -42,7 +42,7 @@ class _Seen:
 
     def __init__(self) -> None:
         self.hive = ""
-        self.sight = Sight()
+        self.sight = HiveView()
         self.is_mended = False
 
 
