@@ -100,6 +100,7 @@ def _application(folder: Path) -> ASGIApp:
     from woodshop.page import screens
     from woodshop.page.frame import serve_screens
     from woodshop.page.opened.folder import Folder
+    from woodshop.page.results import serve_results
     from woodshop.page.screens.home import serve_home
 
     logging.getLogger("nicegui").setLevel(logging.ERROR)
@@ -108,6 +109,7 @@ def _application(folder: Path) -> ASGIApp:
     opened = Folder(folder)
     serve_home(opened)
     serve_screens(opened)
+    serve_results(opened)
     library.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name, of each request
     outer = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
     ui.run_with(outer, title="woodshop", language="en-US", dark=None, tailwind=False, show_welcome_message=False)

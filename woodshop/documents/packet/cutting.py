@@ -97,7 +97,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
     for group, of in cut:
         layouts = of_times(group, of.times)
         blocks += [
-            Heading(_material_heading(group[0].material, layouts), 2),
+            Heading(material_heading(group[0].material, layouts), 2),
             *notes_before(layouts, planned),
             *_spares(layouts),
         ]
@@ -160,7 +160,8 @@ def _boards(material: Material, count: int) -> str:
     return f"{count} {material.form.value}{'' if count == 1 else 's'}"
 
 
-def _material_heading(material: Material, layouts: Sequence[NumberedLayout]) -> str:
+def material_heading(material: Material, layouts: Sequence[NumberedLayout]) -> str:
+    """The heading above the layouts of one material: its name and the number of its boards or sheets."""
     name = "plain" if material.name == "board" else material.spoken
     count = sum(lay.times for lay in layouts)
     if name.endswith(" board"):
@@ -178,7 +179,7 @@ def is_by_setting(boards: int, batch: Batch) -> bool:
 def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, done: int) -> list[Block]:
     """The boards and settings of one material. The `done` boards, which are cut first, give `so_far` pieces."""
     batch, material = planned.batch, layouts[0].material
-    blocks: list[Block] = [Heading(_material_heading(material, layouts), 2)]
+    blocks: list[Block] = [Heading(material_heading(material, layouts), 2)]
     if done:
         text = (
             f"{_boards(material, done)} cut first gave {so_far} pieces. For kerf, boards and cautions, see First "

@@ -17,6 +17,7 @@ from woodshop.drawing.values.paper import Sheet
 TICK_BOX = "[ ]"
 _ROOM = (540.0, 720.0)  # points: the text of a letter page, so that pictures have the text sizes of the packet
 _LOWEST = 6  # HTML has six levels of headings
+_WIDE = 4  # the weight from which a column holds sentences, which need room also on a narrow screen
 
 STYLE_SHEET = """
 .ws-section { overflow-wrap: anywhere; }
@@ -38,6 +39,8 @@ STYLE_SHEET = """
 .ws-section figure { margin: 0.75rem 0; }
 .ws-section figcaption { font-size: 0.9em; margin-top: 0.25rem; }
 .ws-section svg { background: #fff; display: block; }
+.ws-section .ws-scroll svg { max-width: none; }
+.ws-section .ws-wide { min-width: 11rem; }
 .ws-section td svg { display: inline-block; vertical-align: middle; }
 .ws-pairs { display: grid; grid-template-columns: minmax(6rem, max-content) 1fr; gap: 0.3rem 1rem; margin: 0.75rem 0; }
 .ws-pairs dt { font-weight: 600; }
@@ -54,7 +57,7 @@ STYLE_SHEET = """
 .ws-beside > div { min-width: 0; }
 .ws-section pre { overflow-x: auto; }
 @media (max-width: 30rem) { .ws-pairs { grid-template-columns: 1fr; gap: 0; } .ws-pairs dd { margin-bottom: 0.5rem; } }
-@media print { .ws-scroll { overflow: visible; } .ws-section svg { max-width: 100%; height: auto; } }
+@media print { .ws-scroll { overflow: visible; } .ws-section .ws-scroll svg { max-width: 100%; height: auto; } }
 """
 """The style sheet for what this pen writes. Colors are those of the page around it; pictures are on white paper."""
 
@@ -92,6 +95,8 @@ class _Pen:
     def __init__(self, section: Section, level: int, prefix: str) -> None:
         self.section, self.level, self.prefix = section, level, prefix
         self.last = level if section.title else level - 1
+        used = sorted({each.level for each in _flat(section.blocks) if isinstance(each, model.Heading)})
+        self.levels = {each: self.last + 1 + n for n, each in enumerate(used)}
         self.heading = section.title
         self.named: dict[str, int] = {}
         self.given: set[str] = set()
@@ -109,8 +114,7 @@ class _Pen:
     def block(self, block: Block) -> Iterator[str]:
         match block:
             case model.Heading():
-                deepest = self.level + block.level - (0 if self.section.title else 1)
-                self.last = min(deepest, self.last + 1, _LOWEST)
+                self.last = min(self.levels[block.level], self.last + 1, _LOWEST)
                 self.heading = block.text
                 yield f"<h{self.last}{self.id_of(block.anchor)}>{escaped(block.text)}</h{self.last}>\n"
             case model.Paragraph():
@@ -175,7 +179,7 @@ class _Pen:
         yield f'<table><caption class="ws-unseen">{name}</caption>\n'
         if any(column.heading for column in columns):
             heads = (
-                f'<th scope="col"{_class(_align(column))}>{escaped(column.heading)}</th>'
+                f'<th scope="col"{_class(_looks(column))}>{escaped(column.heading)}</th>'
                 if column.heading
                 else "<td></td>"
                 for column in columns
@@ -188,7 +192,7 @@ class _Pen:
                 text, anchor = self.cell(cell), links.get((n, shown[m]))
                 if anchor is not None and text:
                     text = f'<a href="#{escaped(self.prefix + anchor)}">{text}</a>'
-                looks = _class(f"{_align(column)}{' ws-cut-size' if column.cut_size else ''}")
+                looks = _class(_looks(column))
                 yield f'<th scope="row"{looks}>{text}</th>' if m == header else f"<td{looks}>{text}</td>"
             yield "</tr>\n"
         yield "</tbody></table></div>\n"
@@ -212,8 +216,19 @@ class _Pen:
         return f' id="{escaped(self.prefix + anchor)}"'
 
 
-def _anchors(blocks: Sequence[Block]) -> Iterator[str]:
+def _flat(blocks: Sequence[Block]) -> Iterator[Block]:
     for block in blocks:
+        match block:
+            case model.KeepTogether() | model.Columns():
+                yield from _flat(block.blocks)
+            case model.Beside():
+                yield from _flat((*block.left, *block.right))
+            case _:
+                yield block
+
+
+def _anchors(blocks: Sequence[Block]) -> Iterator[str]:
+    for block in _flat(blocks):
         match block:
             case model.Heading() | model.Paragraph():
                 yield block.anchor
@@ -221,10 +236,6 @@ def _anchors(blocks: Sequence[Block]) -> Iterator[str]:
                 yield from (anchor for _, anchor in block.anchors)
             case model.SetOut():
                 yield from block.anchors
-            case model.KeepTogether() | model.Columns():
-                yield from _anchors(block.blocks)
-            case model.Beside():
-                yield from _anchors((*block.left, *block.right))
 
 
 def _row_header(rows: Sequence[tuple[Cell, ...]]) -> int | None:
@@ -236,8 +247,9 @@ def _row_header(rows: Sequence[tuple[Cell, ...]]) -> int | None:
     return None
 
 
-def _align(column: model.Column) -> str:
-    return {Align.RIGHT: "ws-right", Align.CENTRE: "ws-centre", Align.LEFT: ""}[column.align]
+def _looks(column: model.Column) -> str:
+    words = {Align.RIGHT: "ws-right", Align.CENTRE: "ws-centre", Align.LEFT: ""}[column.align]
+    return f"{words}{' ws-cut-size' if column.cut_size else ''}{' ws-wide' if column.weight >= _WIDE else ''}"
 
 
 def _class(words: str) -> str:

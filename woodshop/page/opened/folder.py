@@ -69,9 +69,16 @@ class Folder:
         held = self._opened.get(real)
         if held is None:
             self._opened[real] = held = kind(real)
+            if isinstance(held, OpenLumberyard):
+                held.subscribe(self._tell_designs)
         if not isinstance(held, kind):
             raise InputError(Problem(name, f"a {held.kind} file", f"a {what} file", "Choose another."))
         return held
+
+    def _tell_designs(self) -> None:
+        for each in tuple(self._opened.values()):
+            if isinstance(each, OpenDesign):
+                each.tell()
 
     def _kinds(self) -> Iterator[tuple[str, str]]:
         for path in sorted(self.path.iterdir()):

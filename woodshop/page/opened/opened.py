@@ -127,7 +127,7 @@ class OpenFile(Generic[V_co]):
             self._examine()
             self._save()
             if was != (self.save_state, self.problems):
-                self._tell()
+                self.tell()
 
     def file_text(self) -> str | None:
         """The text that the file has now, to be shown beside the present text; None if the file is gone.
@@ -143,7 +143,7 @@ class OpenFile(Generic[V_co]):
             self._disk = self._bytes()
             self._is_changed_on_disk = False
             self._save(anyway=True)
-            self._tell()
+            self.tell()
 
     def take_file(self) -> None:
         """Takes over what another program wrote, as one step of undo. Raises InputError if it is gone or not text."""
@@ -163,9 +163,10 @@ class OpenFile(Generic[V_co]):
         self.text = text
         self._examine()
         self._save()
-        self._tell()
+        self.tell()
 
-    def _tell(self) -> None:
+    def tell(self) -> None:
+        """Calls the subscribers: this file was changed, or another one that it names."""
         self.revision += 1
         for callback in tuple(self._callbacks):
             callback()

@@ -178,7 +178,7 @@ def _begin(folder: Folder, answers: _Answers) -> str:
 def _copy_lumberyard(folder: Folder) -> None:
     """Writes the example lumberyard into a folder that does not have it."""
     if EXAMPLE_LUMBERYARD not in folder.lumberyards():
-        folder.new_lumberyard(EXAMPLE_LUMBERYARD, _example_text(EXAMPLE_LUMBERYARD))
+        folder.new_lumberyard(EXAMPLE_LUMBERYARD, example_text(EXAMPLE_LUMBERYARD))
 
 
 def _example(folder: Folder) -> None:
@@ -187,7 +187,7 @@ def _example(folder: Folder) -> None:
 
     def copy() -> None:
         _copy_lumberyard(folder)
-        folder.new(EXAMPLE, _example_text(EXAMPLE))
+        folder.new(EXAMPLE, example_text(EXAMPLE))
         ui.navigate.to(address(EXAMPLE, screens()[0].route))
 
     words("h2", "Look at an example")
@@ -195,7 +195,7 @@ def _example(folder: Folder) -> None:
     press("Open the example", copy)
 
 
-def _example_text(name: str) -> str:
+def example_text(name: str) -> str:
     """The text of an example file: beside the package, or in the checkout that it runs from."""
     places = (_PACKAGE / "page" / "example" / f"{name}.toml", _PACKAGE.parent / "designs" / f"{name}.toml")
     return next(each for each in places if each.exists()).read_text("utf-8")
