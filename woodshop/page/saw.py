@@ -283,7 +283,7 @@ def _problem(problem: Problem) -> Mapping[str, str]:
 
 def _start_rest(saws: _Saws, name: str, mark: str) -> dict[str, Any]:
     """Starts planning the rest of the plan in force, in a process of its own."""
-    from woodshop.page.background import Task
+    from woodshop.page.background import BackgroundTask
 
     plans, plan = saws.plan(name, mark)
     if plan is not plans[-1]:
@@ -297,7 +297,7 @@ def _start_rest(saws: _Saws, name: str, mark: str) -> dict[str, Any]:
     shutil.rmtree(into, ignore_errors=True)
     begun = dict(boards_done(events, plan.data).begun)
     given = (saws.path(name), plan.folder / _PLAN, into, book.path if events else None, book.is_own, begun)
-    task = Task.start("woodshop.documents.saw.rest_at_saw:propose_rest", *given)
+    task = BackgroundTask.start("woodshop.documents.saw.rest_at_saw:propose_rest", *given)
     saws.proposed[name] = _Proposed(task, mark, len(events))
     return {"state": "running", "said": ""}
 

@@ -203,7 +203,7 @@ def _event_of(row: Row, data: Mapping[str, Any], known: Mapping[str, Event], sen
         raise InputError(Problem("tick", event.kind, f"one of {', '.join(_KINDS)}", "Use: woodshop book add."))
     if event.kind == UNDO:
         of = known.get(fields["of"])
-        if fields["of"] not in sent and (of is None or not _is_of(of, data)):
+        if fields["of"] not in sent and not _is_of(of, data, known):
             raise InputError(Problem("tick, of", "no tick of this plan", "the id of a tick of this plan", "Leave it."))
     else:
         problems = list(_faults(event.kind, fields, data))
@@ -216,9 +216,11 @@ def _event_of(row: Row, data: Mapping[str, Any], known: Mapping[str, Event], sen
     return event
 
 
-def _is_of(event: Event, data: Mapping[str, Any]) -> bool:
+def _is_of(event: Event | None, data: Mapping[str, Any], known: Mapping[str, Event]) -> bool:
     """Whether an event was entered by the saw page of this plan, or undoes such an event."""
-    return event.kind in _KINDS and event.fields.get("plan") == plan_mark(data["plan"])
+    while event is not None and event.kind == UNDO:
+        event = known.get(event.fields["of"])
+    return event is not None and event.kind in _KINDS and event.fields.get("plan") == plan_mark(data["plan"])
 
 
 def _is_same(old: Event, kind: str, fields: Mapping[str, Any]) -> bool:
