@@ -127,7 +127,7 @@ EFFORTS = {"quick": 20_000, "default": 150_000, "long": 1_500_000}
 NEIGHBORHOOD_STEPS = {"quick": 80_000, "default": 800_000, "long": 8_000_000}
 """The steps of the search among all one-dimensional layouts, for each effort."""
 _MANY_LAYOUTS, _AFTER = 40, 5
-"""A plan of fewer than `_MANY_LAYOUTS` layouts gets a share of the steps. The second search gets 1/`_AFTER` of its own."""
+"""A plan of fewer than `_MANY_LAYOUTS` layouts gets a share of the steps. The second search gets 1/`_AFTER`."""
 MOST_LISTED = {"quick": 100, "default": 500, "long": 2_500}
 """If there are at most this many layouts per kind of stock, a search that has wishes considers all of them."""
 

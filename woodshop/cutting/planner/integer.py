@@ -37,7 +37,7 @@ EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
 }
 """The runs for each effort, as seed and node limit."""
 LARGE_RUNS = ((1, 1_000), (2, 2_000), (3, 2_000))
-"""The runs of the default effort from `_MANY_PIECES` on. They end once the gap is at most 1/`_VERY_FINE` of the cost."""
+"""The default runs from `_MANY_PIECES` on. They end once the gap is at most 1/`_VERY_FINE` of the cost."""
 PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_000),)}
 ROUNDS = {"quick": 60, "default": 400, "long": 400}
 _SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
