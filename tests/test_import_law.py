@@ -71,6 +71,11 @@ DOORS = {
     "xlsxwriter": {"documents"},
     "ortools": {"schedule/goal_model.py"},
     "icalendar": {"documents"},
+    "nicegui": {"page"},
+    "fastapi": {"page"},
+    "starlette": {"page"},
+    "uvicorn": {"page"},
+    "tomlkit": {"page/opened/editing.py"},
 }
 # What checks is not what made: these see only value types, errors, findings and the standard library.
 WITNESSES = {
@@ -122,6 +127,11 @@ HEAVY = (
     "rich",
     "ortools",
     "icalendar",
+    "nicegui",
+    "fastapi",
+    "starlette",
+    "uvicorn",
+    "tomlkit",
 )
 
 

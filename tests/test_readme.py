@@ -27,7 +27,10 @@ GUIDE = {each.name: each.markdown for each in topics()}
 EXAMPLE = re.compile(r"^ *\$ woodshop (.*)$", re.M)
 FORTNIGHT = EXAMPLE.findall(GUIDE.pop("two-weeks"))
 """The story of a run, run in order: its commands build on each other."""
+PAGE = "page designs"
+"""Answers until Ctrl-C, so it runs in tests/page/."""
 EXAMPLES = list(dict.fromkeys(EXAMPLE.findall("\n".join((TEXT, *GUIDE.values())))))
+RUN = [each for each in EXAMPLES if each != PAGE]
 
 
 @pytest.fixture(scope="module")
@@ -70,7 +73,7 @@ WRITING = ("new", "--out", "--picture", "--sheet")
 
 
 @pytest.mark.slow("the commands plan whole batches")
-@pytest.mark.parametrize("example", EXAMPLES if IS_NIGHT else [each for each in EXAMPLES if each not in AT_NIGHT])
+@pytest.mark.parametrize("example", RUN if IS_NIGHT else [each for each in RUN if each not in AT_NIGHT])
 def test_example_runs_clean(example: str, place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """As it is at night; at a landing with the quick effort."""
     monkeypatch.chdir(place)

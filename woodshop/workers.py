@@ -82,15 +82,23 @@ def _begin(parent: int, prepare: Callable[..., None] | None, given: tuple[Any, .
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
     signal.pthread_sigmask(signal.SIG_UNBLOCK, _ENDING)
-    if not _dies_with_parent():
-        threading.Thread(target=_watch, args=(parent,), daemon=True).start()
-    if os.getppid() != parent:  # the parent died before the line above
-        os._exit(1)
+    end_with_parent(parent)
     # Objects made by the parent are not freed, and a worker makes few reference cycles, so collect garbage seldom.
     gc.freeze()
     gc.set_threshold(_SELDOM)
     if prepare is not None:
         prepare(*given)
+
+
+def end_with_parent(parent: int) -> None:
+    """Makes this process end when the process `parent`, which started it, dies: at once on Linux, else in a second.
+
+    On Linux it also ends when the thread that started it ends, so it has to be started by a thread that lasts.
+    """
+    if not _dies_with_parent():
+        threading.Thread(target=_watch, args=(parent,), daemon=True).start()
+    if os.getppid() != parent:  # the parent died before the line above
+        os._exit(1)
 
 
 def _dies_with_parent() -> bool:

@@ -26,14 +26,14 @@ SMOKE = ("ridge-club",)
 
 def run(names: list[str], is_smoke: bool = False) -> Iterator[str]:
     """One line per design and kind of file: how many, their bytes, the time."""
-    from woodshop.cli.checking import checked
     from woodshop.documents.fullsize.drawings import drawing_files, machine_files
     from woodshop.documents.lists import workbook
+    from woodshop.documents.plan_design import checked_file
     from woodshop.documents.result import result_files
     from woodshop.plan.plan_batch import plan_batch
 
     for name in names:
-        batch, units, report = checked(ROOT / "designs" / f"{name}.toml")
+        batch, units, report = checked_file(ROOT / "designs" / f"{name}.toml")
         planned = plan_batch(batch, units, report, progress=lambda _: None, effort="quick")
         kinds: dict[str, Callable[[PlannedBatch], dict[str, bytes]]] = {
             "drawings": drawing_files,

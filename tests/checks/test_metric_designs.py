@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from woodshop.cli.checking import checked
+from woodshop.documents.plan_design import checked_file
 from woodshop.errors import InputError
 from woodshop.findings import Report
 from woodshop.plan.buying.where_to_buy import refuse_what_plan_refuses
@@ -35,7 +35,7 @@ def _report(folder: Path, designs: Path, **changed: str) -> Report:
         text = text.replace(old, new)
     path = folder / "design.toml"
     path.write_text(text, encoding="utf-8")
-    return checked(path)[2]
+    return checked_file(path)[2]
 
 
 @pytest.mark.invariant
@@ -106,7 +106,7 @@ def test_a_metric_design_is_made_from_what_a_metric_lumberyard_sells(tmp_path: P
         '[[hives]]\nframes = 10\ncount = 2\ngap = ["6", "6.5", "6"]\n[[make]]\nitem = "board"\n',
         encoding="utf-8",
     )
-    batch, units, report = checked(path)
+    batch, units, report = checked_file(path)
     assert not report.has_errors
     refuse_what_plan_refuses(batch, units)
     materials = {placed.part.material.name for unit in units for placed in unit.assembly.placed}

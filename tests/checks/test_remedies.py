@@ -14,8 +14,10 @@ from hypothesis import strategies as st
 from tests.nightly import IS_NIGHT, tries
 from tests.shop_folder import still
 from woodshop.checks.check_batch import check_batch
+from woodshop.design.remedy import design_changes
 from woodshop.errors import InputError
 from woodshop.findings import Finding, Severity
+from woodshop.page.opened.remedied import remedied
 from woodshop.units.lengths import read_length
 
 BOARD_ITEMS = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]
@@ -127,7 +129,11 @@ def mends(shop: Any, design: dict[str, Any], before: tuple[Finding, ...], findin
 
     Beside other faults it may uncover one: sugar that holds a board up hides what the board does when it sits.
     """
-    after = found_in(shop, apply(design, finding.remedy))
+    wanted = apply(design, finding.remedy)
+    text = file_of(design)
+    changed = remedied(text, design_changes(finding.remedy, tomllib.loads(text)))
+    assert tomllib.loads(changed) == tomllib.loads(file_of(wanted)), finding.remedy
+    after = found_in(shop, wanted)
     assert (finding.code, finding.place) not in {(each.code, each.place) for each in after}, finding
     old, new, weight = worst(before), worst(after), WEIGHT[finding.severity]
     if all(each == 0 or code == finding.code for code, each in old.items()):

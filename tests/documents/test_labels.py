@@ -13,10 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.nightly import tries
-from woodshop.cli.checking import checked
 from woodshop.design.design_file import read_design
 from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.fullsize.labels import hive_labels, label_pages, labels_pdf, piece_labels, unit_labels
+from woodshop.documents.plan_design import checked_file
 from woodshop.drawing.pages.plates import LabelLine, Plate, label_grid, set_text
 from woodshop.drawing.values.paper import Word
 from woodshop.errors import InputError
@@ -238,9 +238,9 @@ def test_a_label_that_does_not_fit_is_refused_before_anything_is_measured(tmp_pa
     path = tmp_path / "design.toml"
     path.write_text(_design('width = "1"\nheight = "1/2"'), encoding="utf-8")
     with pytest.raises(InputError, match="text that fits in 8 pt type"):
-        checked(path)
+        checked_file(path)
     path.write_text(_design("columns = 2"), encoding="utf-8")
-    listed = {each.name: (each.value, each.source) for each in checked(path)[0].defaults if each.where == "labels"}
+    listed = {each.name: (each.value, each.source) for each in checked_file(path)[0].defaults if each.where == "labels"}
     assert listed["width"][0] == "2 1/2 in"
     assert "no source" in listed["width"][1]
     assert "columns" not in listed

@@ -13,9 +13,9 @@ from typing import Any
 import openpyxl
 import pytest
 
-from woodshop.cli.checking import checked
 from woodshop.design.settings.buying import Days
 from woodshop.documents.lists import plain, workbook
+from woodshop.documents.plan_design import checked_file
 from woodshop.plan.buy_list import buy
 from woodshop.plan.cost import unit_costs
 from woodshop.plan.plan_batch import plan_batch
@@ -115,7 +115,7 @@ def bought(
     folder = tmp_path_factory.mktemp("few")
     shutil.copy(designs / "creekside-lumberyard.toml", folder)
     (folder / "few.toml").write_text(FEW)
-    batch, units, report = checked(folder / "few.toml")
+    batch, units, report = checked_file(folder / "few.toml")
     few = plan_batch(batch, units, report, progress=lambda _: None, effort="quick")
     run = batches["production-run"]
     goods, unpriced = buy(run.batch, run.units, ())

@@ -24,7 +24,8 @@ from woodshop.documents.packet.assembly import assembly_section
 from woodshop.documents.packet.first_article import first_article_section
 from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.parts import parts_section
-from woodshop.drawing.pens.pdf import _fitted, _scale, figure_flow, write_pdf
+from woodshop.drawing.arranging.figure import fitted_figure
+from woodshop.drawing.pens.pdf import _scale, figure_flow, write_pdf
 from woodshop.drawing.values import model
 from woodshop.drawing.values.paper import Box, Ring, Word
 from woodshop.drawing.values.style import PAPERS, STYLE
@@ -116,7 +117,7 @@ def faults_in_model(blocks: tuple[model.Block, ...], paper: str) -> Counter[str]
         found["texts on texts"] += sum(a.meets(b) for a, b in combinations(boxes, 2))
         found["small texts"] += sum(word.size < STYLE.least for word in words)
         found["wider than the page"] += sheet.size[0] > room[0] + 0.01 or sheet.size[1] > room[1] + 0.01
-        found["tiny drawings"] += _is_tiny(figure.drawing, _fitted(figure, room).scale)
+        found["tiny drawings"] += _is_tiny(figure.drawing, fitted_figure(figure, room).scale)
         for n, mark in enumerate(sheet.marks):
             if isinstance(mark, Word):
                 continue

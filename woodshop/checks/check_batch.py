@@ -1,11 +1,13 @@
 """Runs all checks of a batch: assembles its units and hives, measures them, and reports findings."""
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 
 from woodshop.checks.boxes import check_boxes
 from woodshop.checks.cold import check_cold, cold_tops
 from woodshop.checks.for_sale import check_prices, check_screws
 from woodshop.checks.hives import HiveGroup, measure_hives
+from woodshop.checks.kept import Kept
 from woodshop.checks.passages import check_top_ventilation
 from woodshop.checks.remedies import CheckContext, given, higher_rim, notch_room, quilt_height
 from woodshop.checks.shop_book import check_book
@@ -36,13 +38,15 @@ def check_hives(
     band: str = DEFAULT_BAND,
     wording: Wording = INCHES,
     progress: Callable[[str], None] | None = None,
+    kept: Kept | None = None,
 ) -> tuple[tuple[Finding, ...], tuple[HiveGroup, ...]]:
     """All findings about these units, and the measurements of their hives.
 
     `band` names the published band of bee space; `wording` prints quantities. `progress` receives a line before each
-    long step. Raises InputError for parts that cannot be assembled, and KeyError for an unknown band.
+    long step. Hives whose measurements are in `kept` are not measured again. Raises InputError for parts that cannot be
+    assembled, and KeyError for an unknown band.
     """
-    groups = measure_hives(units, progress)
+    groups = measure_hives(units, progress, kept)
     whole = CheckContext(groups, bee_space(band, wording.unit), wording, fits_box)
     found: list[Finding] = []
     for each in units:
@@ -362,13 +366,53 @@ def check_made(
     If `prices` is true, prices are checked too. `progress` receives a line of text before each long step.
     """
     load_arrays()
+    fit = check_fit(batch, units, progress, prices=prices)
+    return gather(fit.report.findings, check_variation(batch, units, progress)), fit.groups
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The units of a batch, its measured hives, and all findings except those about how sizes vary."""
+
+    units: tuple[Unit, ...]
+    groups: tuple[HiveGroup, ...]
+    report: Report
+
+
+def fit_of(batch: Batch, kept: Kept | None = None) -> Fit:
+    """The units and hives of a batch and their findings, except how sizes vary, which takes longer.
+
+    Only what is not in `kept` is measured. With the findings of `check_variation` the report is that of `check_batch`.
+    Raises InputError for parts that cannot be made or assembled.
+    """
     with lengths_in(batch.unit):
-        found, groups = check_hives(units, batch.conditions.band, batch.wording, progress)
-        if batch.conditions.tolerances is not None:
-            moved = moved_hives(
-                units, batch.conditions.tolerances, bee_space(batch.conditions.band, batch.unit), progress=progress
-            )
-            found = (*found, *check_moves(moved, batch.wording))
-        found = (*found, *check_cold(cold_tops(units, batch.conditions.climate), batch.wording))
-        found = (*found, *check_screws(units), *check_prices(batch), *check_book(batch)) if prices else found
-        return gather(found), groups
+        return check_fit(batch, make_units(batch), kept=kept)
+
+
+def check_fit(
+    batch: Batch,
+    units: tuple[Unit, ...],
+    progress: Callable[[str], None] | None = None,
+    *,
+    prices: bool = True,
+    kept: Kept | None = None,
+) -> Fit:
+    """As `fit_of`, for units that are made already. `prices` and `progress` are as in `check_made`."""
+    with lengths_in(batch.unit):
+        found, groups = check_hives(units, batch.conditions.band, batch.wording, progress, kept)
+        cold = check_cold(cold_tops(units, batch.conditions.climate, kept), batch.wording)
+        more = (*check_screws(units), *check_prices(batch), *check_book(batch)) if prices else ()
+        return Fit(units, groups, gather((*found, *cold, *more)))
+
+
+def check_variation(
+    batch: Batch, units: tuple[Unit, ...], progress: Callable[[str], None] | None = None
+) -> tuple[Finding, ...]:
+    """The findings about how the sizes of these units vary. `progress` is as in `check_made`."""
+    tolerances, conditions = batch.conditions.tolerances, batch.conditions
+    if tolerances is None:
+        return ()
+    load_arrays()
+    with lengths_in(batch.unit):
+        moved = moved_hives(units, tolerances, bee_space(conditions.band, batch.unit), progress=progress)
+        return tuple(check_moves(moved, batch.wording))

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from woodshop.checks.kept import Kept
 from woodshop.design.batch import Unit
 from woodshop.design.make_units import stacks_of, units_by_hives
 from woodshop.design.settings.conditions import Climate, Cold
@@ -105,10 +106,14 @@ class Top:
         return min(self.other, key=lambda month: month.cold.outside.celsius)
 
 
-def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]:
-    """Every kind of top that the hives of these units have. The result is empty if no climate is given."""
+def cold_tops(units: Iterable[Unit], climate: Climate | None, kept: Kept | None = None) -> tuple[Top, ...]:
+    """Every kind of top that the hives of these units have. The result is empty if no climate is given.
+
+    Tops that are in `kept` are not calculated again.
+    """
     if climate is None:
         return ()
+    kept = Kept() if kept is None else kept
     groups = units_by_hives(units)
     alike: dict[tuple[object, ...], tuple[tuple[HeatColumn, ...], list[str]]] = {}
     for group in groups.values():
@@ -117,7 +122,7 @@ def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]
             if columns:
                 key = tuple((tuple((s.stuff, s.thick) for s in c.slabs), c.vents, c.vented) for c in columns)
                 alike.setdefault(key, (columns, []))[1].append(stack.name)
-    return tuple(top_of(columns, climate, tuple(places)) for columns, places in alike.values())
+    return tuple(replace(kept.of(top_of, columns, climate), places=tuple(places)) for columns, places in alike.values())
 
 
 def top_of(columns: tuple[HeatColumn, ...], climate: Climate, places: tuple[str, ...] = ()) -> Top:

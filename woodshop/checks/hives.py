@@ -3,6 +3,7 @@
 from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, replace
 
+from woodshop.checks.kept import Kept
 from woodshop.checks.mesh_state import MeshState, mesh_state
 from woodshop.design.batch import Hives, Unit
 from woodshop.design.make_units import build_key, place_of, stacks_of, units_by_hives
@@ -83,18 +84,21 @@ class HiveGroup:
         return tuple(each for _, measured in self.alternatives for each in measured)
 
 
-def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None = None) -> tuple[HiveGroup, ...]:
+def measure_hives(
+    units: Iterable[Unit], progress: Callable[[str], None] | None = None, kept: Kept | None = None
+) -> tuple[HiveGroup, ...]:
     """Every hive group of these units, assembled and measured at each gap over its top bars.
 
-    Raises InputError for parts that cannot be assembled.
+    Hives whose measurements are in `kept` are not measured again. Raises InputError for parts that cannot be assembled.
     """
+    kept = Kept() if kept is None else kept
     groups = units_by_hives(units)
     jobs: dict[tuple[Stack, bool], int] = {}
     known: dict[Hashable, tuple[tuple[str, int], ...]] = {}
     standing = [_stood(group, known, jobs) for group in groups.values()]
     if progress is not None and len(jobs) > _MANY:
         progress(f"measuring {len(jobs)} hives")
-    measured = over_cores(measure, list(jobs), _MANY + 1)
+    measured = kept.each(measure, list(jobs), lambda new: over_cores(measure, new, _MANY + 1))
     meshes: dict[Hashable, MeshState | None] = {}
     found = []
     for group, stood in zip(groups.values(), standing, strict=True):

@@ -7,17 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from woodshop.cli.frame import FILE, command, main, problems_json, read_text, say, show
-from woodshop.errors import InputError, Problem, WoodshopError
+from woodshop.cli.frame import FILE, command, main, problems_json, say, show
+from woodshop.errors import WoodshopError
 
 if TYPE_CHECKING:
     from woodshop.checks.first_article import MeasuredUnit
     from woodshop.checks.hives import HiveGroup
     from woodshop.checks.variation import MovedHives, WhatIf
     from woodshop.design.batch import Batch, Unit
-    from woodshop.design.design_file import Design
     from woodshop.findings import Report
-    from woodshop.plan.values import PlannedBatch
 
 
 def book_options(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -198,46 +196,10 @@ def openings(design: Path, explain: bool, as_json: bool) -> None:
     Example: woodshop openings designs/production-run.toml
     """
     from woodshop.documents.answers.check_tables import openings_section
+    from woodshop.documents.plan_design import checked_file
 
-    batch, units, _ = checked(design)
+    batch, units, _ = checked_file(design, say=say)
     show(openings_section(units, batch.unit, explain), as_json)
-
-
-def checked(
-    design: Path, book: Path | None = None, as_of: int | None = None
-) -> "tuple[Batch, tuple[Unit, ...], Report]":
-    """The batch, units and report of the checked design. If `book` is None, the design's own book is used.
-
-    The book is read up to event `as_of`, or to its end if None.
-    """
-    return _measured(_settled(design, None, book, as_of))[:3]
-
-
-def planned_before(
-    design: Path, earlier: Path | None, book: Path | None, look: "Callable[[Batch], object] | None" = None
-) -> "tuple[PlannedBatch, Path]":
-    """The batch as it was planned from this design, and the file of that plan: `earlier`, or by default
-    out/<batch>/plan.json.
-
-    The book is read up to the plan's last event. `look` may refuse the batch before it is measured. Raises InputError
-    if there is no plan, it plans only the rest of another plan, or the design has changed.
-    """
-    from woodshop.design.design_file import read_design
-    from woodshop.plan.rest.earlier_plan import read_sealed
-    from woodshop.plan.written_plan import read_planned
-
-    named = read_design(design, book)
-    where = earlier if earlier is not None else Path("out") / named.batch / "plan.json"
-    if earlier is None and not where.exists():
-        do = f"Run: woodshop plan {design}. Or give its plan.json with --earlier."
-        raise InputError(Problem(str(where), "no plan", f"the plan of {named.batch}", do))
-    text = read_text(where)
-    _, written = read_sealed(text, str(where))
-    batch = _settled(design, None, book, None if named.book is None else written.book_event)
-    if look is not None:
-        look(batch)
-    _, units, report, _ = _measured(batch)
-    return read_planned(text, str(where), batch, units, report), where
 
 
 def _measured(batch: "Batch") -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":
@@ -248,20 +210,10 @@ def _measured(batch: "Batch") -> "tuple[Batch, tuple[Unit, ...], Report, tuple[H
     return batch, units, report, groups
 
 
-def settled(wanted: "Design") -> "Batch":
-    """The settled batch of a design whose orders and book have been read. Reads its lumberyards."""
-    from woodshop.design.lumberyard.stocked import read_stocked
-    from woodshop.design.settle.settle import settle
-
-    return settle(wanted, read_stocked(wanted))
-
-
 def _settled(design: Path, band: str | None, book: Path | None, as_of: int | None) -> "Batch":
-    from woodshop.documents.fullsize.labels import refuse_long_labels
-    from woodshop.plan.book.reading import read_booked
+    from woodshop.documents.plan_design import settled_file
 
-    batch = settled(read_booked(design, book, as_of))
-    refuse_long_labels(batch)
+    batch = settled_file(design, book, as_of)
     return batch if band is None else replace(batch, conditions=replace(batch.conditions, band=band))
 
 

@@ -8,16 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from woodshop.cli.checking import book_options, checked, planned_before, settled, stop_for_errors
+from woodshop.cli.checking import book_options, stop_for_errors
 from woodshop.cli.frame import DATE, FILE, claim, command, main, print_json, read_text, say, show
 from woodshop.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from woodshop.cutting.model.plan import Effort
-    from woodshop.plan.values import PlannedBatch
-    from woodshop.schedule.schedule_json import WrittenSchedule
-    from woodshop.schedule.scheduled import ScheduledBatch
-    from woodshop.schedule.values import Schedule
 
 
 def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -84,11 +80,6 @@ def plan(
 
     Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
     """
-    from woodshop.documents.result import RESULT_NAMES, result_files, result_section
-    from woodshop.files.folder import write_folder
-    from woodshop.plan.buying.where_to_buy import plan_to_buy
-    from woodshop.plan.plan_batch import book_to_json
-
     effort = effort_of(quick, thorough)
     given = {
         "--earlier": earlier is not None,
@@ -113,24 +104,22 @@ def plan(
         return _plan_only(design, only, out, earlier, book, anyway=anyway, as_json=as_json)
     if alone and not rest:
         raise click.UsageError(f"{alone[0]} was given without --rest; add --rest, or remove it.")
+    from woodshop.documents.plan_design import plan_design, plan_rest_of_design
+
+    first_day = None if today is None else today.date()
     if rest:
-        return _plan_rest(
-            design, out, earlier, progress, counts, book, as_of, today,
-            is_bought=not not_bought, offcuts=offcuts, anyway=anyway, effort=effort, as_json=as_json,
+        found = plan_rest_of_design(
+            design, out=out, earlier=earlier, progress=progress, counts=counts, is_bought=not not_bought,
+            offcuts=offcuts, anyway=anyway, book=book, as_of=as_of, today=first_day, effort=effort, say=say,
         )  # fmt: skip
-    claim(out, RESULT_NAMES)
-    batch, units, report = checked(design, book, as_of)
-    if report.has_errors and not anyway:
-        return stop_for_errors(report, as_json, _ERRORS)
-    folder = out if out is not None else Path("out") / batch.name
-    claim(folder, RESULT_NAMES)
-    planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
-    found, impossible = _scheduled(planned, today, effort)
-    replaced = _replaced(folder, batch.name)
-    files = result_files(planned, progress=say, scheduled=found, replaced=replaced, impossible=impossible)
-    write_folder(folder, files, book_to_json(batch))
-    show(result_section(planned, folder, found, impossible), as_json)
-    return 1 if report.has_errors else 0
+    else:
+        found = plan_design(
+            design, out=out, anyway=anyway, book=book, as_of=as_of, today=first_day, effort=effort, say=say
+        )
+    if found.planned is None:
+        return stop_for_errors(found.report, as_json, _ERRORS)
+    show(found.section, as_json)
+    return 1 if found.report.has_errors else 0
 
 
 def _plan_only(
@@ -146,156 +135,33 @@ def _plan_only(
     from woodshop.documents.fullsize.drawings import slug
     from woodshop.documents.packet.due import batch_dates
     from woodshop.documents.packet.one_customer import ONLY_NAMES, customer_files, customer_section
+    from woodshop.documents.plan_design import planned_before, refuse_folder_of, schedule_beside
     from woodshop.files.folder import write_folder
     from woodshop.plan.one_customer import hives_named, of_hives
     from woodshop.plan.plan_batch import book_to_json
     from woodshop.units.lengths import lengths_in
 
     claim(out, ONLY_NAMES)
-    planned, where = planned_before(design, earlier, book, lambda batch: hives_named(batch, only))
+    planned, where = planned_before(
+        design, earlier=earlier, book=book, look=lambda batch: hives_named(batch, only), say=say
+    )
     customer, hives = hives_named(planned.batch, only)
     name = slug(customer) or f"customer-{planned.batch.hives.index(hives[0]) + 1}"
     folder = out if out is not None else Path("out") / f"{planned.batch.name}-only-{name}"
-    _refuse_folder_of(where, folder)
+    refuse_folder_of(where, folder)
     claim(folder, ONLY_NAMES)
     part = of_hives(planned, hives)
     if part.report.has_errors and not anyway:
         return stop_for_errors(part.report, as_json, _ERRORS)
     say(f"drawing the pages of {customer}")
     with lengths_in(planned.batch.unit):
-        files = customer_files(planned, part, customer, batch_dates(planned, _schedule_beside(where)))
+        files = customer_files(planned, part, customer, batch_dates(planned, schedule_beside(where, say)))
     write_folder(folder, files, book_to_json(planned.batch))
     show(customer_section(part, customer, str(folder), str(where)), as_json)
     return 1 if part.report.has_errors else 0
 
 
-def _scheduled(
-    planned: "PlannedBatch", today: datetime | None, effort: "Effort"
-) -> "tuple[ScheduledBatch | None, str]":
-    """The batch scheduled from `today`, or from its own first day, or back from its due dates; or the reason if that is
-    impossible.
-
-    Impossible dates are not an error here, because the packet is needed in any case.
-    """
-    from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
-
-    say("scheduling the work")
-    try:
-        return schedule_batch(planned, today=None if today is None else today.date(), say=say, effort=effort), ""
-    except ImpossibleDatesError as why:
-        words = [f"{each.where[:1].upper()}{each.where[1:]}: {each.given}. {each.do}" for each in why.problems]
-        return None, " ".join(words)
-
-
-def _replaced(folder: Path, batch: str) -> "WrittenSchedule | None":
-    """The schedule of this batch that a new one in this folder replaces."""
-    written = _written_schedule(folder)
-    return written if written is not None and written.schedule.project.name == batch else None
-
-
-def _schedule_beside(plan: Path) -> "Schedule | None":
-    """The schedule in the plan's folder, if it was made for this plan; otherwise None."""
-    from woodshop.plan.rest.earlier_plan import read_sealed
-
-    written = _written_schedule(plan.parent)
-    _, read = read_sealed(read_text(plan), str(plan))
-    return written.schedule if written is not None and written.plan == read.digest else None
-
-
-def _written_schedule(folder: Path) -> "WrittenSchedule | None":
-    """The schedule in a folder of results; None if it is missing or cannot be read."""
-    from woodshop.schedule.schedule_json import read_schedule
-
-    where = folder / "schedule.json"
-    if not where.is_file():
-        return None
-    try:
-        return read_schedule(read_text(where), str(where))
-    except InputError as why:
-        say(f"not used: {why.problems[0]}")
-        return None
-
-
 _ERRORS = "Nothing was written. Fix the errors first, or use --anyway for a packet marked DO NOT CUT."
-
-
-def _refuse_folder_of(plan: Path, folder: Path) -> None:
-    """Raises InputError if `folder` holds this plan, which would be replaced."""
-    if folder.resolve() == plan.parent.resolve():
-        given, asked = f"{folder}, the folder of the earlier plan", "another folder, so that the earlier plan is kept"
-        raise InputError(Problem("--out", given, asked, "Give another folder, or leave --out away."))
-
-
-def _plan_rest(
-    design: Path,
-    out: Path | None,
-    earlier: Path | None,
-    progress: Path | None,
-    counts: Path | None,
-    book: Path | None,
-    as_of: int | None,
-    today: datetime | None,
-    *,
-    is_bought: bool,
-    offcuts: bool,
-    anyway: bool,
-    effort: "Effort",
-    as_json: bool,
-) -> int:
-    from dataclasses import replace
-
-    from woodshop.checks.check_batch import check_batch
-    from woodshop.cutting.model.reading import parse_json
-    from woodshop.design.design_file import read_design
-    from woodshop.design.lumberyard.stocked import read_stocked
-    from woodshop.documents.packet.what_changed import what_changed_section
-    from woodshop.documents.result import RESULT_NAMES, result_files, result_section
-    from woodshop.drawing.values.model import joined
-    from woodshop.files.folder import write_folder
-    from woodshop.plan.book.reading import read_booked
-    from woodshop.plan.book.rest import design_since, progress_since, read_since
-    from woodshop.plan.plan_batch import book_to_json
-    from woodshop.plan.rest.earlier_plan import read_earlier
-    from woodshop.plan.rest.plan_rest import plan_rest
-    from woodshop.plan.rest.progress import Progress
-    from woodshop.plan.rest.reading import read_counts, read_progress, with_counts
-
-    named = read_design(design, book)
-    name = named.batch
-    where = earlier if earlier is not None else Path("out") / name / "plan.json"
-    folder = out if out is not None else Path("out") / f"{name}-rest"
-    _refuse_folder_of(where, folder)
-    claim(folder, RESULT_NAMES)
-    before = read_earlier(read_text(where), str(where))
-    if progress is None and named.book is not None:
-        since = read_since(parse_json(read_text(where), str(where)), named, as_of, str(where))
-        wanted = design_since(since, named)
-        done = progress_since(since, wanted, read_stocked(wanted))
-        if not is_bought:
-            asked = "the book, which says what was bought, or --not-bought"
-            raise InputError(Problem("--not-bought", "both", asked, "Leave --not-bought away."))
-    else:
-        wanted = read_booked(design, book, before.book_event)
-        done = Progress() if progress is None else read_progress(progress, wanted.unit)
-    done = replace(done, keeps_offcuts=offcuts, counts={} if counts is None else read_counts(wanted, counts))
-    if not is_bought:
-        if progress is not None:
-            asked = "--progress, or --not-bought"
-            do = "Leave --not-bought away; if only part was bought, give it in rows with the event bought."
-            raise InputError(Problem("--not-bought", "both", asked, do))
-        done = replace(done, bought=())
-    batch = settled(with_counts(wanted, done.counts))
-    units, report = check_batch(batch)
-    if report.has_errors and not anyway:
-        return stop_for_errors(report, as_json, _ERRORS)
-    found = plan_rest(before, batch, units, report, done, where=str(progress or "progress"), say=say, effort=effort)
-    days, impossible = _scheduled(found.rest, today, effort)
-    replaced = _replaced(folder, name) or _replaced(where.parent, name)
-    files = result_files(found.rest, progress=say, rest=found, scheduled=days, replaced=replaced, impossible=impossible)
-    write_folder(folder, files, book_to_json(batch))
-    section = result_section(found.rest, folder, days, impossible)
-    show(joined((what_changed_section(found, batch.unit), section)), as_json)
-    return 1 if report.has_errors else 0
 
 
 @main.command()

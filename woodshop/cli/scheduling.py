@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from woodshop.cli.checking import planned_before
 from woodshop.cli.frame import DATE, FILE, claim, command, main, read_text, say, show
 from woodshop.cli.planning import effort_of
 from woodshop.errors import InputError, Problem
@@ -53,6 +52,7 @@ def schedule(
     """
     from woodshop.documents.days.days import DAYS_NAMES, days_files, schedule_section
     from woodshop.documents.days.goals import late_lots
+    from woodshop.documents.plan_design import planned_before
     from woodshop.files.folder import write_folder
     from woodshop.plan.book.happened import Happened, happened_on_sheet
     from woodshop.plan.plan_batch import book_to_json
@@ -61,7 +61,7 @@ def schedule(
 
     effort = effort_of(quick, thorough)
     claim(out, DAYS_NAMES)
-    planned, where = planned_before(design, earlier, book)
+    planned, where = planned_before(design, earlier=earlier, book=book, say=say)
     folder = out if out is not None else Path("out") / f"{planned.batch.name}-days"
     claim(folder, DAYS_NAMES)
     before = _replaced(replaces, (folder, where.parent), planned.batch.name)

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from woodshop.cli.checking import book_options, settled, stop_for_errors
+from woodshop.cli.checking import book_options, stop_for_errors
 from woodshop.cli.frame import FILE, claim, command, main, say, show
 from woodshop.cli.planning import effort_of, efforts
 from woodshop.errors import InputError, Problem
@@ -197,6 +197,7 @@ def season(
     Example: woodshop season designs/hobby-batch.toml --tables 2 --out out/hobby-season
     """
     from woodshop.checks.check_batch import check_batch
+    from woodshop.documents.plan_design import settled_design
     from woodshop.documents.shop.season_sheets import season_files, season_of, season_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.book.reading import read_booked
@@ -204,7 +205,7 @@ def season(
 
     sizes = None if table is None else (_table_side(table[0]), _table_side(table[1]))
     claim(out)
-    batch = settled(read_booked(design, book, as_of))
+    batch = settled_design(read_booked(design, book, as_of))
     units, report = check_batch(batch)
     if report.has_errors:
         return stop_for_errors(report, as_json, "Nothing was written. Fix the errors first.")

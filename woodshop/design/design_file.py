@@ -24,7 +24,7 @@ from pydantic import ValidationError, create_model
 from woodshop.cutting.model.job import Surplus
 from woodshop.design.inventory import BookNote, Inventory
 from woodshop.design.measured_files import MeasuredBox, read_measured
-from woodshop.design.schema import TYPES, Default, SettingTable, load, outside, problems
+from woodshop.design.schema import TYPES, Default, SettingTable, load, load_text, outside, problems
 from woodshop.design.settings.buying import Buying, Days, WorthTable, buying_settings, worth_faults
 from woodshop.design.settings.conditions import ConditionTables, climate_faults, trial_faults
 from woodshop.design.settings.crew_table import CrewTable, crew_faults, read_crew
@@ -236,6 +236,28 @@ def read_design(path: Path, book: Path | None = None) -> Design:
     Orders stay unread in `ordering`; see `design.orders.lines.read_run`.
     """
     return design_of(with_book(load(path, "design"), book), path)
+
+
+def read_design_text(text: str, path: Path) -> Design:
+    """The text of a design file as values. Files named in it are in the folder of `path`, which is not read itself.
+
+    Raises InputError with every problem.
+    """
+    return design_of(load_text(text, path.name, "design"), path)
+
+
+def files_named(raw: dict[str, Any]) -> tuple[tuple[str, str], ...]:
+    """Each file that the tables of a design name: the key that names it, as in messages, and its name."""
+    found: list[tuple[str, Any]] = []
+    for key in ("lumberyard", "shop", "book", "orders", "crew"):
+        names = raw.get(key)
+        found += [(key, name) for name in (names if isinstance(names, list | tuple) else (names,))]
+    for key in ("hives", "box"):
+        tables = raw.get(key)
+        for n, table in enumerate(tables if isinstance(tables, list | tuple) else (), 1):
+            if isinstance(table, dict):
+                found.append((f"{key} number {n}, measured", table.get("measured")))
+    return tuple((place, name) for place, name in found if isinstance(name, str))
 
 
 def with_book(raw: dict[str, Any], book: Path | None) -> dict[str, Any]:

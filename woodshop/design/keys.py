@@ -17,6 +17,7 @@ from woodshop.reference.boxes import FRAMES
 from woodshop.reference.facts import fact
 
 NATIONAL = "British National"
+_UNIONS = (Union, UnionType)
 _KINDS = {bool: "true or false", int: "a whole number", str: "text", date: "a date"}
 
 
@@ -24,7 +25,8 @@ _KINDS = {bool: "true or false", int: "a whole number", str: "text", date: "a da
 class DesignKey:
     """A key of a design file: its table ("" for the file itself), its meaning, and its default.
 
-    `kind` describes its value. `example` is a value as written in the file. `row` and `national` are the facts used as
+    `kind` describes its value; `choices` are its possible values, if it is one of a few texts. `example` is a value as
+    written in the file. `row` and `national` are the facts used as
     defaults for Langstroth boxes and for British National boxes.
     """
 
@@ -38,6 +40,7 @@ class DesignKey:
     national: str = ""
     is_required: bool = False
     is_varied: bool = False
+    choices: tuple[str, ...] = ()
 
     @property
     def address(self) -> str:
@@ -129,7 +132,16 @@ def _keys(table: str, model: type[SettingTable], *, may_vary: bool) -> Iterator[
             national=said["national"] or said["row"],
             is_required=field.is_required(),
             is_varied=may_vary and said["vary"] and (bool(table) or name not in tables),
+            choices=_choices(hints[name]),
         )
+
+
+def _choices(hint: Any) -> tuple[str, ...]:
+    """The texts that a value of this type must be one of, or none if it can be another value too."""
+    arms = [each for each in get_args(hint) if each is not type(None)] if get_origin(hint) in _UNIONS else [hint]
+    if not all(get_origin(each) is Literal for each in arms):
+        return ()
+    return tuple(str(each) for arm in arms for each in get_args(arm))
 
 
 def _said(field: FieldInfo) -> dict[str, Any]:
@@ -182,7 +194,7 @@ def kind_of(hint: Any) -> str:
         return " or ".join(filter(None, (", ".join(inner[:-1]), inner[-1])))
     if origin is tuple:
         return f"{kind_of(inner[0])} in a list"
-    if origin in (Union, UnionType):
+    if origin in _UNIONS:
         arms = [each for each in inner if each is not type(None)]
         lists = [each for each in arms if "in a list" in kind_of(each)]
         words = " or ".join(kind_of(each) for each in arms if each not in lists)

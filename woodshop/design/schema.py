@@ -243,13 +243,26 @@ def _sentence(text: str) -> str:
 
 def load(path: Path, kind: str) -> dict[str, Any]:
     """Loads a TOML file as plain tables, with decimals as text and its `format` line checked. Raises InputError."""
-    where = path.name
-    text = read_text_file(path, f"a {kind} file", LARGEST_FILE)
+    return load_text(read_text_file(path, f"a {kind} file", LARGEST_FILE), path.name, kind)
+
+
+def load_text(text: str, where: str, kind: str) -> dict[str, Any]:
+    """Loads the text of a TOML file of this `kind` as `load` does. `where` names it in messages. Raises InputError."""
+    raw = toml_tables(text, where)
+    wanted = f"woodshop-{kind}/{2 if kind in ('design', 'shop') else 1}"
+    do = f'Write format = "{wanted}" as the first line of the file.'
+    check_format(where, raw.get("format"), wanted, do)
+    tables: dict[str, Any] = _tuples(raw, where, 0)
+    return tables
+
+
+def toml_tables(text: str, where: str) -> dict[str, Any]:
+    """The tables of a TOML text as they are written, with decimals as text. Raises InputError if it is not TOML."""
     if any(part.count(".") > _MOST_DOTS for line in text.splitlines() for part in line.split("=")):
         given, do = "a key nested too deep, or a text of very many dots", "Check that this is the right file."
         raise InputError(Problem(where, given, f"at most {_MOST_DOTS} dots in a line", do))
     try:
-        raw = tomllib.loads(text, parse_float=str)
+        return tomllib.loads(text, parse_float=str)
     except tomllib.TOMLDecodeError as why:
         raise InputError(
             Problem(
@@ -260,11 +273,6 @@ def load(path: Path, kind: str) -> dict[str, Any]:
         raise InputError(_too_deep(where)) from None
     except ValueError:  # an integer with more digits than Python reads
         raise InputError(_too_large(where, *_place_of_digits(text))) from None
-    wanted = f"woodshop-{kind}/{2 if kind in ('design', 'shop') else 1}"
-    do = f'Write format = "{wanted}" as the first line of the file.'
-    check_format(where, raw.get("format"), wanted, do)
-    tables: dict[str, Any] = _tuples(raw, where, 0)
-    return tables
 
 
 def _too_deep(where: str) -> Problem:

@@ -25,6 +25,7 @@ from woodshop.documents.report.bounds import bound_chapter
 from woodshop.documents.report.cold_top import cold_chapter
 from woodshop.documents.report.report import default_chapter, findings_chapter, grouped
 from woodshop.documents.report.variation import variation_chapter
+from woodshop.documents.saw.saw_page import saw_html
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import Align, Block, Column, Document, Heading, KeyValues, Paragraph, Section, Table
 from woodshop.drawing.values.style import register
@@ -119,7 +120,8 @@ def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
 _Made = TypeVar("_Made")
 _TASKS = 5  # tasks that can run in parallel
 _NAMES = (
-    "packet.pdf report.pdf plan.json workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv parts.csv"
+    "packet.pdf report.pdf plan.json saw.html workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv "
+    "parts.csv"
 )
 RESULT_NAMES = (*_NAMES.split(), *DAYS_NAMES, "drawings/-")  # the last one stands for the folder of drawings
 
@@ -198,6 +200,7 @@ def _listed(given: _Given) -> dict[str, bytes]:
         "parts.csv": parts_csv(needs_of(planned), planned.batch.unit),
         "workbook.xlsx": workbook(planned),
         "plan.json": json_bytes(plan),
+        "saw.html": saw_html(planned, plan["digest"], is_rest=given.rest is not None),
     }
     return files if given.scheduled is None else files | days_files(given.scheduled, given.replaced, plan["digest"])
 

@@ -56,6 +56,8 @@ def _sums(events: Sequence[Event]) -> Counter[Hashable]:
             sums["times", e["batch"], e.get("plan", ""), e["material"], e["layout"]] += e["times"]
             if "stock" in e:
                 sums["used", e["stock"]] += e["times"]
+        if kind == "cuts made":
+            sums["ticked", e["batch"], e["plan"], e["step"], e["layout"]] += e["times"]
         if kind == "board unusable":
             sums["unusable boards", e["batch"]] += e["count"]
             if "stock" in e:
@@ -112,6 +114,8 @@ def _in_state(state: BookState) -> Counter[Hashable]:
                 found[name, batch.batch, pieces.material, pieces.part] = getattr(pieces, name)
         for cut in batch.layouts:
             found["times", batch.batch, cut.plan, cut.material, cut.layout] = cut.times
+        for tick in batch.ticks:
+            found["ticked", batch.batch, tick.plan, tick.step, tick.layout] = tick.times
         found["unusable boards", batch.batch] = sum(each.count for each in batch.unusable)
     for order in state.orders:
         found["sold on order", order.order] = sum(line.sold for line in order.lines)

@@ -21,6 +21,7 @@ from woodshop.records.state import (
     MeasuredMean,
     PieceTally,
     SeenPrice,
+    StepTally,
     StockPurchase,
     StockTally,
     UnitsKey,
@@ -68,6 +69,8 @@ class OpenBatch:
     pieces: dict[tuple[str, str], Counter[str]] = field(default_factory=dict)
     reasons: dict[tuple[str, str], list[str]] = field(default_factory=dict)
     unusable: list[UnusableBoards] = field(default_factory=list)
+    ticks: dict[tuple[str, str, int], int] = field(default_factory=dict)
+    started: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -142,6 +145,11 @@ def frozen_state(ledger: Ledger) -> BookState:
                     for key, counts in batch.pieces.items()
                 ),
                 unusable=tuple(batch.unusable),
+                ticks=tuple(
+                    StepTally(plan=key[0], step=key[1], layout=key[2], times=times)
+                    for key, times in batch.ticks.items()
+                ),
+                started=_sorted(batch.started),
             )
             for name, batch in ledger.batches.items()
         ),

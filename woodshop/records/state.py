@@ -1,7 +1,7 @@
 """The state of a book after an event, as frozen values: what is on hand, ordered, paid, measured and done."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 from typing import NamedTuple
@@ -233,14 +233,28 @@ class UnusableBoards:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StepTally:
+    """Boards of a layout that were cut at one step of the saw page. They count as cut to the layout only when it says
+    so: see `LayoutTally`."""
+
+    plan: str
+    step: str
+    layout: int
+    times: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BatchProgress:
     """The progress of a batch: boards cut to each layout, pieces counted outside the layouts, and boards that cannot be
-    used. Boards that are shorter than sold or have bad stretches are in `BookState.boards`."""
+    used. Boards that are shorter than sold or have bad stretches are in `BookState.boards`. `ticks` are those of the
+    saw page. `started` has the event with which work at the saw began, by the digest of the plan."""
 
     batch: str
     layouts: tuple[LayoutTally, ...]
     pieces: tuple[PieceTally, ...]
     unusable: tuple[UnusableBoards, ...]
+    ticks: tuple[StepTally, ...] = ()
+    started: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -246,6 +246,15 @@ def _layout_cut(ledger: Ledger, e: Fields) -> None:
     batch.cuts.setdefault(key, []).append(ledger.number)
 
 
+def _cuts_made(ledger: Ledger, e: Fields) -> None:
+    batch, key = _batch(ledger, e), (e["plan"], e["step"], e["layout"])
+    batch.ticks[key] = batch.ticks.get(key, 0) + e["times"]
+
+
+def _plan_started(ledger: Ledger, e: Fields) -> None:
+    _batch(ledger, e).started.setdefault(e["plan"], ledger.number)
+
+
 def _board_unusable(ledger: Ledger, e: Fields) -> None:
     if "stock" in e:
         _enough_stock(ledger, e["stock"], e["count"]).unusable += e["count"]
@@ -499,6 +508,8 @@ STEPS: dict[str, Callable[[Ledger, Fields], None]] = {
     "offcut put away": _offcut_put_away,
     "offcut used": _offcut_used,
     "layout cut": _layout_cut,
+    "cuts made": _cuts_made,
+    "plan started": _plan_started,
     "pieces made": _pieces("made"),
     "pieces spoiled": _pieces("spoiled"),
     "pieces lost": _pieces("lost"),

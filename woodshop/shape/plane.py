@@ -141,34 +141,47 @@ def slab(grid: Grid, axis: int, at: Length, window: Rectangle) -> Block:
     return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
 
-def in_slab(seen: Scene, axis: int, thin: Block, steps: int = STEPS) -> list[Block]:
-    """The parts of a scene inside a slab one step thick, as blocks; `steps` equal steps replace a hole cut across."""
-    return [block for solid in seen.solids for block in _in_slab(seen.grid, solid, axis, thin, steps)]
+def in_slab(seen: Scene, axis: int, thin: Block) -> list[Block]:
+    """The parts of a scene inside a slab one step thick, as blocks."""
+    return [block for solid in seen.solids for block in _in_slab(seen.grid, solid, axis, thin)]
 
 
-def _in_slab(grid: Grid, solid: Solid, axis: int, thin: Block, steps: int = STEPS) -> list[Block]:
+def _in_slab(grid: Grid, solid: Solid, axis: int, thin: Block) -> list[Block]:
     block = meet(solid.block, thin)
     if block is None:
         return []
     if not solid.rounds:
         return [shared for piece in solid.pieces if (shared := meet(piece, thin))]
+    return list(less(block, _hollows(grid, solid, axis, thin, STEPS)))
+
+
+def _hollows(grid: Grid, solid: Solid, axis: int, thin: Block, steps: int) -> list[Block]:
+    """The hollows of a part where a slab one step thick meets it: round holes as steps, or as their chord."""
     hollows = list(solid.hollows)
     for hole in solid.rounds:
         if hole.axis == axis:
             hollows += round_steps(hole, grid, steps)
         elif wide := chord(hole, grid, axis, thin[0][axis]):
             hollows.append(wide)
-    return list(less(block, hollows))
+    return hollows
 
 
 def _free_cells(on: Scene, axis: int, thin: Block, steps: int = STEPS) -> "tuple[NDArray[bool_], list[int], list[int]]":
     """The free cells of the plane, and the grid lines along u and v between them."""
     import numpy
 
-    blocks = in_slab(on, axis, thin, steps)
-    lines = lines_between(blocks, *thin)
+    plain = [block for solid in on.solids if not solid.rounds for block in _in_slab(on.grid, solid, axis, thin)]
+    drilled = [
+        (block, [shared for hollow in _hollows(on.grid, solid, axis, thin, steps) if (shared := meet(block, hollow))])
+        for solid in on.solids
+        if solid.rounds and (block := meet(solid.block, thin))
+    ]
+    lines = lines_between([*plain, *(each for block, hollows in drilled for each in (block, *hollows))], *thin)
     u, v = sides(axis)
-    free = numpy.logical_not(numpy.moveaxis(painted(blocks, lines), axis, 0)[0])
+    free = ~painted(plain, lines)
+    for block, hollows in drilled:
+        free &= ~painted([block], lines) | painted(hollows, lines)
+    free = numpy.moveaxis(free, axis, 0)[0]
     return free, [int(n) for n in lines[u]], [int(n) for n in lines[v]]
 
 

@@ -49,16 +49,22 @@ class Rooms:
 
     def _within(self, lows: Sequence[int], highs: Sequence[int]) -> tuple[int, ...]:
         """The rooms with a low corner strictly between two corners."""
-        import numpy
-
         if not self._labels.size:
             return ()
         cells = []
         for lines, low, high in zip(self._lines, lows, highs, strict=True):
             first = 2 * int(lines.searchsorted(low, side="right")) - 1
             cells.append(slice(max(0, first), 2 * int(lines.searchsorted(high, side="left"))))
-        found = numpy.unique(self._labels[tuple(cells)])
-        return tuple(int(n) for n in found if n)
+        return self._present(tuple(cells))
+
+    def _present(self, cells: tuple[slice, ...]) -> tuple[int, ...]:
+        """The rooms in a block of cells, in order."""
+        import numpy
+
+        present = numpy.zeros(self.count + 1, dtype=bool)
+        present[self._labels[cells]] = True
+        present[0] = False
+        return tuple(numpy.flatnonzero(present).tolist())
 
 
 def rooms(seen: Scene, window: Cuboid, size: Length) -> Rooms:
@@ -151,10 +157,10 @@ def _labelled(clear: "NDArray[bool_]") -> "tuple[NDArray[int32], int]":
         one.append(origin)
         other.append(first[origin] + nth)
     name = _least_names(len(starts), numpy.concatenate(one), numpy.concatenate(other))
-    roots, number = numpy.unique(name, return_inverse=True)
+    number = (name == numpy.arange(len(name))).cumsum()  # a piece is named by its first run
     labels = numpy.zeros(len(flat), dtype=numpy.int32)
-    labels[flat] = numpy.repeat(number.astype(numpy.int32) + 1, ends - starts)
-    return labels.reshape(padded.shape)[:, :-1, :-1], len(roots)
+    labels[flat] = numpy.repeat(number[name].astype(numpy.int32), ends - starts)
+    return labels.reshape(padded.shape)[:, :-1, :-1], int(number[-1]) if len(number) else 0
 
 
 def _least_names(size: int, one: "NDArray[int64]", other: "NDArray[int64]") -> "NDArray[int64]":
@@ -203,8 +209,6 @@ class Joined:
 
     def stands_in(self, box: Cuboid) -> frozenset[int]:
         """The rooms of every cube completely inside a box."""
-        import numpy
-
         found, grid, need = self.rooms, self.rooms._grid, self.rooms._need
         if not found._labels.size:
             return frozenset()
@@ -214,7 +218,7 @@ class Joined:
             if first > last:
                 return frozenset()
             cells.append(slice(*_closed(lines, first, last)))
-        return frozenset(self.names[int(n)] for n in numpy.unique(found._labels[tuple(cells)]) if n)
+        return frozenset(self.names[n] for n in found._present(tuple(cells)))
 
     def shadow(
         self, axis: int, at: Length, of: frozenset[int]

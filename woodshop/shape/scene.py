@@ -140,7 +140,18 @@ def scene(things: Iterable[Thing]) -> Scene:
     if rounds:
         marks = (m for _, box in rounds for i in range(3) for m in (box.low[i], box.high[i], box.size(i) / 2))
         grid = grid.holding((Length(Fraction(1, ROUND_STEP)), *marks))
-    return Scene(given, grid, tuple(_solid(grid, *each) for each in drawn))
+    alike: dict[tuple[Block, tuple[Block, ...]], tuple[Block, ...]] = {}  # a hive has ten like frames
+    return Scene(given, grid, tuple(_solid(grid, *each, alike) for each in drawn))
+
+
+def pieces_of(placed: Placed) -> tuple[Cuboid, ...]:
+    """A part as disjoint upright blocks: exact for rectangular cuts, and with upright steps inside a round hole."""
+    (solid,), grid = (seen := scene([placed])).solids, seen.grid
+    return tuple(Cuboid(_point(grid, low), _point(grid, high)) for low, high in solid.pieces)
+
+
+def _point(grid: Grid, at: Corner) -> Point:
+    return grid.length(at[0]), grid.length(at[1]), grid.length(at[2])
 
 
 def _drawn(thing: Thing) -> tuple[Cuboid, list[Cuboid], list[tuple[int, Cuboid]]]:
@@ -158,12 +169,32 @@ def _drawn(thing: Thing) -> tuple[Cuboid, list[Cuboid], list[tuple[int, Cuboid]]
     return thing.box, hollows, rounds
 
 
-def _solid(grid: Grid, box: Cuboid, hollows: list[Cuboid], rounds: list[tuple[int, Cuboid]]) -> Solid:
+def _solid(
+    grid: Grid,
+    box: Cuboid,
+    hollows: list[Cuboid],
+    rounds: list[tuple[int, Cuboid]],
+    alike: dict[tuple[Block, tuple[Block, ...]], tuple[Block, ...]],
+) -> Solid:
+    """A part on the grid. `alike` keeps the pieces of parts, each as if its low corner were at 0."""
     block = _whole(grid, box)
     empty = tuple(_whole(grid, each) for each in hollows)
     holes = tuple(RoundHole(axis, _whole(grid, each)) for axis, each in rounds)
     inside = [step for hole in holes for step in round_steps(hole, grid, STEPS)]
-    return Solid(block, empty, holes, less(block, (*empty, *inside)))
+    if not empty and not inside:
+        return Solid(block, (), (), (block,))
+    x, y, z = block[0]
+    back = (-x, -y, -z)
+    own = _shifted(block, back), tuple(_shifted(each, back) for each in (*empty, *inside))
+    if own not in alike:
+        alike[own] = less(*own)
+    return Solid(block, empty, holes, tuple(_shifted(piece, block[0]) for piece in alike[own]))
+
+
+def _shifted(block: Block, by: Corner) -> Block:
+    (a, b, c), (d, e, f) = block
+    x, y, z = by
+    return (a + x, b + y, c + z), (d + x, e + y, f + z)
 
 
 def _whole(grid: Grid, box: Cuboid) -> Block:

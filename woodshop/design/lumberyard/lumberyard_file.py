@@ -19,7 +19,7 @@ from woodshop.design.lumberyard.lumberyard_tables import (
     Terms,
     terms_of,
 )
-from woodshop.design.schema import Default, load, validate
+from woodshop.design.schema import Default, load, load_text, validate
 from woodshop.design.settings.saw import saw_in_lumber_file
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.catalogue import item_hint, items
@@ -161,6 +161,11 @@ class Lumberyard:
 def read_lumberyard(path: Path) -> Lumberyard:
     """Reads a lumberyard file as values. Raises InputError with every problem in it."""
     return lumberyard_of(load(path, "lumberyard"), path)
+
+
+def read_lumberyard_text(text: str, path: Path) -> Lumberyard:
+    """The text of a lumberyard file as values. `path` names it in problems. Raises InputError with every problem."""
+    return lumberyard_of(load_text(text, path.name, "lumberyard"), path)
 
 
 def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:

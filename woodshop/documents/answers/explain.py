@@ -13,7 +13,7 @@ from woodshop.drawing.values.model import Align, Block, Column, Data, Heading, K
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
-from woodshop.hardware.registry import Parameter, fields_as_parameters
+from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.cautions import cautions, defer, topics
 from woodshop.reference.facts import Fact, all_facts, fact, group, read_table
 
@@ -28,6 +28,12 @@ class Term:
 
 
 TERMS = tuple(Term(each["name"], each["text"], tuple(each.get("also", ()))) for each in read_table("terms")["term"])
+
+
+def purpose_of(item: Item) -> str:
+    """What an item is for: its entry in the glossary, or else what it is."""
+    found = [term.text for term in TERMS if item.name in (term.name, *term.also)]
+    return found[0] if found else item.summary
 
 
 KINDS = ("item", "setting", "key", "finding", "fact", "caution", "term")

@@ -4,14 +4,14 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch, Unit
-from woodshop.design.design_file import read_design
+from woodshop.design.design_file import read_design_text
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Offer
+from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.assembly import item_drawing
 from woodshop.drawing.values.model import (
@@ -237,13 +237,13 @@ def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
 
     `name` is the name of the file. Raises InputError with all problems.
     """
-    with TemporaryDirectory() as folder:
-        path = Path(folder) / name
-        path.write_text(text, encoding="utf-8")
-        design = read_design(path)
-    batch = settle(design, every_board())
+    batch = _settled(text, name)
     units, report = check_batch(batch)
     return batch, units, report
+
+
+def _settled(text: str, name: str) -> Batch:
+    return settle(read_design_text(text, Path(name)), every_board())
 
 
 def specimen(item: Item) -> Unit:
@@ -258,11 +258,11 @@ count = 1
 [[make]]
 item = "{item.name}"
 """
-    _, units, _ = tried(text, "specimen.toml")
-    return units[0]
+    return make_units(_settled(text, "specimen.toml"))[0]
 
 
 ENDINGS = (".svg", ".pdf")
+_SKETCH = (340.0, 220.0)  # points
 _WIDE = 532.0  # points: a page between the margins
 
 
@@ -280,6 +280,18 @@ def item_picture(name: str, path: Path) -> bytes:
         )
     unit = specimen(named_item(name))
     return _svg(unit) if kind == ".svg" else _pdf(unit)
+
+
+def item_sketch(name: str) -> str:
+    """The drawing of an item as the text of an SVG file, without its parts and settings.
+
+    It is made for a default 10-frame box, with default settings. Raises InputError for an unknown item.
+    """
+    from woodshop.drawing.arranging.arrange import fitted
+    from woodshop.drawing.pens.svg import svg_of
+
+    unit = specimen(named_item(name))
+    return svg_of(fitted(_drawing(unit), *_SKETCH).sheet, _title(unit))
 
 
 def _shown(unit: Unit) -> Unit:

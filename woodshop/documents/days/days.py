@@ -1,6 +1,6 @@
 """The days of a batch: the files of its schedule, and what the command prints."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -27,6 +27,7 @@ from woodshop.drawing.values.model import (
     Paragraph,
     Section,
     Table,
+    joined,
 )
 from woodshop.files.one_file import json_bytes
 from woodshop.schedule.blocks import blocks_of, replacing
@@ -86,10 +87,27 @@ def days_document(scheduled: ScheduledBatch) -> Document:
     )
 
 
+def days_on_screen(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
+    """The schedule on a screen: goals, due dates, each person's days, the calendar, the chart as one picture.
+
+    `kinds` has the words for operations.
+    """
+    blocks = _goals(schedule, kinds)
+    if schedule.bookings:
+        blocks += [Heading("Days and work", 2), _work_table(schedule, kinds)]
+    if not schedule.project.zone:
+        blocks.append(Paragraph(NO_ZONE))
+    pictures = (calendar_section(schedule, kinds), gantt_section(schedule, kinds, is_whole=True))
+    return joined((Section("", tuple(blocks)), *(pictures if schedule.bookings else ())))
+
+
+def _goals(schedule: Schedule, kinds: Mapping[str, str]) -> list[Block]:
+    table = lots_table(schedule, kinds)
+    return [KeyFigures(_figures(schedule)), Bullets(goal_sentences(schedule)), *([] if table is None else [table])]
+
+
 def _front(scheduled: ScheduledBatch, schedule: Schedule) -> Section:
-    blocks: list[Block] = [KeyFigures(_figures(schedule)), Bullets(goal_sentences(schedule))]
-    table = lots_table(schedule, scheduled.kinds)
-    blocks += [] if table is None else [table]
+    blocks = _goals(schedule, scheduled.kinds)
     if scheduled.remedies:
         blocks += [Heading("What would cure the lateness", 2), Bullets(scheduled.remedies)]
     if scheduled.warnings:
@@ -154,7 +172,7 @@ def schedule_section(scheduled: ScheduledBatch, folder: Path | None) -> Section:
         blocks += [Bullets(goal_sentences(schedule))]
         if scheduled.remedies:
             blocks += [Heading("What would cure the lateness", 3), Bullets(scheduled.remedies)]
-        blocks += [_work_table(schedule, scheduled)] if schedule.bookings else []
+        blocks += [_work_table(schedule, scheduled.kinds)] if schedule.bookings else []
         if not schedule.project.zone:
             blocks.append(Paragraph(NO_ZONE))
     if scheduled.warnings:
@@ -170,7 +188,7 @@ def durations_table(durations: tuple[Duration, ...]) -> Table:
     return Table(columns, tuple(rows), strong=(len(rows) - 1,))
 
 
-def _work_table(schedule: Schedule, scheduled: ScheduledBatch) -> Table:
+def _work_table(schedule: Schedule, kinds: Mapping[str, str]) -> Table:
     """A row for each day and person, in order of the days."""
     project = schedule.project
     days: dict[tuple[date, int], list[str]] = {}
@@ -179,7 +197,7 @@ def _work_table(schedule: Schedule, scheduled: ScheduledBatch) -> Table:
     for block in blocks_of(schedule):
         key = (day_of(project.days, block.start).day, numbers[block.person])
         lot = f" ({plain(block.lot)})" if block.lot else ""
-        days.setdefault(key, []).append(f"{plain(scheduled.kinds.get(block.kind, block.kind))}{lot}")
+        days.setdefault(key, []).append(f"{plain(kinds.get(block.kind, block.kind))}{lot}")
         times[key] = (times.get(key, (block.start, 0))[0], block.end)
     rows = []
     for day, n in sorted(days):

@@ -66,8 +66,11 @@ class _Row:
         return _GROUP if self.is_group else max(_ROW, _LANE * len(self.lanes) + 2.0)
 
 
-def gantt_section(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
-    """The chart, on as many pages as it needs, and its key. `kinds` has the words for operations."""
+def gantt_section(schedule: Schedule, kinds: Mapping[str, str], *, is_whole: bool = False) -> Section:
+    """The chart, on as many pages as it needs, and its key. `kinds` has the words for operations.
+
+    If `is_whole` is true, the chart is one picture as wide as it needs, for a screen.
+    """
     looks = looks_of(schedule.project.people)
     chart = _Chart(schedule, kinds, looks)
     blocks: list[Block] = [
@@ -78,7 +81,8 @@ def gantt_section(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
         ),
         key_picture(looks, _key(schedule)),
     ]
-    return Section("Gantt chart", (*blocks, *(SetOut(sheet) for sheet in chart.pages())))
+    sheets = (chart.whole(),) if is_whole else chart.pages()
+    return Section("Gantt chart", (*blocks, *(SetOut(sheet) for sheet in sheets)))
 
 
 def gantt_svg(schedule: Schedule, kinds: Mapping[str, str]) -> bytes:

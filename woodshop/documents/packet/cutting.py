@@ -49,7 +49,8 @@ class SawSetting:
     """One setting of a tool: the operation, the tool, the setting, the boards to cut, and the total yield.
 
     `pieces` counts finished pieces for each mark. `all_of` names the boards if no picture is needed. If `set_to` is "",
-    nothing is cut, because the remainder is the piece.
+    nothing is cut, because the remainder is the piece. `cuts` has each cut with the index of its layout; `each` has the
+    number of finished pieces that one board of a layout gives, by the index of the layout.
     """
 
     deed: str
@@ -58,6 +59,9 @@ class SawSetting:
     all_of: str
     gives: str
     pieces: Counter[str] = field(default_factory=Counter)
+    tool: str = ""
+    cuts: tuple[tuple[int, SawCut], ...] = ()
+    each: Mapping[int, int] = field(default_factory=dict)
 
 
 def first_boards_chapter(planned: PlannedBatch) -> Section:
@@ -93,8 +97,8 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
     for group, of in cut:
         layouts = of_times(group, of.times)
         blocks += [
-            Heading(_material_heading(group[0].material, layouts), 2),
-            *_before(layouts, planned),
+            Heading(material_heading(group[0].material, layouts), 2),
+            *notes_before(layouts, planned),
             *_spares(layouts),
         ]
         again = {lay.name for lay, count in zip(group, of.times, strict=True) if count < lay.times}
@@ -156,7 +160,8 @@ def _boards(material: Material, count: int) -> str:
     return f"{count} {material.form.value}{'' if count == 1 else 's'}"
 
 
-def _material_heading(material: Material, layouts: Sequence[NumberedLayout]) -> str:
+def material_heading(material: Material, layouts: Sequence[NumberedLayout]) -> str:
+    """The heading above the layouts of one material: its name and the number of its boards or sheets."""
     name = "plain" if material.name == "board" else material.spoken
     count = sum(lay.times for lay in layouts)
     if name.endswith(" board"):
@@ -174,7 +179,7 @@ def is_by_setting(boards: int, batch: Batch) -> bool:
 def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, done: int) -> list[Block]:
     """The boards and settings of one material. The `done` boards, which are cut first, give `so_far` pieces."""
     batch, material = planned.batch, layouts[0].material
-    blocks: list[Block] = [Heading(_material_heading(material, layouts), 2)]
+    blocks: list[Block] = [Heading(material_heading(material, layouts), 2)]
     if done:
         text = (
             f"{_boards(material, done)} cut first gave {so_far} pieces. For kerf, boards and cautions, see First "
@@ -182,7 +187,7 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, 
         )
         blocks.append(Paragraph(text))
     else:
-        blocks += _before(layouts, planned)
+        blocks += notes_before(layouts, planned)
     blocks += _spares(layouts)
     if not is_by_setting(sum(lay.times for lay in layouts), batch):
         return [*blocks, *_by_board(layouts, planned, kept, so_far)]
@@ -210,7 +215,7 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
     return text + (free if narrow and batch.saw.thin_rip != STOP else "")
 
 
-def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Block]:
+def notes_before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Block]:
     """Notes for all boards of a material: kerf and thickness, offcuts on hand, cautions."""
     batch, first = planned.batch, layouts[0]
     blocks: list[Block] = []
@@ -224,7 +229,8 @@ def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Bl
         if any(lay.is_offcut for lay in layouts):
             text += " Look for nails, screws and staples in offcuts, and pull them before any cut."
         blocks.append(Paragraph(text, lead="All boards:"))
-    blocks += [*_by_wires(first.material, planned), *_cautions(layouts, batch)]
+    every = [(lay, cut) for lay in layouts for cut in _cuts(lay)]
+    blocks += [*_by_wires(first.material, planned), *cautions_of(every, batch)]
     return blocks
 
 
@@ -287,11 +293,10 @@ def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
     return [Paragraph(text, lead="By cells and wires.")]
 
 
-def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
-    """The cautions for the cuts of a material, one or two sentences each."""
-    cuts = [(lay, cut) for lay in layouts for cut in _cuts(lay)]
-    saw, unit, material = batch.saw, batch.unit, layouts[0].material
-    blocks: list[Block] = []
+def cautions_of(cuts: Sequence[tuple[NumberedLayout, SawCut]], batch: Batch) -> list[Paragraph]:
+    """The cautions for these cuts of one material, one or two sentences each."""
+    saw, unit, material = batch.saw, batch.unit, cuts[0][0].material
+    blocks: list[Paragraph] = []
     if any(cut.is_narrow for _, cut in cuts):
         hand = saw.wood_in_hand.text(unit)
         if saw.thin_rip == STOP:
@@ -438,6 +443,9 @@ class _Settings:
             all_of=self._named({n for n, _ in cuts}) if is_trim else "",
             gives=given,
             pieces=pieces,
+            tool=tool,
+            cuts=tuple(cuts),
+            each=self._each(cuts),
         )
 
     def _uncut(self, phase: str) -> list[SawSetting]:
@@ -452,7 +460,16 @@ class _Settings:
                 words = "no cut: the rest is the piece" if is_made else f"no cut, remainder: {self._remainder()}"
                 rows.setdefault(words, []).append((each.layout, cut))
         return [
-            SawSetting(deed=words, set_to="", boards=self._boards(cuts), all_of="", gives=given, pieces=pieces)
+            SawSetting(
+                deed=words,
+                set_to="",
+                boards=self._boards(cuts),
+                all_of="",
+                gives=given,
+                pieces=pieces,
+                cuts=tuple(cuts),
+                each=self._each(cuts),
+            )
             for words, cuts in rows.items()
             for given, pieces in [self._counts(cuts)]
         ]
@@ -490,6 +507,13 @@ class _Settings:
                 every[what] += count * self.layouts[n].times
         marks = {need.mark for need in self.layouts[0].plan.job.needs}
         return _listed(every, marks), Counter({what: count for what, count in every.items() if what in marks})
+
+    def _each(self, cuts: Sequence[tuple[int, SawCut]]) -> dict[int, int]:
+        marks = {need.mark for need in self.layouts[0].plan.job.needs}
+        found: Counter[int] = Counter()
+        for n, cut in cuts:
+            found[n] += sum(count for what, count in self._things(n, [cut]).items() if what in marks)
+        return dict(found)
 
     def _boards(self, cuts: Sequence[tuple[int, SawCut]]) -> tuple[Passing, ...]:
         own: dict[int, list[SawCut]] = {}

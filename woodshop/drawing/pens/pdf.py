@@ -5,7 +5,6 @@ The same document gives the same bytes, because no times or random names are wri
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
-from functools import lru_cache
 from io import BytesIO
 from itertools import zip_longest
 from typing import Any
@@ -22,7 +21,7 @@ from reportlab.platypus import (
     Table,
 )
 
-from woodshop.drawing.arranging.arrange import Fitted, fitted
+from woodshop.drawing.arranging.figure import UNIT_WORDS, fitted_figure
 from woodshop.drawing.pages.flow import (
     GUTTER,
     BesideFlow,
@@ -41,9 +40,7 @@ from woodshop.drawing.pages.flow import (
 from woodshop.drawing.values import model
 from woodshop.drawing.values.model import with_pages
 from woodshop.drawing.values.style import (
-    FREE_SCALES,
     PAPERS,
-    POINTS_PER_MM,
     REGULAR,
     STRONG,
     STYLE,
@@ -334,49 +331,16 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
 def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
     """The scale of a figure that fits in `room`, or None if the figure does not fit."""
     try:
-        return _fitted(block, room).scale
+        return fitted_figure(block, room).scale
     except ValueError:
         return Fraction(0)
 
 
-@lru_cache(64)
-def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
-    """The figure at its intended height or, if it would be crowded or tiny or would not fit, at most a page high."""
-    limit = room[1] - 70  # points: a heading above and a caption below
-    most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
-    first = min(most, 0.5 * room[1]) if block.most_height is None else most
-    crowded: Fitted | None = None
-    steps = (min(limit, most * more / 2) for more in (3, 5))
-    for height in dict.fromkeys((first, most, *steps, limit)):
-        try:
-            drawn = fitted(block.drawing, room[0], height, FREE_SCALES if block.free_scale else ())
-        except ValueError:
-            if height == limit and crowded is None:
-                raise
-            continue
-        if not drawn.sheet.crowded and not _tiny(drawn, first):
-            return drawn
-        if crowded is None or height <= most or drawn.scale > 2 * crowded.scale:
-            crowded = drawn
-    if crowded is None:
-        raise AssertionError("fitted or refused")
-    return crowded
-
-
-def _tiny(drawn: Fitted, height: float) -> bool:
-    """Whether every view is less than half the available height, because labels and dimensions need the space."""
-    sides = ((b - a).mm * view.enlarged for view in drawn.drawing.views for a, b in zip(*view.bounds, strict=True))
-    return 2 * float(max(sides, default=Fraction(0)) * drawn.scale * POINTS_PER_MM) < height
-
-
 def figure_flow(block: model.Figure, room: tuple[float, float]) -> FigureFlow:
     """A figure in a column `room` points wide and high, with its caption."""
-    drawn = _fitted(block, room)
+    drawn = fitted_figure(block, room)
     words = [block.caption] if block.caption else []
     if block.say_scale:
-        words.append(f"scale {scale_text(drawn.scale)}, sizes in {_UNIT_WORDS[block.drawing.unit]}")
+        words.append(f"scale {scale_text(drawn.scale)}, sizes in {UNIT_WORDS[block.drawing.unit]}")
     words += [f"width drawn at {view.stretch} times" for view in drawn.drawing.views if view.stretch != 1]
     return FigureFlow(drawn.sheet, "; ".join(words))
-
-
-_UNIT_WORDS = {"in": "inches", "mm": "millimetres"}

@@ -10,19 +10,24 @@ _EDGE = 4.0  # points of white space around the drawing
 
 def svg_of(sheet: Sheet, title: str) -> str:
     """Arranged marks as an SVG document."""
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{svg_element(sheet, title)}\n'
+
+
+def svg_element(sheet: Sheet, title: str, description: str = "") -> str:
+    """Arranged marks as an SVG element for a page, with its title and, if it is not empty, its `description`."""
     box = sheet.box.grown(_EDGE)
     wide, high = box.right - box.left, box.top - box.bottom
     moved = sheet.moved(-box.left, -box.bottom)
     words = [
-        '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(wide)}pt" height="{_n(high)}pt"'
         f' viewBox="0 0 {_n(wide)} {_n(high)}" role="img" font-family={quoteattr(f"{FAMILY}, Arial, sans-serif")}'
         ' fill="none" stroke="#000" stroke-linecap="round" stroke-linejoin="round">',
         f"<title>{escape(clean(title))}</title>",
+        *([f"<desc>{escape(clean(description))}</desc>"] if description else []),
         f'<rect width="{_n(wide)}" height="{_n(high)}" fill="#fff" stroke="none"/>',
     ]
     words += [_element(mark, high) for mark in moved.marks]
-    return "\n".join([*words, "</svg>", ""])
+    return "\n".join([*words, "</svg>"])
 
 
 def _n(value: float) -> str:

@@ -7,7 +7,7 @@ from collections import Counter
 from dataclasses import KW_ONLY, dataclass
 from enum import StrEnum
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import Literal
 
@@ -207,6 +207,12 @@ class Faces:
         """A gap of `by` grid steps, with this `name`, `place` and `kind`. Its parts do not have to face each other."""
         size, labels, own = self.length(by), (pair[0].label, pair[1].label), pair[0].own or pair[1].own
         return Gap(name=name, place=place, least=size, most=size, between=labels, kind=kind, own=own, axis=axis)
+
+
+@lru_cache(8)  # the measurements of a hive follow each other
+def faces_of(stack: Stack) -> Faces:
+    """The parts of a stack on one grid, and the clearances between them."""
+    return Faces(stack)
 
 
 def _size(block: Block, axis: int) -> int:

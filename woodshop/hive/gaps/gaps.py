@@ -21,6 +21,7 @@ from woodshop.hive.gaps.faces import (
     X,
     Y,
     Z,
+    faces_of,
 )
 from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Stack, lifted_by
@@ -127,7 +128,7 @@ def looked_through(stack: Stack) -> tuple[tuple[str, tuple[str, ...]], ...]:
     away (mesh, filling); and strips and the mesh of a board, which have gaps of their own. All parts of a tier are
     considered together, as seen from above.
     """
-    faces = Faces(stack)
+    faces = faces_of(stack)
     box, found = faces.tiers(TierKind.BOX)[-1], []
     walls = {side: wall.block for side, wall in faces.walls(box).items()}
     low, high = (walls["front"][3], walls["left"][4]), (walls["back"][X], walls["right"][Y])
@@ -382,7 +383,7 @@ def measure_gaps(stack: Stack) -> tuple[Gap, ...]:
 
     If a part is shifted along an axis, only the gaps at its sides along that axis change, by exactly the shift.
     """
-    faces = Faces(stack)
+    faces = faces_of(stack)
     return (*all_frame_gaps(faces), *all_board_gaps(faces), *all_cover_gaps(faces))
 
 

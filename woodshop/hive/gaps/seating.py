@@ -7,7 +7,7 @@ from dataclasses import KW_ONLY, dataclass
 from itertools import pairwise
 
 from woodshop.hive.creatures import OpeningName
-from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, GapName, Side, StackPart, X, Y, Z
+from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, GapName, Side, StackPart, X, Y, Z, faces_of
 from woodshop.hive.gaps.gaps import overhang
 from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Block, Contact, Stack
@@ -84,7 +84,7 @@ class VentHole:
 
 def seats(stack: Stack) -> tuple[Seat, ...]:
     """How every standing tier rests on the tier below, from bottom to top."""
-    faces = Faces(stack)
+    faces = faces_of(stack)
     standing = faces.tiers(TierKind.BOTTOM, *STANDING)
     return tuple(_seat(faces, lower, upper) for lower, upper in pairwise(standing))
 
@@ -195,7 +195,7 @@ def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
 
 def cover_fit(stack: Stack) -> CoverFit | None:
     """How a telescoping cover fits over the walls below, or None for a flat cover or no cover."""
-    faces = Faces(stack)
+    faces = faces_of(stack)
     skirted = _skirted(faces)
     if skirted is None:
         return None
@@ -222,7 +222,7 @@ def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
 
 def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
     """Every round vent hole, with how much of it the skirt of the cover hides."""
-    faces = Faces(stack)
+    faces = faces_of(stack)
     skirted = _skirted(faces)
     found = []
     for n in faces.tiers(TierKind.TOP_BOX):

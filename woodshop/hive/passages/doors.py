@@ -9,7 +9,7 @@ from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.shape.part import Cuboid, Cut, Placed, Role
 from woodshop.shape.rooms import Joined, Walk, walk
-from woodshop.shape.scene import Scene, scene
+from woodshop.shape.scene import Scene
 from woodshop.units.lengths import Length, inch
 
 X, Y, Z = 0, 1, 2
@@ -113,6 +113,7 @@ class _Ways:
     """
 
     def __init__(self, inside: Inside) -> None:
+        self.inside = inside
         self.shell = tuple(
             placed
             for tier in inside.stack.tiers
@@ -132,7 +133,7 @@ class _Ways:
         # if the same round holes are solid for two creatures, they move among the same solids
         holes = tuple(one.part.cuts for one, other in zip(met, self.shell, strict=True) if one is not other)
         if holes not in self.scenes:
-            self.scenes[holes] = scene((*met, *self.filled))
+            self.scenes[holes] = self.inside.some((*met, *self.filled))
         return walk(Walk(self.scenes[holes], self.window, who.size, who.strict, sheets))
 
 

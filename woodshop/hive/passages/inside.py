@@ -51,17 +51,15 @@ class Inside:
         return scene((*self.stack.placed, *self.outside))
 
     def some(self, parts: Iterable[Thing]) -> Scene:
-        """A scene that has only these parts.
-
-        If all of these parts are in the complete scene, it is reused. Otherwise, the parts are converted again.
-        """
-        chosen = tuple(parts)
+        """A scene that has only these parts. Only parts that are not in the complete scene are converted."""
+        chosen, whole = tuple(parts), self.scene
         places = [self._places.get(id(placed)) for placed in chosen]
+        added = scene(placed for placed, n in zip(chosen, places, strict=True) if n is None)
         own = tuple(n for n in places if n is not None)
-        if len(own) < len(chosen):
-            return scene(chosen)
-        whole = self.scene
-        return Scene(tuple(whole.things[n] for n in own), whole.grid, tuple(whole.solids[n] for n in own))
+        known = Scene(tuple(whole.things[n] for n in own), whole.grid, tuple(whole.solids[n] for n in own))
+        known, added = known.holding([added.grid.length(1)]), added.holding([whole.grid.length(1)])
+        solids = (iter(known.solids), iter(added.solids))
+        return Scene(chosen, known.grid, tuple(next(solids[n is None]) for n in places))
 
     @cached_property
     def _places(self) -> dict[int, int]:
@@ -110,8 +108,7 @@ class Inside:
     def _met(self) -> tuple[Scene, tuple[Placed, ...]]:
         """The scene with the round holes that a worker cannot pass filled, and the sheets of mesh that she can pass."""
         met, sheets = as_met(self.stack.placed, worker())
-        same = all(one is other for one, other in zip(met, self.stack.placed, strict=True))
-        return (self.scene if same else scene((*met, *self.outside))), sheets
+        return self.some((*met, *self.outside)), sheets
 
     @cached_property
     def reached(self) -> frozenset[int]:

@@ -1,0 +1,152 @@
+"""The saw page: the packet's settings as steps, one file without an outside address, hostile names as text."""
+
+import base64
+import hashlib
+import json
+import re
+from collections import Counter
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from tests.once import planned
+from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
+from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.documents.saw.saw_data import saw_data
+from woodshop.documents.saw.saw_page import ASSETS, asset, data_of, one_file
+from woodshop.drawing.values.model import KeepTogether, Table
+from woodshop.errors import InputError
+from woodshop.plan.values import PlannedBatch
+from woodshop.units.lengths import inch
+
+DIGEST = "ab" * 32
+
+
+@pytest.fixture(scope="module")
+def hobby() -> PlannedBatch:
+    return planned("hobby-batch")
+
+
+@pytest.fixture(scope="module")
+def data(hobby: PlannedBatch) -> dict[str, Any]:
+    return saw_data(hobby, DIGEST)
+
+
+def test_the_steps_are_the_settings_of_the_packet_in_its_order(hobby: PlannedBatch, data: dict[str, Any]) -> None:
+    """Row by row: what is done, what is set, and what it gives."""
+    printed = []
+    for chapter in (first_boards_chapter(hobby), cutting_chapter(hobby)):
+        for block in chapter.blocks:
+            for each in block.blocks if isinstance(block, KeepTogether) else (block,):
+                if isinstance(each, Table) and len(each.columns) == 7 and each.rows and each.rows[0][0] == "[ ]":
+                    printed += [(row[2], row[3], row[5]) for row in each.rows]
+    steps = []
+    for step in data["steps"]:
+        more = [f"{line[:1].lower()}{line[1:]}" for line in re.findall(r"[^.]+(?=\.)", step["more"]["in"])]
+        steps.append(("\n".join((step["deed"], *(each.strip() for each in more))), step["to"]["in"], step["gives"]))
+    assert [(deed.casefold(), *rest) for deed, *rest in steps] == [(d.casefold(), *rest) for d, *rest in printed]
+
+
+@pytest.mark.invariant
+def test_every_piece_is_given_once_and_every_board_is_in_a_step(hobby: PlannedBatch, data: dict[str, Any]) -> None:
+    given: Counter[int] = Counter()
+    boards: dict[tuple[int, int], set[int]] = {}
+    for step in data["steps"]:
+        for board in step["boards"]:
+            given[board["layout"]] += board["pieces"] * board["times"]
+            boards.setdefault((step["list"], board["layout"]), set()).add(board["times"])
+    assert all(len(times) == 1 for times in boards.values()), "a board stays in its list"
+    for layout in numbered_layouts(hobby):
+        number = int(layout.number)
+        assert given[number] == layout.times * len(layout.pieces)
+        assert sum(sum(times) for (_, own), times in boards.items() if own == number) == layout.times
+
+
+def test_drawings_and_settings_are_exact_in_both_units(hobby: PlannedBatch, data: dict[str, Any]) -> None:
+    """A crosscut's stop is as far as its piece is long; 25.4 mm to an inch (1959)."""
+    lengths = {int(lay.number): lay.plan.job.grid for lay in numbered_layouts(hobby)}
+    seen = 0
+    for step in data["steps"]:
+        if step["set"] != "Stop":
+            continue
+        board = step["boards"][0]
+        along, places = board["cuts"][0]
+        assert not along
+        long = lengths[board["layout"]] * (places[0][1] - places[0][0])
+        whole, _, part = step["to"]["in"].partition(", ")
+        if not part:
+            assert inch(whole) == long
+            seen += 1
+        assert step["to"]["mm"] == long.number("mm")
+    assert seen > 5
+
+
+def test_it_has_letters_and_sizes_but_no_customer_or_price(hobby: PlannedBatch, data: dict[str, Any]) -> None:
+    text = json.dumps(data)
+    for group in hobby.batch.hives:
+        assert not group.customer or group.customer not in text
+        assert not group.name or group.name not in text
+    assert "$" not in text
+    assert all(need.address not in text for each in hobby.plans for need in each.job.needs)
+
+
+def test_keys_of_steps_change_only_with_the_step(hobby: PlannedBatch, data: dict[str, Any]) -> None:
+    assert len({step["key"] for step in data["steps"]}) == len(data["steps"])
+    again = saw_data(hobby, "cd" * 32)
+    assert [step["key"] for step in again["steps"]] == [step["key"] for step in data["steps"]]
+    rest = saw_data(hobby, DIGEST, is_rest=True)
+    assert rest["lists"][0]["title"] == "Cutting"
+
+
+def test_one_file_has_no_address_and_allows_only_its_own_script_and_style(data: dict[str, Any]) -> None:
+    page = one_file(data)
+    assert page == one_file(json.loads(json.dumps(data)))
+    assert data_of(page, "saw.html") == data
+    text = page.decode()
+    addresses = set(re.findall(r"https?://[^\s\"'<]+", text))
+    assert addresses == {"http://www.w3.org/2000/svg"}, "the name of a vocabulary, which is never fetched"
+    (policy,) = re.findall(r'http-equiv="Content-Security-Policy" content="([^"]*)"', text)
+    assert policy.startswith("default-src 'none';")
+    assert "unsafe" not in policy
+    for kind, tag in (("script", "<script>"), ("style", "<style>")):
+        content = text.split(tag, 1)[1].split(f"</{kind}>", 1)[0]
+        digest = base64.b64encode(hashlib.sha256(content.encode()).digest()).decode()
+        assert f"{kind}-src 'sha256-{digest}'" in policy
+
+
+@pytest.mark.parametrize("name", ["</script><script>alert(1)</script>", "<!--<script>", "a&b\u2028\u202e", "\ud800"])
+def test_hostile_names_stay_data(hobby: PlannedBatch, data: dict[str, Any], name: str) -> None:
+    named = saw_data(replace(hobby, batch=replace(hobby.batch, name=name)), DIGEST)
+    page = one_file(named)
+    inside = page.decode().split('id="saw-data">', 1)[1].split("</script>", 1)[0]
+    assert not set("<>&") & set(inside)
+    assert inside.isascii()
+    assert data_of(page, "saw.html")["batch"] == name
+    assert page.count(b"<script") == one_file(data).count(b"<script")
+
+
+def test_the_script_never_writes_markup() -> None:
+    script = asset("saw.js").decode()
+    for word in (
+        "innerHTML",
+        "outerHTML",
+        "insertAdjacentHTML",
+        "document.write",
+        "eval(",
+        "new Function",
+        "DOMParser",
+    ):
+        assert word not in script
+    html = asset("saw.html").decode()
+    assert " style=" not in html
+    assert not re.search(r"\son\w+=", html)
+    assert set(ASSETS) == {"saw.html", "saw.css", "saw.js"}
+    with pytest.raises(KeyError):
+        asset("../result.py")
+
+
+@pytest.mark.parametrize("page", [b"", b"<html>", b'<script type="application/json" id="saw-data">[1]</script>'])
+def test_a_file_without_data_is_refused(page: bytes) -> None:
+    with pytest.raises(InputError, match="no data of the saw page"):
+        data_of(page, "saw.html")

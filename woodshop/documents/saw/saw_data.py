@@ -1,0 +1,254 @@
+"""The steps at the saw as data for the saw page: each setting in the order of the packet, with its boards.
+
+Every size is a text in inches and one in millimeters, in the words of the packet. Rectangles are whole numbers in the
+unit of the material's cutting job, so that the page draws them exactly. Parts are known by their letters; customers,
+prices and places are left out.
+"""
+
+import hashlib
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
+
+from woodshop.cutting.order.sequence import SawCut, saw_cuts
+from woodshop.design.lumberyard.lumberyard_file import ON_HAND
+from woodshop.documents.packet.cut_tools import has_no_stop, is_short
+from woodshop.documents.packet.cutting import SawSetting, cautions_of, is_by_setting, notes_before, settings_of
+from woodshop.documents.packet.layouts import (
+    NumberedLayout,
+    bad_stretches,
+    groups_of,
+    kept_offcuts,
+    numbered_layouts,
+    of_times,
+)
+from woodshop.documents.packet.measure_first import said_of
+from woodshop.drawing.values.model import Block, Paragraph, with_pages
+from woodshop.plan.first_boards import first_boards
+from woodshop.plan.values import PlannedBatch
+from woodshop.units.lengths import Length, inch, lengths_in
+from woodshop.units.wording import LengthUnit, wording_of
+
+SAW_FORMAT = "woodshop-saw/1"
+_UNITS: tuple[LengthUnit, LengthUnit] = ("in", "mm")
+_T = TypeVar("_T")
+
+
+@dataclass(frozen=True, slots=True)
+class CuttingList:
+    """Layouts of one material whose cuts are listed together, in one list of settings. `so_far` counts the pieces of
+    the material that earlier lists give."""
+
+    title: str
+    layouts: tuple[NumberedLayout, ...]
+    so_far: int
+
+
+def cutting_lists(planned: PlannedBatch, *, is_all: bool = False) -> tuple[CuttingList, ...]:
+    """The lists of settings in the order in which the packet prints them: first boards, then all others, by material.
+
+    If `is_all` is true, no boards are cut first, as in the rest of a plan.
+    """
+    groups = groups_of(planned)
+    first = [replace(of, is_cut_first=of.is_cut_first and not is_all) for of in first_boards(planned)]
+    found: list[CuttingList] = []
+    done: list[int] = []
+    for group, of in zip(groups, first, strict=True):
+        layouts = of_times(group, of.times) if of.is_cut_first else []
+        found += _alone("First boards", layouts, 0)
+        done.append(_pieces(layouts))
+    for group, of, so_far in zip(groups, first, done, strict=True):
+        times = of.times if of.is_cut_first else (0,) * len(group)
+        layouts = of_times(group, [lay.times - count for lay, count in zip(group, times, strict=True)])
+        if layouts and is_by_setting(sum(lay.times for lay in layouts), planned.batch):
+            found.append(CuttingList("Cutting", tuple(layouts), so_far))
+        else:
+            found += _alone("Cutting", layouts, so_far)
+    return tuple(found)
+
+
+def _alone(title: str, layouts: Sequence[NumberedLayout], so_far: int) -> Iterator[CuttingList]:
+    """A list for each layout."""
+    for layout in layouts:
+        yield CuttingList(title, (layout,), so_far)
+        so_far += _pieces([layout])
+
+
+def _pieces(layouts: Sequence[NumberedLayout]) -> int:
+    return sum(lay.times * len(lay.pieces) for lay in layouts)
+
+
+def saw_data(planned: PlannedBatch, plan: str, *, is_rest: bool = False) -> dict[str, Any]:
+    """The data of the saw page, as JSON values with texts in both units. `plan` is the digest of the plan's file.
+
+    `is_rest` says that the plan is the rest of an earlier one. Each step has a key of its own, which changes if the
+    step does.
+    """
+    as_read = {unit: _in_unit(planned, unit) for unit in _UNITS}
+    lists = [cutting_lists(each, is_all=is_rest) for each in as_read.values()]
+    steps: list[dict[str, Any]] = []
+    for n, own in enumerate(zip(*lists, strict=True)):
+        rows = [_rows(each, as_read[unit]) for unit, each in zip(_UNITS, own, strict=True)]
+        steps += [_step(n, own, both, as_read) for both in zip(*rows, strict=True)]
+    for number, step in enumerate(steps, 1):
+        text = json.dumps(step, sort_keys=True, separators=(",", ":"))
+        step["key"] = f"{number}-{hashlib.sha256(text.encode()).hexdigest()[:6]}"
+    layouts = [numbered_layouts(as_read[unit]) for unit in _UNITS]
+    return {
+        "format": SAW_FORMAT,
+        "batch": planned.batch.name,
+        "plan": plan,
+        "unit": planned.batch.unit,
+        "has_book": planned.batch.inventory is not None,
+        "do_not_cut": planned.report.has_errors,
+        "lists": [
+            {
+                "title": own[0].title,
+                "material": own[0].layouts[0].material.name,
+                "notes": _both([_notes(each, as_read[unit]) for unit, each in zip(_UNITS, own, strict=True)]),
+                "pieces": _pieces(own[0].layouts),
+            }
+            for own in zip(*lists, strict=True)
+        ],
+        "layouts": [_layout(both, as_read) for both in zip(*layouts, strict=True)],
+        "parts": _parts(layouts[0]),
+        "steps": steps,
+    }
+
+
+def _parts(layouts: Sequence[NumberedLayout]) -> dict[str, dict[str, Any]]:
+    """Each part by its letter: its material and its size."""
+    found: dict[str, dict[str, Any]] = {}
+    for layout in layouts:
+        for piece in layout.pieces:
+            long, wide = (piece.width, piece.length) if piece.turned else (piece.length, piece.width)
+            size = _both([f"{long.number(unit)} x {wide.text(unit)}" for unit in _UNITS])
+            found.setdefault(piece.mark, {"material": layout.material.name, "size": size})
+    return dict(sorted(found.items()))
+
+
+def _in_unit(planned: PlannedBatch, unit: LengthUnit) -> PlannedBatch:
+    """The same plan, with its quantities printed in `unit`. Inches of a metric design are to the nearest 1/64 in."""
+    batch = planned.batch
+    if batch.unit == unit:
+        return planned
+    saw = replace(batch.saw, mark=inch("1/64")) if unit == "in" else batch.saw
+    return replace(planned, batch=replace(batch, wording=wording_of(unit), saw=saw))
+
+
+def _rows(own: CuttingList, planned: PlannedBatch) -> list[SawSetting]:
+    with lengths_in(planned.batch.unit):
+        return settings_of(own.layouts, planned)
+
+
+def _notes(own: CuttingList, planned: PlannedBatch) -> list[list[str]]:
+    with lengths_in(planned.batch.unit):
+        return _texts(notes_before(own.layouts, planned))
+
+
+def _said(layout: NumberedLayout, planned: PlannedBatch) -> str:
+    with lengths_in(planned.batch.unit):
+        return said_of(layout, saw_cuts(layout.plan.job.job, layout.layout), planned.batch)
+
+
+def _both(texts: Sequence[_T]) -> dict[str, _T]:
+    return dict(zip(_UNITS, texts, strict=True))
+
+
+def _texts(blocks: Sequence[Block]) -> list[list[str]]:
+    """The lead and text of each paragraph, for a page without page numbers."""
+    return [[each.lead, with_pages(each.text, {})] for each in blocks if isinstance(each, Paragraph)]
+
+
+def _step(
+    number: int, lists: Sequence[CuttingList], rows: Sequence[SawSetting], as_read: dict[LengthUnit, PlannedBatch]
+) -> dict[str, Any]:
+    """One setting, with every board that it cuts. `lists` and `rows` have the list and the setting in each unit."""
+    layouts, row = lists[0].layouts, rows[0]
+    deeds = [each.deed.split("\n") for each in rows]
+    by_layout: dict[int, list[SawCut]] = {}
+    for n, cut in row.cuts:
+        by_layout.setdefault(n, []).append(cut)
+    first, cut = layouts[row.cuts[0][0]], row.cuts[0][1]
+    gives = {each.name: each.gives.removesuffix(" each") for each in row.boards}
+    cautions = []
+    for unit, own in zip(_UNITS, lists, strict=True):
+        with lengths_in(unit):
+            cautions.append(_texts(cautions_of([(own.layouts[n], c) for n, c in row.cuts], as_read[unit].batch)))
+    return {
+        "list": number,
+        "deed": deeds[0][0],
+        "more": _both([" ".join(f"{line[:1].upper()}{line[1:]}." for line in each[1:]) for each in deeds]),
+        "is_cut": bool(row.set_to),
+        "set": _set_by(first, cut, row.tool, as_read["in"]) if row.set_to else "",
+        "to": _both([each.set_to for each in rows]),
+        "is_length": first.material.mesh is None,
+        "gives": row.gives,
+        "pieces": sum(row.pieces.values()),
+        "cautions": _both(cautions) if row.set_to else _both([[], []]),
+        "boards": [
+            {
+                "layout": int(layouts[n].number),
+                "times": layouts[n].times,
+                "is_trim": all(each.kind == "trim" for each in cuts),
+                "pieces": row.each[n],
+                "gives": gives[layouts[n].number],
+                "cuts": [[each.along, [list(place) for place in each.places]] for each in cuts],
+            }
+            for n, cuts in sorted(by_layout.items())
+        ],
+    }
+
+
+def _set_by(layout: NumberedLayout, cut: SawCut, tool: str, planned: PlannedBatch) -> str:
+    """What is set for a cut: the fence, a stop, or a mark on the board."""
+    if not layout.is_sawn:
+        return "Cut at"
+    if cut.kind == "trim":
+        return "Trim"
+    if cut.is_narrow:
+        return "Thin-rip stop" if planned.batch.saw.thin_rip == "stop" else "Fence"
+    if has_no_stop(tool) or is_short(layout, cut):
+        return "Mark at"
+    return "Fence" if cut.along else "Stop"
+
+
+def _layout(both: Sequence[NumberedLayout], as_read: dict[LengthUnit, PlannedBatch]) -> dict[str, Any]:
+    """The drawing of a layout, its notes, and the names by which the book knows its board."""
+    layout = both[0]
+    grid = layout.plan.job.grid
+    size = [f"{each.width.number(unit)} x {each.length.text(unit)}" for unit, each in zip(_UNITS, both, strict=True)]
+    kept = kept_offcuts(as_read["in"])[layout.name]
+
+    def steps(length: Length) -> int:
+        return int(length / grid)
+
+    return {
+        "number": int(layout.number),
+        "material": layout.material.name,
+        "what": layout.what.partition(":")[0].removesuffix(f", {ON_HAND}"),
+        "form": layout.raw,
+        "times": layout.times,
+        "length": steps(layout.length),
+        "width": steps(layout.width),
+        "unit": [grid.mm.numerator, grid.mm.denominator],
+        "size": _both(size),
+        "notes": _both([_said(each, as_read[unit]) for unit, each in zip(_UNITS, both, strict=True)]),
+        "pieces": [
+            [steps(p.x), steps(p.y), steps(p.length), steps(p.width) or steps(layout.width), p.mark]
+            for p in layout.pieces
+        ],
+        "kept": [[*map(steps, (each.x, each.y, each.length, each.width)), each.number] for each in kept],
+        "bad": [[*map(steps, each)] for each in bad_stretches(layout)],
+        "book": _in_book(layout) if as_read["in"].batch.inventory is not None else {},
+    }
+
+
+def _in_book(layout: NumberedLayout) -> dict[str, str]:
+    """The field that names the layout's board in an event of the book. A leftover board keeps its name as bought."""
+    offer = next(offer for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
+    if offer.is_offcut:
+        mark = offer.label.removeprefix("board ")
+        return {"board": mark} if offer.id.startswith("offcut_board_") else {"offcut": mark}
+    return {"stock": layout.what.partition(":")[0].removesuffix(f", {ON_HAND}")}

@@ -1,0 +1,150 @@
+"""The work on each open design: planning, reading its plan, comparing costs. All tabs of a design share it."""
+
+from collections.abc import Sequence
+from typing import Literal
+from weakref import WeakKeyDictionary
+
+from woodshop.cutting.model.plan import Effort
+from woodshop.errors import InputError, Problem
+from woodshop.page.background import BackgroundTask
+from woodshop.page.opened.opened import OpenDesign
+from woodshop.page.shown import ScreenPart, ShownBatch, inputs_digest, results_beside
+
+Kind = Literal["plan", "read", "compare"]
+WORDS: dict[Kind, str] = {
+    "plan": "Planning",
+    "read": "Reading the plan made earlier",
+    "compare": "Comparing costs",
+}
+_HERE = "woodshop.page.planned"
+
+
+class BatchWork:
+    """What was planned for one open design, and the task that works on it now, if any.
+
+    `shown` is the last plan; `comparison` are the costs compared last. `ended` says in words how the last task ended,
+    and `problems` why it failed. `version` grows whenever one of these changes.
+    """
+
+    def __init__(self, opened: OpenDesign) -> None:
+        """The work on this open design; there is none yet."""
+        self.opened = opened
+        self.shown: ShownBatch | None = None
+        self.comparison: ScreenPart | None = None
+        self.ended = ""
+        self.problems: tuple[Problem, ...] = ()
+        self.version = 0
+        self._task: BackgroundTask | None = None
+        self._kind: Kind = "plan"
+        self._compared = ""
+        self._read = ""
+
+    @property
+    def is_running(self) -> bool:
+        """Whether a task is at work."""
+        self._look()
+        return self._task is not None
+
+    @property
+    def progress(self) -> str:
+        """What is being done now, in words; "" if nothing is."""
+        self._look()
+        if self._task is None:
+            return ""
+        if self._task.is_canceled:
+            return "Canceling. What was begun is being undone."
+        last = self._task.progress[-1:]
+        return f"{WORDS[self._kind]}{': ' if last else ' …'}{''.join(last)}"
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """All lines of progress of the task at work."""
+        return () if self._task is None else tuple(self._task.progress)
+
+    @property
+    def is_current(self) -> bool:
+        """Whether the last plan was made from the files as they are now."""
+        return self.shown is not None and self.shown.inputs == self._inputs()
+
+    @property
+    def is_compared_now(self) -> bool:
+        """Whether the costs were compared for the files as they are now."""
+        return self.comparison is not None and self._compared == self._inputs()
+
+    def plan(self, effort: Effort) -> None:
+        """Starts to plan the saved design with this effort, unless a task is at work or the design is not saved."""
+        self._start("plan", "plan_and_show", effort)
+
+    def compare(self, varies: Sequence[str], effort: Effort = "quick") -> None:
+        """Starts to compare the costs of these variations, each KEY=V1,V2, as `plan` starts to plan."""
+        self._compared = self._inputs()
+        self._start("compare", "compare_and_show", tuple(varies), effort)
+
+    def read_earlier(self) -> None:
+        """Starts to read the plan in the design's folder of results, if there is one and it has not been tried."""
+        inputs = self._inputs()
+        if self.is_running or self.shown is not None or inputs in ("", self._read) or self._not_saved():
+            return
+        self._read = inputs
+        if (results_beside(self.opened.path) / self.opened.design().batch / "plan.json").is_file():
+            self._start("read", "show_planned")
+
+    def cancel(self) -> None:
+        """Cancels the task at work, if any."""
+        if self._task is not None:
+            self._task.cancel()
+            self.version += 1
+
+    def _start(self, kind: Kind, function: str, *args: object) -> None:
+        if self.is_running:
+            return
+        self.problems, self.ended = self._not_saved(), ""
+        self.version += 1
+        if self.problems:
+            return
+        self._kind = kind
+        self._task = BackgroundTask.start(f"{_HERE}:{function}", self.opened.path, *args)
+
+    def _look(self) -> None:
+        """Takes over what the task has made, once it has ended."""
+        task = self._task
+        if task is None or task.is_running:
+            return
+        self._task = None
+        self.version += 1
+        self.problems = task.problems
+        if task.is_canceled:
+            self.ended = "Canceled. Files made earlier are as they were."
+        elif isinstance(task.result, ShownBatch):
+            self.shown = task.result
+            self.ended = "The plan is ready." if task.result.is_planned else "The check found errors."
+        elif isinstance(task.result, ScreenPart):
+            self.comparison = task.result
+            self.ended = "The costs are compared."
+        if self._kind == "read" and task.problems:  # no plan of this design: nothing to report
+            self.problems, self.ended = (), "The plan made earlier is not of this design as it is now."
+
+    def _inputs(self) -> str:
+        try:
+            return inputs_digest(self.opened.path)
+        except InputError:
+            return ""
+
+    def _not_saved(self) -> tuple[Problem, ...]:
+        opened = self.opened
+        if opened.problems:
+            return opened.problems
+        if opened.save_state == "saved":
+            return ()
+        given, do = f"a design that is {opened.save_state}", "Choose above which one to keep, then plan again."
+        return (Problem(opened.path.name, given, "a saved design", do),)
+
+
+_works: "WeakKeyDictionary[OpenDesign, BatchWork]" = WeakKeyDictionary()
+
+
+def work_on(opened: OpenDesign) -> BatchWork:
+    """The work on this open design, the same for every tab."""
+    if opened not in _works:
+        _works[opened] = BatchWork(opened)
+    return _works[opened]

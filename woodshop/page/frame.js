@@ -1,0 +1,42 @@
+// Undo and redo by keyboard, and the focus and the half-typed text that a rebuilt screen would lose.
+(() => {
+  const isText = (e) =>
+    e.isContentEditable || e.tagName === "TEXTAREA" ||
+    (e.tagName === "INPUT" && !/^(checkbox|radio|button|submit|range|file|color)$/.test(e.type));
+  document.addEventListener("keydown", (e) => {
+    if (!(e.ctrlKey || e.metaKey) || e.altKey || isText(e.target)) return;
+    const key = e.key.toLowerCase();
+    const id = key === "y" || (key === "z" && e.shiftKey) ? "redo" : key === "z" ? "undo" : "";
+    const button = id && document.getElementById(id);
+    if (!button) return;
+    e.preventDefault();
+    button.click();
+  });
+  const named = (e) =>
+    [e.tagName, e.type || "", e.getAttribute("aria-label") || (e.labels && e.labels[0] ? e.labels[0].textContent : "") ||
+      e.textContent.trim(), e.value !== undefined && e.type === "radio" ? e.value : ""].join("|");
+  const like = (key) =>
+    [...document.querySelectorAll("main a, main button, main input, main select, main textarea, main summary, main [tabindex]")]
+      .filter((e) => named(e) === key);
+  let last = null;
+  document.addEventListener("focusin", (e) => {
+    const at = e.target;
+    if (!at.closest("main") || at.tagName === "MAIN") { last = null; return; }
+    const key = named(at);
+    last = { at, key, place: like(key).indexOf(at), text: isText(at) ? at.value : null };
+  });
+  document.addEventListener("focusout", (e) => {
+    const was = e.target;
+    setTimeout(() => { if (last && last.at === was && was.isConnected && document.activeElement === document.body) last = null; });
+  });
+  new MutationObserver(() => {
+    if (!last || last.at.isConnected || (document.activeElement && document.activeElement !== document.body)) return;
+    const { at, key, place, text } = last;
+    const again = like(key)[Math.max(place, 0)] || like(key)[0];
+    if (!again) return;
+    again.focus({ preventScroll: true });
+    if (text === null || at.value === text || again.value === at.value) return;
+    again.value = at.value;
+    again.dispatchEvent(new Event("input", { bubbles: true }));
+  }).observe(document.documentElement, { childList: true, subtree: true });
+})();

@@ -1,0 +1,335 @@
+"""The frame of every screen: header, list of screens in the order of the work, undo and redo, unit, and the look."""
+
+import logging
+from asyncio import to_thread
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from importlib import import_module
+from pathlib import Path
+from pkgutil import iter_modules
+from threading import Lock
+from urllib.parse import quote
+
+from fastapi import Response
+from fastapi.responses import PlainTextResponse, RedirectResponse
+from nicegui import ui
+from nicegui.elements.mixins.text_element import TextElement
+
+from woodshop.errors import InputError, Problem, WoodshopError
+from woodshop.page.controls import link, press, words
+from woodshop.page.opened.folder import Folder
+from woodshop.page.opened.opened import OpenDesign
+from woodshop.units.lengths import lengths_in
+from woodshop.units.wording import LengthUnit
+
+Body = Callable[[OpenDesign, LengthUnit], None]
+"""Builds the inside of a screen. It is called again each time the design or the unit changes."""
+_HERE = Path(__file__).parent
+_SAID = {
+    "saved": "All changes are saved",
+    "not saved": "Not saved",
+    "changed on disk": "Not saved: the file changed",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """One screen of a design: the last part of its address, its title, and its place in the order of the work."""
+
+    route: str
+    title: str
+    order: int
+    body: Body
+
+
+_screens: dict[str, Screen] = {}
+_units: dict[str, LengthUnit] = {}
+_unit_changed: dict[str, list[Callable[[], None]]] = {}
+_folders: list[Folder] = []
+_loading, _is_loaded = Lock(), list[bool]()
+
+
+def screen(route: str, title: str, order: int) -> Callable[[Body], Body]:
+    """Registers the decorated function as the body of the screen at /design/<name>/<route>.
+
+    `title` is its name in the list of screens and its heading; `order` is its place in the order of the work.
+    """
+
+    def register(body: Body) -> Body:
+        _screens[route] = Screen(route, title, order, body)
+        return body
+
+    return register
+
+
+def load_screens() -> None:
+    """Imports every screen, once. It takes a second, so the home screen is shown before."""
+    with _loading:
+        if not _is_loaded:
+            for module in iter_modules([str(_HERE / "screens")]):
+                import_module(f"woodshop.page.screens.{module.name}")
+            _is_loaded.append(True)
+
+
+def screens() -> tuple[Screen, ...]:
+    """All screens, in the order of the work."""
+    load_screens()
+    return tuple(sorted(_screens.values(), key=lambda each: (each.order, each.route)))
+
+
+def address(name: str, route: str = "") -> str:
+    """The address of a screen of the design `name`, with the last part `route`; "" leads to the first screen."""
+    return f"/design/{quote(name, safe='')}" + (f"/{route}" if route else "")
+
+
+def served_folder() -> Folder:
+    """The folder that the page was started in."""
+    return _folders[-1]
+
+
+def show_problems(problems: Iterable[Problem]) -> None:
+    """Lists problems in the words of the command line, where a screen has no field for them."""
+    with ui.element("div").classes("problems").props("role=alert"), ui.element("ul"):
+        for each in problems:
+            words("li", str(each))
+
+
+def serve_screens(folder: Folder) -> None:
+    """Serves every registered screen for each design of the folder."""
+    _folders.append(folder)
+    look, script = ((_HERE / name).read_text("utf-8") for name in ("look.css", "frame.js"))
+    ui.add_head_html(f"<style>{look}</style><script>{script}</script>", shared=True)
+
+    @ui.page("/design/{name}")
+    async def begin(name: str) -> Response:
+        return RedirectResponse(address(name, (await to_thread(screens))[0].route), 303)
+
+    @ui.page("/design/{name}/{route}", response_timeout=30)
+    async def show(name: str, route: str) -> Response | None:
+        await to_thread(load_screens)
+        shown = _screens.get(route)
+        if shown is None:
+            return PlainTextResponse("There is no such screen.\n", 404)
+        if name not in folder.designs():
+            return PlainTextResponse("There is no such design in this folder.\n", 404)
+        try:
+            opened = folder.open(name)
+        except InputError as error:
+            return PlainTextResponse(f"{error.problems[0]}\n", 404)
+        _show(name, shown, opened)
+        return None
+
+
+@contextmanager
+def framed(title: str, design: str = "", route: str = "") -> Iterator[None]:
+    """The frame of a screen with its `title`, around what `with` makes; `design` and `route` are "" at home."""
+    ui.page_title(f"{title} – {design or 'woodshop'}")
+    ui.on_exception(_report)
+    client = ui.context.client
+    slot = client.content.parent_slot
+    assert slot is not None
+    slot.parent.props('id="work" tabindex="-1"')
+    with client.layout:
+        made: list[ui.element] = [link("Skip to the work", "#work").classes("skip")]
+        with ui.element("header").classes("top") as top:
+            link("woodshop", "/").classes("brand").props["aria-label"] = "woodshop: your designs"
+            if design:
+                words("span", design).classes("design-name")
+        made.append(top)
+        if design:
+            client.layout.classes("with-steps")
+            made.append(_steps(design, route))
+    for n, each in enumerate(made):
+        each.move(client.layout, n)
+    words("h1", title)
+    yield
+    if design:
+        _onward(design, route)
+
+
+def _steps(design: str, route: str) -> ui.element:
+    order = screens()
+    place = next((n for n, each in enumerate(order, 1) if each.route == route), 1)
+
+    def listed() -> None:
+        with ui.element("ol"):
+            for n, each in enumerate(order, 1):
+                with ui.element("li"):
+                    item = link(f"{n}. {each.title}", address(design, each.route))
+                    if each.route == route:
+                        item.props["aria-current"] = "page"
+
+    with ui.element("nav").classes("steps").props('aria-label="Steps of the work"') as made:
+        with ui.element("details").classes("narrow"):
+            words("summary", f"Step {place} of {len(order)}: {order[place - 1].title}. Show all steps")
+            listed()
+        with ui.element("div").classes("wide"):
+            listed()
+    return made
+
+
+def _onward(design: str, route: str) -> None:
+    order = screens()
+    place = next(n for n, each in enumerate(order) if each.route == route)
+    with ui.element("nav").classes("onward").props('aria-label="Step before and after"'):
+        if place:
+            link(f"Back: {order[place - 1].title}", address(design, order[place - 1].route))
+        if place + 1 < len(order):
+            link(f"Next: {order[place + 1].title}", address(design, order[place + 1].route))
+
+
+def _show(name: str, shown: Screen, opened: OpenDesign) -> None:
+    with framed(shown.title, name, shown.route):
+        tools = _Tools(name, opened)
+
+        @ui.refreshable
+        def body() -> None:
+            unit = tools.unit()
+            with ui.element("div").classes("built"), lengths_in(unit):
+                try:
+                    shown.body(opened, unit)
+                except WoodshopError as error:
+                    show_problems(error.problems)
+
+        @ui.refreshable
+        def notice() -> None:
+            _notice(opened)
+
+        notice()
+        body()
+
+        def again() -> None:
+            tools.show()
+            notice.refresh()
+            body.refresh()
+
+        watchers = _unit_changed.setdefault(name, [])
+        watchers.append(again)
+        unsubscribe = opened.subscribe(again)
+
+        def closed() -> None:
+            unsubscribe()
+            watchers.remove(again)
+
+        ui.context.client.on_delete(closed)
+        seen = [_stamp(opened)]
+
+        def look() -> None:
+            if (stamp := _stamp(opened)) != seen[0]:
+                seen[0] = stamp
+                opened.look_at_file()
+
+        ui.timer(2.0, look)
+
+
+def _stamp(opened: OpenDesign) -> tuple[int, int]:
+    """What changes when the file is written: its time and size; zeros if it is gone."""
+    try:
+        found = opened.path.stat()
+    except OSError:
+        return 0, 0
+    return found.st_mtime_ns, found.st_size
+
+
+def _notice(opened: OpenDesign) -> None:
+    """What keeps the design from being saved, with what can be done."""
+    if opened.save_state == "changed on disk":
+        with ui.element("section").classes("problems").props('role=alert aria-label="The file changed"'):
+            words("p", f"Another program changed or removed {opened.path.name} after the page read it.")
+            words("p", "Nothing is written until you choose which text to keep. Undo takes the choice back.")
+            with ui.element("div").classes("tools"):
+                press("Keep what is on this page", opened.keep_mine)
+                press("Take what is in the file", opened.take_file)
+            with ui.element("details"):
+                words("summary", "Show both")
+                for title, text in (("On this page", opened.text), ("In the file", _file_text(opened))):
+                    words("h3", title)
+                    words("pre", text).classes("file-text").props["tabindex"] = 0
+    elif opened.problems:
+        with ui.element("section").classes("problems").props('role=alert aria-label="Not saved"'):
+            words(
+                "p", "The last change is not saved yet. The file keeps the text from before it. Correct this, or undo:"
+            )
+            with ui.element("ul"):
+                for each in opened.problems:
+                    words("li", str(each))
+    elif opened.not_written:
+        show_problems(opened.not_written)
+
+
+def _file_text(opened: OpenDesign) -> str:
+    try:
+        text = opened.file_text()
+    except InputError as error:
+        return str(error.problems[0])
+    return "The file is gone." if text is None else text
+
+
+class _Tools:
+    """The tools in the header of a design: saved or not, undo, redo, unit. They stay when the screen is built again."""
+
+    def __init__(self, name: str, opened: OpenDesign) -> None:
+        self._name, self._opened = name, opened
+        client = ui.context.client
+        (top,) = (each for each in client.layout.default_slot.children if each.tag == "header")
+        with top:
+            self._state = words("p", "").classes("state").props("role=status")
+            with ui.element("div").classes("tools"):
+                self._undo = press("Undo", self._take_back).props("id=undo aria-keyshortcuts=Control+Z")
+                self._redo = press("Redo", self._make_again).props("id=redo aria-keyshortcuts=Control+Shift+Z")
+                with ui.element("div").classes("unit").props('role=group aria-label="Unit of lengths"'):
+                    self._inches = press("in", lambda: self._choose("in")).props('aria-label="inches, in"')
+                    self._millimeters = press("mm", lambda: self._choose("mm")).props('aria-label="millimeters, mm"')
+        self.show()
+
+    def unit(self) -> LengthUnit:
+        """The unit that is shown: as chosen, or that of the design."""
+        if self._name not in _units:
+            try:
+                _units[self._name] = self._opened.design().unit
+            except WoodshopError:
+                return "in"
+        return _units[self._name]
+
+    def show(self) -> None:
+        """Shows the present state of the design."""
+        state = self._opened.save_state
+        self._state.set_text(_SAID[state])
+        self._state.classes(remove="not-saved") if state == "saved" else self._state.classes("not-saved")
+        _enable(self._undo, self._opened.can_undo, f"Undo: {self._opened.undo_what}")
+        _enable(self._redo, self._opened.can_redo, f"Redo: {self._opened.redo_what}")
+        for button, unit in ((self._inches, "in"), (self._millimeters, "mm")):
+            button.props(f"aria-pressed={'true' if self.unit() == unit else 'false'}")
+
+    def _take_back(self) -> None:
+        if self._opened.can_undo:
+            self._opened.undo()
+
+    def _make_again(self) -> None:
+        if self._opened.can_redo:
+            self._opened.redo()
+
+    def _choose(self, unit: LengthUnit) -> None:
+        _units[self._name] = unit
+        for each in tuple(_unit_changed.get(self._name, ())):
+            each()
+
+
+def _enable(button: TextElement, is_on: bool, what: str) -> None:
+    """Makes a button usable or not; its tip says what it would do. It keeps the focus either way."""
+    button.props["aria-disabled"] = "false" if is_on else "true"
+    button.props["title"] = what if is_on else ""
+    button.update()
+
+
+def _report(error: Exception) -> None:
+    """Shows what went wrong in a step: in the words of the command line, or as a fault of the program."""
+    if isinstance(error, WoodshopError):
+        text = "\n".join(str(each) for each in error.problems)
+    else:
+        logging.getLogger("woodshop.page").error("a step failed", exc_info=error)
+        text = (
+            "woodshop could not do this step, by a fault of its own. Nothing that was saved is lost. Reload the page."
+        )
+    ui.notify(text, type="negative", timeout=0, close_button="Close", multi_line=True)

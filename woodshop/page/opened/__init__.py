@@ -1,0 +1,1 @@
+"""The open designs of the page: one for each file, shared by all its tabs."""

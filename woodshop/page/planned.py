@@ -1,0 +1,123 @@
+"""Plans a batch and compares its costs in a background process, and makes what the screens show of it."""
+
+from dataclasses import replace
+from pathlib import Path
+
+from woodshop.cutting.model.plan import Effort
+from woodshop.documents.answers.boards import boards_section
+from woodshop.documents.answers.comparison import bars, comparison_section
+from woodshop.documents.days.days import days_on_screen, durations_table
+from woodshop.documents.packet.shopping import certainty_text, shopping_chapter
+from woodshop.documents.plan_design import Say, plan_design, planned_before, schedule_beside
+from woodshop.documents.report.report import findings_section
+from woodshop.documents.result import line_chapter, result_section
+from woodshop.drawing.pens.html import section_html
+from woodshop.drawing.values.model import Bullets, KeyFigures, KeyValues, Paragraph, Section, SetOut
+from woodshop.page.shown import UNITS, ScreenPart, ShownBatch, inputs_digest, results_beside
+from woodshop.plan.book.reading import read_with_book
+from woodshop.plan.values import PlannedBatch
+from woodshop.schedule.operations import KINDS
+from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
+from woodshop.schedule.scheduled import ScheduledBatch
+from woodshop.schedule.values import Schedule
+from woodshop.trade.compare import compare, read_varies
+from woodshop.trade.what_ifs import settings_to_try
+from woodshop.units.lengths import lengths_in
+from woodshop.units.wording import LengthUnit
+
+
+def plan_and_show(design: Path, effort: Effort, say: Say) -> ShownBatch:
+    """Plans the design as `woodshop plan` does, into its folder among the results, and returns what to show.
+
+    `say` takes lines of progress. Raises what `plan_design` raises.
+    """
+    inputs = inputs_digest(design)
+    found = plan_design(design, results=results_beside(design), effort=effort, say=say)
+    if found.planned is None:
+        errors = ScreenPart("Errors", {unit: _html(findings_section(found.report), unit) for unit in UNITS})
+        return ShownBatch(inputs, found.folder, False, errors)
+    say("preparing the screens")
+    summary = result_section(found.planned, found.folder, found.scheduled, found.impossible)
+    none = f"No schedule. {found.impossible}" if found.impossible else ""
+    return _shown(inputs, found.folder, found.planned, summary, *_days(found.scheduled, none))
+
+
+def show_planned(design: Path, say: Say) -> ShownBatch:
+    """What to show of the plan that is already in the folder of the design's results.
+
+    `say` takes lines of progress. Raises InputError if there is none, or if the design has changed since.
+    """
+    inputs = inputs_digest(design)
+    planned, where = planned_before(design, results=results_beside(design), say=say)
+    written = schedule_beside(where, say)
+    days = (_schedule(written), "") if written is not None else _days(*_scheduled(planned, say))
+    say("preparing the screens")
+    return _shown(inputs, where.parent, planned, result_section(planned, where.parent), *days)
+
+
+def _scheduled(planned: PlannedBatch, say: Say) -> tuple[ScheduledBatch | None, str]:
+    try:
+        return schedule_batch(planned, say=say), ""
+    except ImpossibleDatesError as why:
+        return None, f"No schedule. {why.problems[0]}"
+
+
+def compare_and_show(design: Path, varies: tuple[str, ...], effort: Effort, say: Say) -> ScreenPart:
+    """The costs of the design and of its variations side by side, as `woodshop compare` shows them.
+
+    `varies` are keys with their values, KEY=V1,V2. `say` takes lines of progress. Raises InputError for an unknown key
+    or a value that cannot be read.
+    """
+    wanted = read_with_book(design)
+    outcomes = compare(design, read_varies(varies), effort, say, book=wanted.book, inventory=wanted.inventory)
+    table = comparison_section(outcomes)
+    picture = SetOut(bars(outcomes), "A bar is a difference in cost. Its white part may turn out not to be there.")
+    section = Section("", (*table.blocks, picture) if len(outcomes) > 1 else table.blocks)
+    return ScreenPart("What if", dict.fromkeys(UNITS, section_html(section, 3, "what-if-")))
+
+
+def _shown(
+    inputs: str, folder: Path, planned: PlannedBatch, summary: Section, days: ScreenPart | None, no_days: str
+) -> ShownBatch:
+    of_units: list[tuple[LengthUnit, PlannedBatch]] = []
+    for unit in UNITS:
+        batch = replace(planned.batch, wording=replace(planned.batch.wording, unit=unit))
+        of_units.append((unit, replace(planned, batch=batch)))
+    cut = tuple(
+        ScreenPart(name, {unit: _html(make(each), unit, name) for unit, each in of_units})
+        for name, make in (("Shopping", shopping_chapter), ("Boards", boards_section), ("Cost", line_chapter))
+    )
+    first = ScreenPart("Result", dict.fromkeys(UNITS, _html(_result(planned, summary), planned.batch.unit, "Result")))
+    return ShownBatch(inputs, folder, True, first, cut, days, no_days, settings_to_try(planned.batch))
+
+
+_FIGURES = {"cost": "material", "to pay": "to pay", "units": "things to make", "pieces": "pieces", "layouts": "layouts"}
+_LEFT_OUT = ("batch", "folder", "bound")
+
+
+def _result(planned: PlannedBatch, summary: Section) -> Section:
+    """What the command says at its end: its figures large, what is proved of the cost, and the rest as it is."""
+    said = {name: str(value) for name, value in summary.data.items()}
+    figures = tuple((words, said[name]) for name, words in _FIGURES.items() if name in said)
+    rest = tuple((name, text) for name, text in said.items() if name not in (*_FIGURES, *_LEFT_OUT))
+    return Section("", (KeyFigures(figures), Paragraph(certainty_text(planned)), KeyValues(rest)))
+
+
+def _days(scheduled: ScheduledBatch | None, none: str) -> tuple[ScreenPart | None, str]:
+    """The days to show, and why there is no schedule, or "" if there is one."""
+    if scheduled is None:
+        return None, none
+    if scheduled.schedule is not None:
+        return _schedule(scheduled.schedule), ""
+    table = durations_table(scheduled.durations)
+    section = Section("Time for the work", (table, *([Bullets(scheduled.warnings)] if scheduled.warnings else [])))
+    return ScreenPart("Time", dict.fromkeys(UNITS, section_html(section, 2, "days-"))), scheduled.why_none
+
+
+def _schedule(schedule: Schedule) -> ScreenPart:
+    return ScreenPart("Days", dict.fromkeys(UNITS, section_html(days_on_screen(schedule, KINDS), 2, "days-")))
+
+
+def _html(section: Section, unit: LengthUnit, prefix: str = "") -> str:
+    with lengths_in(unit):
+        return section_html(section, 2, f"{prefix.lower()}-" if prefix else "")

@@ -1,0 +1,84 @@
+"""The screen *cut and buy*: plan the batch, see the shopping list, the boards and the cost, and compare what-ifs."""
+
+from functools import partial
+from typing import cast
+
+from nicegui import ui
+
+from woodshop.cutting.model.plan import Effort
+from woodshop.page.batch_work import BatchWork, work_on
+from woodshop.page.controls import choice, field, group, link, press, tick, words
+from woodshop.page.frame import screen
+from woodshop.page.opened.opened import OpenDesign
+from woodshop.page.work_panel import note_if_old, show_part, show_work
+from woodshop.units.wording import LengthUnit
+
+EFFORTS: dict[Effort, str] = {
+    "default": "Normal",
+    "quick": "Quick: the plan may cost slightly more",
+    "long": "Thorough: minutes, or hours for a large order",
+}
+
+
+@screen("cut", "Cut and buy", 50)
+def cut(opened: OpenDesign, unit: LengthUnit) -> None:
+    """Shows the button that plans, the work in progress, and the last plan of this design."""
+    work = work_on(opened)
+    work.read_earlier()
+    words("p", "The plan chooses the cheapest boards and how to cut them. You can go on with other steps meanwhile.")
+    show_work(work, lambda: _cut(work, unit))
+
+
+def _cut(work: BatchWork, unit: LengthUnit) -> None:
+    chosen: list[str] = ["default"]
+    if not work.is_running:
+        text = "Plan this batch again" if work.shown is not None else "Plan this batch"
+        press(text, lambda: work.plan(next((each for each in EFFORTS if each == chosen[0]), "default")), is_main=True)
+        choice(
+            "How long to search",
+            cast(dict[str, str], EFFORTS),
+            chosen[0],
+            partial(chosen.__setitem__, 0),
+        )
+    shown = work.shown
+    if shown is None:
+        return
+    note_if_old(work)
+    if not shown.is_planned:
+        words("p", "Nothing was written. Fix the errors first.").classes("problem")
+        show_part(shown.summary, unit)
+        return
+    titles = {part.title: f"part-{part.title.lower()}" for part in shown.cut} | {"What if": "part-what-if"}
+    with ui.element("nav").props('aria-label="On this screen"'), ui.element("ul").classes("on-this-screen"):
+        for title, key in titles.items():
+            with ui.element("li"):
+                link(title, f"#{key}")
+    show_part(shown.summary, unit)
+    for part in shown.cut:
+        with ui.element("div").props(f"id={titles[part.title]}"):
+            show_part(part, unit)
+    with ui.element("div").props("id=part-what-if").classes("work-body"):
+        _what_if(work, unit)
+
+
+def _what_if(work: BatchWork, unit: LengthUnit) -> None:
+    words("h2", "What if")
+    words("p", "See what other choices would cost, side by side. The design stays as it is.")
+    chosen: dict[str, bool] = {}
+    own = [""]
+    with group("Choices to compare").classes("what-if-choices"):
+        with ui.element("div").classes("choices"):
+            for each in work.shown.to_try if work.shown is not None else ():
+                said = f"{each.words[:1].upper()}{each.words[1:]}: {' or '.join(each.values)}"
+                tick(said, False, partial(chosen.__setitem__, each.vary))
+        hint = "A key, an equals sign and values: price.1x6=+10 % or hives.sugar=12 lb,20 lb."
+        field("Another setting", "", partial(own.__setitem__, 0), hint=hint)
+    if not work.is_running:
+        press(
+            "Compare the costs",
+            lambda: work.compare([*(v for v, is_on in chosen.items() if is_on), *filter(str.strip, own)]),
+        )
+    if work.comparison is not None:
+        if not work.is_compared_now:
+            words("p", "The design has changed since these costs were compared. Compare again.").classes("old-plan")
+        show_part(work.comparison, unit)

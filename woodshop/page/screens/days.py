@@ -1,0 +1,64 @@
+"""The screen *days*: who does what and when, due dates with days to spare, and the first day of work."""
+
+from datetime import date
+
+from woodshop.design.schema import toml_tables
+from woodshop.errors import InputError, Problem
+from woodshop.page.batch_work import BatchWork, work_on
+from woodshop.page.controls import field, link, press, words
+from woodshop.page.frame import address, screen
+from woodshop.page.opened.editing import remove_value, set_value, value_at
+from woodshop.page.opened.opened import OpenDesign
+from woodshop.page.work_panel import note_if_old, show_part, show_work
+from woodshop.units.wording import LengthUnit
+
+_START = ("crew", "start")
+
+
+@screen("days", "Days", 60)
+def days(opened: OpenDesign, unit: LengthUnit) -> None:
+    """Shows the first day of work as a field, and the schedule of the last plan."""
+    work = work_on(opened)
+    work.read_earlier()
+    _first_day(opened)
+    show_work(work, lambda: _days(work, opened, unit))
+
+
+def _first_day(opened: OpenDesign) -> None:
+    try:
+        held = value_at(toml_tables(opened.text, opened.path.name), _START)
+    except InputError:
+        held = None
+
+    def change(text: str) -> None:
+        try:
+            day = date.fromisoformat(text.strip()) if text.strip() else None
+        except ValueError:
+            wanted, do = "a day, year first", "Give year, month and day, such as 2026-10-03."
+            raise InputError(Problem("first day of work", repr(text)[:40], wanted, do)) from None
+        opened.edit(
+            lambda old: remove_value(old, _START) if day is None else set_value(old, _START, day),
+            f"first day of work: {day or 'none'}",
+        )
+
+    hint = (
+        "Left empty, the work is planned back from the day when everything must be on the hives. The design keeps the "
+        "day, so plan again after a change."
+    )
+    field("First day of work", str(held) if isinstance(held, date) else "", change, hint=hint, kind="date")
+
+
+def _days(work: BatchWork, opened: OpenDesign, unit: LengthUnit) -> None:
+    shown = work.shown
+    if shown is None or not shown.is_planned:
+        if not work.is_running:
+            words("p", "The days follow from the plan of the batch, which is not made yet.")
+            link("Go to Cut and buy", address(opened.path.stem, "cut"))
+        return
+    note_if_old(work)
+    if not work.is_current and not work.is_running:
+        press("Plan this batch again", lambda: work.plan("default"), is_main=True)
+    if shown.no_days:
+        words("p", shown.no_days).classes("problem")
+    if shown.days is not None:
+        show_part(shown.days, unit)

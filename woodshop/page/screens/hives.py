@@ -1,0 +1,134 @@
+"""The screen "your hives": groups of hives, their boxes from the makers' list or measured, and where to measure."""
+
+from typing import Any
+
+from nicegui import ui
+
+from woodshop.design.keys import find_key, keys_of
+from woodshop.documents.answers.measure_hive import maker_widths, measuring_section
+from woodshop.drawing.pens.html import section_html
+from woodshop.page.controls import choice, group, press, words
+from woodshop.page.fields import Form, fold, in_unit
+from woodshop.page.frame import screen
+from woodshop.page.opened import changes
+from woodshop.page.opened.opened import OpenDesign
+from woodshop.units.lengths import Length, read_length
+from woodshop.units.wording import LengthUnit
+
+_FIRST = ("name", "apiary", "pattern", "frames", "count", "width", "gap")
+_LABELS = {
+    "name": "Name of these hives",
+    "apiary": "Where they stand",
+    "pattern": "Pattern of the boxes",
+    "frames": "Frames in a box",
+    "count": "How many hives",
+    "width": "Width of a box, outside",
+    "gap": "Gap over the top bars",
+    "length": "Length of a box, outside",
+    "height": "Height of the box under the board",
+    "wall": "Thickness of the walls",
+    "boxes": "All boxes of a hive",
+    "due": "Day promised",
+    "order": "Order number",
+    "form": "How far finished",
+    "cover": "Kind of cover",
+    "measured": "Measured-box file",
+    "box": "Box in that file",
+}
+_MEASURED = "measured"
+
+
+@screen("hives", "Your hives", 10)
+def hives(opened: OpenDesign, unit: LengthUnit) -> None:
+    """Builds the screen."""
+    form = Form(opened, unit)
+    written = "inches" if form.tables.get("unit") != "mm" else "millimeters"
+    words("p", "A group is hives that are alike: the same boxes in the same place. Write one group for each kind.")
+    words("p", f"A length without a unit is in {written}. You can write 16 1/4, 413 mm or 1 ft 4 1/4 in.")
+    fold("measure", "Where to put the tape: measure yours", _show_measuring)
+    groups = changes.tables_at(opened.text, "hives")
+    for n, values in enumerate(groups):
+        _group(form, n, values, is_only=len(groups) == 1)
+    if form.tables.get("orders") or form.tables.get("order"):
+        words("p", "More hives come from the orders of this design. Change them there.")
+    press("Add a group of hives", lambda: opened.edit(changes.add_group, "add a group of hives"))
+
+
+def _show_measuring() -> None:
+    ui.html(section_html(measuring_section(), level=2, prefix="measure-"), sanitize=False)
+
+
+def _group(form: Form, n: int, values: dict[str, Any], *, is_only: bool) -> None:
+    opened, name = form.opened, str(values.get("name", ""))
+    what = name or f"group {n + 1}"
+    pattern = str(values.get("pattern", "Langstroth"))
+    frames = values["frames"] if isinstance(values.get("frames"), int) else 0
+    with group(f"Group {n + 1}{f': {name}' if name else ''}"):
+        with ui.element("div").classes("fields"):
+            _name(form, n, what)
+            for name_of_key in _FIRST[1:]:
+                if name_of_key == "width":
+                    _maker(form, n, what, pattern, frames)
+                key, place = find_key("hives", name_of_key), ("hives", n, name_of_key)
+                form.key(place, key, what=what, label=_LABELS[key.name], pattern=pattern, frames=frames)
+
+        def more() -> None:
+            with ui.element("div").classes("fields"):
+                for each in keys_of("hives"):
+                    if each.name not in _FIRST:
+                        label = _LABELS.get(each.name, "")
+                        place = ("hives", n, each.name)
+                        form.key(place, each, what=what, label=label, pattern=pattern, frames=frames)
+
+        fold(f"more {n}", f"More about {what}: other sizes, cover, sugar, customer", more)
+        with ui.element("div").classes("tools"):
+            press(f"Copy {what}", lambda: opened.edit(lambda text: changes.copy_group(text, n), f"copy {what}"))
+            if not is_only:
+                press(
+                    f"Remove {what}", lambda: opened.edit(lambda text: changes.remove_group(text, n), f"remove {what}")
+                )
+
+
+def _name(form: Form, n: int, what: str) -> None:
+    form.text(
+        ("hives", n, "name"),
+        _LABELS["name"],
+        what=what,
+        hint=find_key("hives", "name").meaning,
+        change=lambda typed: form.opened.edit(
+            lambda text: changes.rename_group(text, n, typed.strip()), f"name, {what}"
+        ),
+    )
+
+
+def _maker(form: Form, n: int, what: str, pattern: str, frames: int) -> None:
+    """The list of widths that makers sell."""
+    place = ("hives", n, "width")
+    rows = maker_widths(pattern, frames)
+    if not rows:
+        return
+    given = form.shown(place)
+    options = {"": f"as by default: {in_unit(rows[0].value, form.unit)}"}
+    options |= {row.value: f"{in_unit(row.value, form.unit)} ({row.cite})" for row in rows}
+    options[_MEASURED] = "another width, which I measured"
+    same = [row.value for row in rows if given and _is_same(row.length, given, form)]
+    chosen = same[0] if same else _MEASURED if given else ""
+
+    def change(value: str) -> None:
+        if value != _MEASURED:
+            form.put(place, value or None, f"width, {what}")
+
+    choice(
+        "Maker's box",
+        options,
+        chosen,
+        change,
+        hint="The outside widths that makers sell. If you are not sure, measure: they differ by 1/4 in.",
+    )
+
+
+def _is_same(length: Length, typed: str, form: Form) -> bool:
+    try:
+        return length == read_length(typed, "mm" if form.tables.get("unit") == "mm" else "in")
+    except ValueError:
+        return False

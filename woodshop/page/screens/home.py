@@ -1,0 +1,204 @@
+"""The home screen: the designs of the folder, a new batch in three answers, and an example to try."""
+
+import re
+from asyncio import to_thread
+from collections.abc import Callable
+from pathlib import Path
+
+from nicegui import ui
+
+from woodshop.design.design_file import Design
+from woodshop.errors import InputError, Problem, WoodshopError
+from woodshop.page.controls import choice, field, group, link, press, words
+from woodshop.page.frame import address, framed, load_screens
+from woodshop.page.opened.folder import Folder
+
+EXAMPLE = "hobby-batch"
+EXAMPLE_LUMBERYARD = "creekside-lumberyard"
+"""The design to try, and its lumberyard, which a new batch also gets in a folder without one."""
+_PACKAGE = Path(__file__).resolve().parents[2]
+_KINDS = {
+    "10": "10-frame boxes",
+    "8": "8-frame boxes",
+    "5": "5-frame nucleus boxes",
+    "11 British National": "British National, 11 frames",
+}
+_SHOWN = {"frames": "hives", "count": "count", "batch": "name"}
+
+
+class _Answers:
+    """What was typed in one tab; each row is a kind of hive and its count."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.rows: list[list[str]] = [["10", "6"]]
+        self.lumberyard = ""
+        self.problems: dict[str, str] = {}
+
+
+def serve_home(folder: Folder) -> None:
+    """Serves the home screen at /."""
+
+    @ui.page("/")
+    def home() -> None:
+        with framed("Your designs"):
+            _designs(folder)
+            _new(folder)
+            _example(folder)
+            ui.timer(0.5, lambda: to_thread(load_screens), once=True)
+
+
+def _designs(folder: Folder) -> None:
+    names = folder.designs()
+    if not names:
+        words("p", "There is no design in this folder yet. Start a batch below, or look at the example first.")
+        return
+    with ui.element("ul").classes("cards"):
+        for name in names:
+            with ui.element("li").classes("card"):
+                try:
+                    design = folder.open(name).design()
+                except WoodshopError as error:
+                    link(name, address(name, "file"))
+                    words("p", f"This file has a mistake. {error.problems[0]}").classes("problem")
+                else:
+                    link(design.pages.title or design.batch, address(name))
+                    words("p", f"{design.batch}: {_hives(design)}").classes("hint")
+
+
+def _hives(design: Design) -> str:
+    count = sum(each.count for each in design.hives)
+    if not count and design.ordering is not None:
+        return "hives from orders"
+    return "1 hive" if count == 1 else f"{count} hives"
+
+
+def _new(folder: Folder) -> None:
+    answers = _Answers(_free_name(folder))
+    yards = folder.lumberyards()
+    answers.lumberyard = yards[0] if yards else ""
+
+    @ui.refreshable
+    def form() -> None:
+        with group("What do you want to build for?"):
+            for n, row in enumerate(answers.rows):
+                which = f", kind {n + 1}" if len(answers.rows) > 1 else ""
+                choice(f"Kind of hive{which}", _KINDS, row[0], _put(row, 0), problem=answers.problems.get("frames", ""))
+                field(
+                    f"How many{which}", row[1], _put(row, 1), problem=answers.problems.get("count", ""), kind="number"
+                )
+            field("Name of the batch", answers.name, rename, problem=answers.problems.get("batch", ""))
+            if len(yards) > 1:
+                choice("Lumberyard", {each: each for each in yards}, answers.lumberyard, buy_from)
+            press("Add another kind of hive", add)
+        if not yards:
+            words("p", "Wood is priced from an invented lumberyard. Put in your own prices in step 3.").classes("hint")
+        if rest := [text for key, text in answers.problems.items() if key not in ("frames", "count", "batch")]:
+            with ui.element("div").classes("problems").props("role=alert"):
+                for text in rest:
+                    words("p", text)
+        press("Start the batch", begin, is_main=True)
+
+    def rename(text: str) -> None:
+        answers.name = text
+
+    def buy_from(name: str) -> None:
+        answers.lumberyard = name
+
+    def add() -> None:
+        left = [kind for kind in _KINDS if kind not in {row[0] for row in answers.rows}]
+        answers.rows.append([left[0] if left else "10", "6"])
+        form.refresh()
+
+    def begin() -> None:
+        try:
+            name = _begin(folder, answers)
+        except InputError as error:
+            answers.problems = {}
+            for each in error.problems:
+                key = next((key for key in _SHOWN if each.where.endswith(key)), str(len(answers.problems)))
+                answers.problems.setdefault(key, f"Given {each.given}; wanted {each.wanted}. {each.do}")
+            form.refresh()
+        else:
+            ui.navigate.to(address(name))
+
+    words("h2", "Start a new batch")
+    words("p", "A batch is everything that you build in one go: fondant boards for the winter, for so many hives.")
+    form()
+
+
+def _put(row: list[str], at: int) -> Callable[[str], None]:
+    def put(text: str) -> None:
+        row[at] = text
+
+    return put
+
+
+def _free_name(folder: Folder) -> str:
+    taken = set(folder.designs())
+    return next(
+        each for each in ("first-winter", *(f"winter-{n}" for n in range(2, len(taken) + 3))) if each not in taken
+    )
+
+
+def _file_name(title: str) -> str:
+    """A name for a file and a batch, from any title: its Latin letters and its digits.
+
+    >>> _file_name("Winter 2026: Anna's boards"), _file_name("..")
+    ('winter-2026-anna-s-boards', '')
+    """
+    return re.sub(r"[^a-z0-9]+", "-", title.lower())[:60].strip("-")
+
+
+def _begin(folder: Folder, answers: _Answers) -> str:
+    """Writes the new design, and a lumberyard if the folder has none. Raises InputError with every problem."""
+    from woodshop.documents.answers.new_design import BEGINNER, as_answers, new_design
+
+    title = answers.name.strip()
+    name = _file_name(title) or _free_name(folder)
+    if name in folder.designs():
+        raise InputError(Problem("new, batch", repr(title), "a name that is not in use", "Type another name."))
+    kinds = [row[0].partition(" ") for row in answers.rows]
+    patterns = {pattern for _, _, pattern in kinds}
+    given = {
+        **dict.fromkeys(("gap", "width", "name", "customer", "make", "set"), ()),
+        "frames": tuple(frames for frames, _, _ in kinds),
+        "count": tuple(row[1] for row in answers.rows),
+        "batch": name,
+        "title": title if title != name else "",
+        "unit": "",
+        "on_by": "",
+        "pattern": next(iter(patterns)) if len(patterns) == 1 else "",
+        "lumberyard": (f"{answers.lumberyard or EXAMPLE_LUMBERYARD}.toml",),
+    }
+    text = new_design(as_answers(BEGINNER, name, given), f"{name}.toml")
+    if not answers.lumberyard:
+        _copy_lumberyard(folder)
+    folder.new(name, text)
+    return name
+
+
+def _copy_lumberyard(folder: Folder) -> None:
+    """Writes the example lumberyard into a folder that does not have it."""
+    if EXAMPLE_LUMBERYARD not in folder.lumberyards():
+        folder.new_lumberyard(EXAMPLE_LUMBERYARD, example_text(EXAMPLE_LUMBERYARD))
+
+
+def _example(folder: Folder) -> None:
+    if EXAMPLE in folder.designs():
+        return
+
+    def copy() -> None:
+        _copy_lumberyard(folder)
+        folder.new(EXAMPLE, example_text(EXAMPLE))
+        ui.navigate.to(address(EXAMPLE))
+
+    words("h2", "Look at an example")
+    words("p", "Two bee yards, with boxes of two makers. The people and prices in it are invented.")
+    press("Open the example", copy)
+
+
+def example_text(name: str) -> str:
+    """The text of an example file: beside the package, or in the checkout that it runs from."""
+    places = (_PACKAGE / "page" / "example" / f"{name}.toml", _PACKAGE.parent / "designs" / f"{name}.toml")
+    return next(each for each in places if each.exists()).read_text("utf-8")

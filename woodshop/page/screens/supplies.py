@@ -1,0 +1,379 @@
+"""The screen "what you have and where you buy": the day, the shed, saw and tools, and the lumberyard's goods."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import partial
+from typing import Any, get_args
+
+from nicegui import ui
+
+from woodshop.design.keys import find_key, keys_of
+from woodshop.design.lumberyard.lumberyard_tables import Goods
+from woodshop.errors import InputError
+from woodshop.hardware.catalogue import items
+from woodshop.page.controls import field, group, press, tick, words
+from woodshop.page.fields import YES_NO, Form, fold
+from woodshop.page.frame import screen, served_folder, show_problems
+from woodshop.page.opened import changes
+from woodshop.page.opened.editing import Place, add_table, remove_table, remove_value, set_value, value_at
+from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
+from woodshop.page.screens.home import EXAMPLE_LUMBERYARD, example_text
+from woodshop.reference.materials import nominal_names, sheet_kinds
+from woodshop.units.wording import LengthUnit
+
+_SAW = ("rip_kerf", "crosscut_kerf", "mark", "longest_rip", "shortest_offcut")
+_ENDING = ".toml"
+
+
+@dataclass(frozen=True, slots=True)
+class _Column:
+    """A column of goods: the key in the lumberyard file, its heading, and the kind of its values."""
+
+    key: str
+    heading: str
+    kind: str = "text"
+
+
+_KIND = "kind"
+"""The key of the column for the kind of material; its value is under the key of that kind."""
+_SIZE = (_Column("width", "width"), _Column("length", "length"))
+_PRICE = (_Column("price", "price"), _Column("count", "how many they have", "whole number"))
+_OF_KIND = (_Column(_KIND, "material"), _Column("", "nominal size or mesh"))
+_GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
+    "roll": ("Rolls of mesh and cloth", "roll", (*_OF_KIND, *_SIZE, *_PRICE)),
+    "sheet": ("Sheets", "sheet", (*_OF_KIND, _Column("what", "note"), *_SIZE, *_PRICE)),
+    "piece": ("Sold cut to size", "piece", (*_OF_KIND, _Column("what", "note"), *_SIZE, *_PRICE)),
+    "pack": (
+        "By the bag, box or bottle",
+        "pack",
+        (
+            _Column("goods", "goods"),
+            _Column("what", "what the label says"),
+            _Column("mass", "mass"),
+            _Column("pieces", "pieces", "whole number"),
+            _Column("loose_litres", "liters, loose", "whole number"),
+            _Column("millilitres", "milliliters", "whole number"),
+            _Column("price", "price"),
+            _Column("at_least", "sold from", "whole number"),
+        ),
+    ),
+    "ready": (
+        "Sold ready-made",
+        "item",
+        (
+            _Column("item", "item"),
+            _Column("what", "note"),
+            _Column("frames", "fits frames", "numbers"),
+            _Column("price", "price"),
+        ),
+    ),
+    "offcut": (
+        "Offcuts on your rack",
+        "offcut",
+        (
+            _Column("label", "mark on it"),
+            *_OF_KIND,
+            _Column("thickness", "thickness, if measured"),
+            _Column("width", "width, if measured"),
+            _Column("length", "length"),
+            _Column("count", "how many", "whole number"),
+            _Column("worth", "worth to you"),
+            _Column("bad", "bad stretches", "stretches"),
+            _Column("square_ends", "ends are square", "yes or no"),
+            _Column("straight_edges", "edges are straight", "yes or no"),
+        ),
+    ),
+}
+_BOARD = (_Column("nominal", "nominal"), _Column("thickness", "thickness"), _Column("width", "width"),
+          _Column("wood", "wood"))  # fmt: skip
+_BOARD_SIZE = (_Column("length", "length"), *_PRICE)
+_KINDS = {
+    "roll": ("mesh", "cloth"),
+    "sheet": sheet_kinds(),
+    "piece": ("mesh", "cloth", *sheet_kinds()),
+    "offcut": ("nominal", "mesh", "cloth", *sheet_kinds()),
+}
+_NEW: dict[str, dict[str, Any]] = {
+    "board": {"nominal": "1x6", "sizes": [{"length": "8 ft"}]},
+    "roll": {"mesh": "1/2 in", "width": "36"},
+    "sheet": {"plywood": "1/4 in", "width": "48", "length": "96"},
+    "piece": {"mesh": "1/2 in"},
+    "pack": {"goods": "sugar"},
+    "ready": {"item": "mouse guard"},
+    "offcut": {"nominal": "1x6"},
+}
+_HELP = {
+    "roll": "Hardware cloth by its mesh, or cloth by its name.",
+    "sheet": "The length runs along the flutes, or along the grain of the face.",
+    "piece": "Mesh, cloth or sheet that is sold cut to size.",
+    "pack": "A pack has a mass, a number of pieces, liters, or milliliters.",
+    "ready": "By its name in what to make. Without frames it fits every box.",
+    "offcut": "Pieces that you own. Bad stretches are measured from the marked end, such as 22 to 25 1/2.",
+    "board": "A board by its nominal size, or by thickness and width as measured. Each length has its price.",
+}
+_TERMS = (
+    (("name",), "Name of the lumberyard", "text", "As on its receipts."),
+    (("seen",), "Day of these prices", "date", "Old prices are flagged."),
+    (("currency",), "Currency", "text", "Three letters. Default: USD."),
+    (("longest",), "Longest board you can carry home", "text", "Default: any length."),
+    (("delivery", "fee"), "Delivery, for one order", "text", "Default: no fee."),
+    (("delivery", "free_from"), "Delivery is free from", "text", "Default: never."),
+    (("minimum",), "Minimum order", "text", "Default: none."),
+    (("tax",), "Tax", "text", "Such as 5 %. Default: none."),
+)
+
+
+@screen("supplies", "What you have and where you buy", 30)
+def supplies(opened: OpenDesign, unit: LengthUnit) -> None:
+    """Builds the screen."""
+    form = Form(opened, unit)
+    with ui.element("div").classes("fields"):
+        form.key(("on_by",), find_key("", "on_by"), what="", label="Day the boards must go on")
+    words("h2", "What hangs in your shed")
+    _shed(form, opened)
+    words("h2", "Your saw and tools")
+    _tools(form)
+    words("h2", "Where you buy")
+    _lumberyards(form, opened)
+
+
+def _shed(form: Form, opened: OpenDesign) -> None:
+    if form.tables.get("book"):
+        words("p", "The shop's book says what is on hand, in place of this list.")
+        return
+    words("p", "Good hardware that you already have is not made again. What needs repair is counted too.")
+    rows = changes.tables_at(opened.text, "shed")
+    names = [str(each.get("name", "")) for each in changes.tables_at(opened.text, "hives")]
+    per_hive = {each.name: each.title for each in items() if each.is_per_hive}
+    for n, row in enumerate(rows):
+        what = f"{row.get('item', 'item')} for {row.get('hives', 'hives')}"
+        with group(f"In the shed: {what}"):
+            with ui.element("div").classes("fields four"):
+                place: Place = ("shed", n)
+                form.one_of((*place, "item"), "Item", per_hive, what=what)
+                form.one_of((*place, "hives"), "For which hives", {name: name for name in names}, what=what)
+                form.text((*place, "have"), "How many you have", what=what, kind="whole number")
+                form.text((*place, "repair"), "Of these, to repair", what=what, kind="whole number", hint="Default: 0.")
+            _remove_button(opened, place, f"{what} from the shed")
+    first = next((name for name in per_hive if name not in {row.get("item") for row in rows}), next(iter(per_hive)))
+    press("Add to the shed", lambda: opened.edit(lambda text: changes.add_to_shed(text, first), "add to the shed"))
+
+
+def _remove_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str) -> None:
+    press(f"Remove {what}", lambda: opened.edit(lambda text: remove_table(text, place), f"remove {what}"))
+
+
+def _tools(form: Form) -> None:
+    if form.tables.get("shop"):
+        words("p", f"Settings of the shop file {form.tables['shop']} apply where nothing is set here.")
+    with ui.element("div").classes("fields"):
+        for name in _SAW:
+            form.key(("saw", name), find_key("saw", name), what="saw")
+        form.key(("tools", "crosscut_with"), find_key("tools", "crosscut_with"), what="tools")
+
+    def more() -> None:
+        with ui.element("div").classes("fields"):
+            for table, without in (("saw", _SAW), ("tools", ("crosscut_with",))):
+                for key in keys_of(table):
+                    if key.name not in without:
+                        form.key((table, key.name), key, what=table)
+
+    fold("tools", "More about saw and tools: each has a default", more)
+
+
+def _lumberyards(form: Form, opened: OpenDesign) -> None:
+    folder = served_folder()
+    given = form.tables.get("lumberyard", [])
+    chosen = [str(each) for each in (given if isinstance(given, list) else [given])]
+    known = [f"{name}{_ENDING}" for name in folder.lumberyards()]
+    words("p", "Tick the lumberyard files to buy from. With several, each item is bought where it is cheapest.")
+    with group("Lumberyard files"):
+        for file in dict.fromkeys((*known, *chosen)):
+            label = file if file in known else f"{file} (not in this folder)"
+            tick(label, file in chosen, partial(_buy, opened, file, chosen))
+        if problem := form.problem(("lumberyard",)):
+            words("p", problem).classes("problem").props["role"] = "alert"
+    for file in chosen:
+        if file in known:
+            try:
+                yard = folder.open_lumberyard(file.removesuffix(_ENDING))
+                fold(f"yard {file}", f"Goods, prices and offcuts of {file}", partial(_yard, yard, form.unit))
+            except InputError as error:
+                show_problems(error.problems)
+    _new_lumberyard(opened, chosen)
+
+
+def _buy(opened: OpenDesign, file: str, chosen: list[str], is_on: bool) -> None:
+    names = [*chosen, file] if is_on else [each for each in chosen if each != file]
+    opened.edit(lambda text: changes.buy_at(text, names), f"{'buy' if is_on else 'do not buy'} from {file}")
+
+
+def _new_lumberyard(opened: OpenDesign, chosen: list[str]) -> None:
+    typed = [""]
+
+    def named(text: str) -> None:
+        typed[0] = text.strip()
+
+    def begin() -> None:
+        name = typed[0]
+        text = set_value(example_text(EXAMPLE_LUMBERYARD), ("name",), name)
+        served_folder().new_lumberyard(name, text)
+        _buy(opened, f"{name}{_ENDING}", chosen, True)
+
+    def inside() -> None:
+        words("p", "It begins as a copy of an invented lumberyard. Put in your own prices.")
+        field("Name of the new file", "", named, hint="Letters, digits, spaces and dashes, such as mill-street.")
+        press("Start the lumberyard file", begin)
+
+    fold("new yard", "A new lumberyard, from an example", inside)
+
+
+def _yard(yard: OpenLumberyard, unit: LengthUnit) -> None:
+    form = Form(yard, unit)
+    name = yard.path.name
+    _state(yard)
+    with ui.element("div").classes("tools"):
+        if yard.can_undo:
+            press(f"Undo in {name}: {yard.undo_what}", yard.undo)
+        if yard.can_redo:
+            press(f"Redo in {name}: {yard.redo_what}", yard.redo)
+    written = "millimeters" if form.tables.get("unit") == "mm" else "inches"
+    words("p", f"Write prices such as 6.20. A length without a unit is in {written}.")
+    with ui.element("div").classes("fields"):
+        for place, label, kind, hint in _TERMS:
+            form.text(place, label, what=name, kind=kind, hint=hint)
+    tables = {array: changes.tables_at(yard.text, array) for array in ("board", *_GOODS)}
+    fold(f"{name} board", f"Boards ({len(tables['board'])} sections)", partial(_boards, yard, unit))
+    for array, (title, _, _) in _GOODS.items():
+        fold(f"{name} {array}", f"{title} ({len(tables[array])})", partial(_goods, yard, unit, array))
+
+
+def _state(yard: OpenLumberyard) -> None:
+    """Whether the lumberyard file is saved, and what to do if not."""
+    if yard.save_state == "changed on disk":
+        with ui.element("section").classes("problems").props("role=alert"):
+            words("p", f"Another program changed or removed {yard.path.name}. Nothing is written until you choose.")
+            with ui.element("div").classes("tools"):
+                press(f"Keep what is on this page, {yard.path.name}", yard.keep_mine)
+                press(f"Take what is in the file, {yard.path.name}", yard.take_file)
+    elif yard.problems:
+        with ui.element("section").classes("problems").props("role=alert"):
+            words("p", f"{yard.path.name} is not saved yet. Correct this, or undo:")
+            with ui.element("ul"):
+                for each in yard.problems:
+                    words("li", str(each))
+    elif yard.not_written:
+        show_problems(yard.not_written)
+    else:
+        words("p", f"All changes are saved in {yard.path.name}.").classes("hint")
+
+
+def _scrolled(title: str) -> ui.element:
+    return ui.element("div").classes("scroll").props(f'tabindex=0 role=region aria-label="{title}"')
+
+
+def _head(columns: Iterable[str]) -> None:
+    with ui.element("thead"), ui.element("tr"):
+        for each in (*columns, "remove"):
+            words("th", each).props["scope"] = "col"
+
+
+def _goods(yard: OpenLumberyard, unit: LengthUnit, array: str) -> None:
+    """A table of the goods in one array, with a row to remove each and a button to add one."""
+    form = Form(yard, unit)
+    opened, (title, one, columns) = form.opened, _GOODS[array]
+    rows = changes.tables_at(opened.text, array)
+    words("p", _HELP[array])
+    if rows:
+        with _scrolled(title), ui.element("table").classes("goods"):
+            _head(each.heading for each in columns)
+            with ui.element("tbody"):
+                for n, row in enumerate(rows):
+                    _row(form, array, n, row, columns, one)
+    _add_button(opened, array, f"Add {one} to: {title}")
+
+
+def _row(form: Form, array: str, n: int, row: dict[str, Any], columns: tuple[_Column, ...], one: str) -> None:
+    place: Place = (array, n)
+    what = f"{one} {n + 1}"
+    kind = next((each for each in _KINDS.get(array, ()) if each in row), "")
+    with ui.element("tr"):
+        for column in columns:
+            with ui.element("td"):
+                label = f"{column.heading}, {what}"
+                if column.key == _KIND:
+                    _kind_cell(form, array, n, kind, label)
+                elif not column.key:
+                    form.cell((*place, kind or "mesh"), label, what=form.opened.path.name)
+                elif column.key == "goods":
+                    form.choice_cell((*place, "goods"), label, {each: each for each in get_args(Goods)})
+                elif column.kind == "yes or no":
+                    form.choice_cell((*place, column.key), label, YES_NO, kind=column.kind)
+                else:
+                    form.cell((*place, column.key), label, what=form.opened.path.name, kind=column.kind)
+        with ui.element("td"):
+            _remove_button(form.opened, place, what)
+
+
+def _kind_cell(form: Form, array: str, n: int, kind: str, label: str) -> None:
+    """The kind of material of a row; choosing another moves its size to the key of that kind."""
+    names = {each: "board" if each == "nominal" else each for each in _KINDS[array]}
+    size = form.shown((array, n, kind)) if kind else ""
+
+    def change(wanted: str) -> None:
+        def edit(text: str) -> str:
+            text = remove_value(text, (array, n, kind)) if kind else text
+            return set_value(text, (array, n, wanted), size)
+
+        form.opened.edit(edit, label)
+
+    form.choice_cell((array, n, kind), label, names if kind else {"": "measured board"} | names, change=change,
+                     value=kind)  # fmt: skip
+
+
+def _boards(yard: OpenLumberyard, unit: LengthUnit) -> None:
+    """A table of boards: one row for each length, with the section of its board in front."""
+    form, opened = Form(yard, unit), yard
+    words("p", f"{_HELP['board']} Nominal sizes: {', '.join(nominal_names())}.")
+    with _scrolled("Boards"), ui.element("table").classes("goods"):
+        _head(each.heading for each in (*_BOARD, *_BOARD_SIZE))
+        with ui.element("tbody"):
+            for n, row in enumerate(changes.tables_at(opened.text, "board")):
+                _board(form, n, row)
+    _add_button(opened, "board", "Add a board")
+
+
+def _board(form: Form, n: int, row: dict[str, Any]) -> None:
+    opened, file = form.opened, form.opened.path.name
+    name = str(row.get("nominal") or f"{row.get('thickness', '')} x {row.get('width', '')}")
+    held = value_at(row, ("sizes",))
+    sizes = held if isinstance(held, list) else []
+    for at in range(max(len(sizes), 1)):
+        with ui.element("tr"):
+            if at == 0:
+                for column in _BOARD:
+                    with ui.element("td").props(f"rowspan={max(len(sizes), 1) + 1}"):
+                        form.cell(("board", n, column.key), f"{column.heading}, board {n + 1}", what=file)
+            place: Place = ("board", n, "sizes", at)
+            what = f"{name}, {form.shown((*place, 'length'))}"
+            for column in _BOARD_SIZE:
+                with ui.element("td"):
+                    form.cell((*place, column.key), f"{column.heading}, {what}", what=file, kind=column.kind)
+            with ui.element("td"):
+                if len(sizes) > 1:
+                    _take_button(opened, place, what)
+    with ui.element("tr"), ui.element("td").props("colspan=4"):
+        end: Place = ("board", n, "sizes", len(sizes))
+        press(
+            f"Add a length of {name}",
+            lambda: opened.edit(lambda text: set_value(text, end, {"length": "8 ft"}), f"add a length of {name}"),
+        )
+        _remove_button(opened, ("board", n), f"all {name}")
+
+
+def _take_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str) -> None:
+    press(f"Remove {what}", lambda: opened.edit(lambda text: remove_value(text, place), f"remove {what}"))
+
+
+def _add_button(opened: OpenDesign | OpenLumberyard, array: str, label: str) -> None:
+    press(label, lambda: opened.edit(lambda text: add_table(text, (array,), _NEW[array]), label))

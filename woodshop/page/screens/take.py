@@ -1,0 +1,60 @@
+"""The screen *take it with you*: every file of the plan with what it is for, each to download, or all in one file."""
+
+from collections.abc import Sequence
+from pathlib import PurePosixPath
+
+from nicegui import ui
+
+from woodshop.documents.result_words import RESULT_WORDS, result_words
+from woodshop.files.folder import MANIFEST
+from woodshop.page.batch_work import BatchWork, work_on
+from woodshop.page.controls import link, words
+from woodshop.page.frame import address, screen
+from woodshop.page.opened.opened import OpenDesign
+from woodshop.page.results import ResultFile, file_address, files_of, result_folder
+from woodshop.page.work_panel import note_if_old, show_work
+from woodshop.units.wording import LengthUnit
+
+
+@screen("take", "Take it with you", 70)
+def take(opened: OpenDesign, unit: LengthUnit) -> None:
+    """Shows the files of the last plan, which are the same in every `unit`."""
+    work = work_on(opened)
+    work.read_earlier()
+    show_work(work, lambda: _take(work, opened))
+
+
+def _take(work: BatchWork, opened: OpenDesign) -> None:
+    name = opened.path.stem
+    folder = result_folder(opened)
+    files = files_of(folder)
+    if not files:
+        if not work.is_running:
+            words("p", "There is nothing to take yet. The files are made when you plan the batch.")
+            link("Go to Cut and buy", address(name, "cut"))
+        return
+    if work.shown is not None:
+        note_if_old(work)
+    elif not work.is_running:
+        words("p", "These files are of an earlier plan. The design has changed since. Plan again.").classes("old-plan")
+    words("p", f"The files are in the folder {folder.parent.name}/{folder.name}. Download what you need:")
+    link("Download all in one file", file_address(name, "")).classes("press main-press").props["download"] = True
+    order = list(RESULT_WORDS)
+    _list(name, sorted((each for each in files if each.name in order), key=lambda each: order.index(each.name)))
+    others = [each for each in files if each.name not in order and each.name != MANIFEST]
+    if others:
+        with ui.element("details"):
+            words("summary", f"Drawings, files for machines and bee-space maps: {len(others)}")
+            _list(name, others)
+
+
+def _list(name: str, files: Sequence[ResultFile]) -> None:
+    with ui.element("ul").classes("files"):
+        for each in files:
+            with ui.element("li"):
+                link(PurePosixPath(each.name).name, file_address(name, each.name)).props["download"] = True
+                words("p", f"{result_words(each.name)} {_size(each.size)}")
+
+
+def _size(count: int) -> str:
+    return f"{count / 1e6:.1f} MB" if count >= 1e6 else f"{max(1, round(count / 1e3))} kB"

@@ -1,0 +1,77 @@
+"""The part of a screen that shows work in the background: what is being done, a button to cancel, how it ended."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from nicegui import ui
+
+from woodshop.drawing.pens.html import STYLE_SHEET
+from woodshop.errors import WoodshopError
+from woodshop.page.batch_work import BatchWork
+from woodshop.page.controls import press, words
+from woodshop.page.frame import show_problems
+from woodshop.page.shown import ScreenPart
+from woodshop.units.wording import LengthUnit
+
+_EVERY = 0.5  # seconds between two looks at the work
+
+ui.add_css(STYLE_SHEET + Path(__file__).with_name("work.css").read_text("utf-8"), shared=True)
+
+
+def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
+    """Shows the work, and below it what `inside` builds, which is built again when work has begun or ended."""
+    status = words("p", work.progress or work.ended).classes("work-status").props("role=status")
+    known: list[tuple[int, bool, int]] = []
+
+    @ui.refreshable
+    def bar() -> None:
+        if not work.is_running:
+            return
+        with ui.element("div").classes("work"):
+            ui.element("progress").props('aria-label="Work in progress"')
+            press("Cancel", work.cancel)
+            with ui.element("details"):
+                words("summary", "Steps so far")
+                with ui.element("ol"):
+                    for line in work.lines:
+                        words("li", line)
+
+    @ui.refreshable
+    def body() -> None:
+        with ui.element("div").classes("work-body"):
+            if work.problems:
+                show_problems(work.problems)
+            try:
+                inside()
+            except WoodshopError as error:
+                show_problems(error.problems)
+
+    def now() -> tuple[int, bool, int]:
+        is_running = work.is_running
+        return work.version, is_running, len(work.lines)
+
+    def look() -> None:
+        found = now()
+        status.set_text(work.progress or work.ended)
+        if found != known[0]:
+            if found[:2] != known[0][:2]:
+                body.refresh()
+            bar.refresh()
+            known[0] = found
+
+    known.append(now())
+    bar()
+    body()
+    ui.timer(_EVERY, look)
+
+
+def show_part(part: ScreenPart, unit: LengthUnit) -> None:
+    """Shows a part of a screen in this unit of length. Its HTML comes from the HTML pen, which escapes all text."""
+    ui.html(part.html[unit], sanitize=False)
+
+
+def note_if_old(work: BatchWork) -> None:
+    """Says so if the design was changed after the plan that is shown."""
+    if work.shown is not None and not work.is_current:
+        text = "The design has changed since this plan. What you see below is the old plan. Plan again."
+        words("p", text).classes("old-plan")
