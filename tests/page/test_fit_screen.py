@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.page.conftest import SIZES, Opened
+from tests.page.served import Served
 from tests.shop_folder import DESIGN
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.design_file import read_design
