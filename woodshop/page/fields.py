@@ -44,7 +44,6 @@ def fold(key: str, summary: str, build: Callable[[], None]) -> None:
     def toggled(is_open: bool) -> None:
         if is_open == (key in opened):
             return
-        details.props["open"] = is_open
         if is_open:
             opened.add(key)
             with inside:
@@ -90,9 +89,9 @@ class Form:
 
     def text(self, place: Place, label: str, *, what: str, kind: str = "text", hint: str = "",
              change: Callable[[str], None] | None = None) -> None:  # fmt: skip
-        """A field for a value of a `kind` of `from_typed`. `what` says whose it is, for undo; `hint` is its help.
+        """A field with its `label` for a value of a `kind` of `from_typed`; `what` says whose it is, for undo.
 
-        `change`, if given, makes the change with what was typed, in place of `put`.
+        `hint` is its help. `change`, if given, makes the change with what was typed, in place of `put`.
         """
         shown = self.shown(place)
 
@@ -105,7 +104,7 @@ class Form:
 
     def one_of(self, place: Place, label: str, options: Mapping[str, str], *, what: str, hint: str = "",
                kind: str = "text") -> None:  # fmt: skip
-        """A list to choose one of `options` from, each with its text; the choice "" leaves the value out.
+        """A list with its `label`, to choose one of `options` from; the choice "" leaves the value out.
 
         `what`, `hint` and `kind` are as in `text`. A value that is none of the options is listed too.
         """
@@ -118,7 +117,7 @@ class Form:
         choice(label, listed, shown, change, hint=hint, problem=self.problem(place))
 
     def cell(self, place: Place, label: str, *, what: str, kind: str = "text") -> None:
-        """A field for a table, named `label` for those who do not see its column. Other arguments as in `text`."""
+        """A field for a table, named `label` for those who do not see it. `what` and `kind` are as in `text`."""
         problem = self.problem(place)
         shown = ui.element("input").classes("cell with-problem" if problem else "cell")
         shown.props["type"] = "text"
@@ -137,7 +136,7 @@ class Form:
 
     def choice_cell(self, place: Place, label: str, options: Mapping[str, str], *, kind: str = "text",
                     value: str | None = None, change: Callable[[str], None] | None = None) -> None:  # fmt: skip
-        """A list to choose from for a table, named `label`. `kind` is as in `text`.
+        """A list for a table, named `label`, to choose one of `options` from. `kind` is as in `text`.
 
         `value` and `change` replace the value at `place` and the way to change it.
         """
@@ -163,7 +162,10 @@ class Form:
 
     def key(self, place: Place, key: DesignKey, *, what: str, label: str = "", pattern: str = "",
             frames: int = 0) -> None:  # fmt: skip
-        """A field for a key of a design, at `place`. `pattern` and `frames` are those of its hives, for the default."""
+        """A field for a key of a design, at `place`; its `label` is by default the key's name.
+
+        `what` is as in `text`. `pattern` and `frames` are those of its hives, for the default.
+        """
         label = label or key_label(key.name)
         hint = key_hint(key, self.unit, pattern, frames)
         if key.choices:
@@ -177,7 +179,7 @@ class Form:
             self.text(place, label, what=what, kind=_kind_of(key.kind), hint=hint)
 
     def setting(self, place: Place, parameter: Parameter, design_unit: LengthUnit, *, what: str) -> None:
-        """A field for a setting of an item or of the board, in a design with this unit."""
+        """A field for a setting of an item or of the board, in a design with this unit. `what` is as in `text`."""
         row = parameter_row(parameter, design_unit)
         hint = setting_hint(row, self.unit)
         label = key_label(row["name"])
@@ -197,7 +199,7 @@ def key_label(name: str) -> str:
 
 
 def key_hint(key: DesignKey, unit: LengthUnit, pattern: str = "", frames: int = 0) -> str:
-    """What a key means, and its default with its source, in `unit`."""
+    """What a key means, and its default with its source, in `unit`, for hives of this `pattern` and `frames`."""
     value, cite = key.default(pattern, frames)
     source = f"{in_unit(value, unit)}. Source: {cite}." if value else ""
     if key.is_required:
