@@ -201,13 +201,14 @@ def key_label(name: str) -> str:
 def key_hint(key: DesignKey, unit: LengthUnit, pattern: str = "", frames: int = 0) -> str:
     """What a key means, and its default with its source, in `unit`, for hives of this `pattern` and `frames`."""
     value, cite = key.default(pattern, frames)
+    meaning = key.meaning.replace(", year first, without quotes", "")
     source = f"{in_unit(value, unit)}. Source: {cite}." if value else ""
     if key.is_required:
-        return f"{key.meaning} Needed."
+        return f"{meaning} Needed."
     otherwise = key.otherwise.removeprefix("Left out: ").rstrip(".")
     if otherwise and source:
-        return f"{key.meaning} Default: {otherwise}; {source}"
-    return f"{key.meaning} Default: {source or f'{otherwise}.'}" if otherwise or source else key.meaning
+        return f"{meaning} Default: {otherwise}; {source}"
+    return f"{meaning} Default: {source or f'{otherwise}.'}" if otherwise or source else meaning
 
 
 def setting_hint(row: Mapping[str, str], unit: LengthUnit) -> str:

@@ -40,12 +40,12 @@ _SIZE = (_Column("width", "width"), _Column("length", "length"))
 _PRICE = (_Column("price", "price"), _Column("count", "how many they have", "whole number"))
 _OF_KIND = (_Column(_KIND, "material"), _Column("", "nominal size or mesh"))
 _GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
-    "roll": ("Rolls of mesh and cloth", "roll", (*_OF_KIND, *_SIZE, *_PRICE)),
-    "sheet": ("Sheets", "sheet", (*_OF_KIND, _Column("what", "note"), *_SIZE, *_PRICE)),
-    "piece": ("Sold cut to size", "piece", (*_OF_KIND, _Column("what", "note"), *_SIZE, *_PRICE)),
+    "roll": ("Rolls of mesh and cloth", "a roll", (*_OF_KIND, *_SIZE, *_PRICE)),
+    "sheet": ("Sheets", "a sheet", (*_OF_KIND, _Column("what", "note"), *_SIZE, *_PRICE)),
+    "piece": ("Sold cut to size", "a piece", (*_OF_KIND, _Column("what", "note"), *_SIZE, *_PRICE)),
     "pack": (
         "By the bag, box or bottle",
-        "pack",
+        "a pack",
         (
             _Column("goods", "goods"),
             _Column("what", "what the label says"),
@@ -59,7 +59,7 @@ _GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
     ),
     "ready": (
         "Sold ready-made",
-        "item",
+        "an item",
         (
             _Column("item", "item"),
             _Column("what", "note"),
@@ -69,7 +69,7 @@ _GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
     ),
     "offcut": (
         "Offcuts on your rack",
-        "offcut",
+        "an offcut",
         (
             _Column("label", "mark on it"),
             *_OF_KIND,
@@ -159,8 +159,9 @@ def _shed(form: Form, opened: OpenDesign) -> None:
     press("Add to the shed", lambda: opened.edit(lambda text: changes.add_to_shed(text, first), "add to the shed"))
 
 
-def _remove_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str) -> None:
-    press(f"Remove {what}", lambda: opened.edit(lambda text: remove_table(text, place), f"remove {what}"))
+def _remove_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str, shown: str = "Remove") -> None:
+    button = press(shown, lambda: opened.edit(lambda text: remove_table(text, place), f"remove {what}"))
+    button.props["aria-label"] = f"Remove {what}"
 
 
 def _tools(form: Form) -> None:
@@ -290,16 +291,16 @@ def _goods(yard: OpenLumberyard, unit: LengthUnit, array: str) -> None:
             with ui.element("tbody"):
                 for n, row in enumerate(rows):
                     _row(form, array, n, row, columns, one)
-    _add_button(opened, array, f"Add {one} to: {title}")
+    _add_button(opened, array, f"Add {one}")
 
 
 def _row(form: Form, array: str, n: int, row: dict[str, Any], columns: tuple[_Column, ...], one: str) -> None:
     place: Place = (array, n)
-    what = f"{one} {n + 1}"
+    what = f"{one.partition(' ')[2]} {n + 1}"
     kind = next((each for each in _KINDS.get(array, ()) if each in row), "")
     with ui.element("tr"):
         for column in columns:
-            with ui.element("td"):
+            with ui.element("td").classes("long" if column.key == "what" else ""):
                 label = f"{column.heading}, {what}"
                 if column.key == _KIND:
                     _kind_cell(form, array, n, kind, label)
@@ -368,11 +369,12 @@ def _board(form: Form, n: int, row: dict[str, Any]) -> None:
             f"Add a length of {name}",
             lambda: opened.edit(lambda text: set_value(text, end, {"length": "8 ft"}), f"add a length of {name}"),
         )
-        _remove_button(opened, ("board", n), f"all {name}")
+        _remove_button(opened, ("board", n), f"all {name}", f"Remove all {name}")
 
 
 def _take_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str) -> None:
-    press(f"Remove {what}", lambda: opened.edit(lambda text: remove_value(text, place), f"remove {what}"))
+    button = press("Remove", lambda: opened.edit(lambda text: remove_value(text, place), f"remove {what}"))
+    button.props["aria-label"] = f"Remove {what}"
 
 
 def _add_button(opened: OpenDesign | OpenLumberyard, array: str, label: str) -> None:
