@@ -1,14 +1,18 @@
 """The frame of every screen: header, list of screens in the order of the work, undo and redo, unit, and the look."""
 
 import logging
+from asyncio import to_thread
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
+from pkgutil import iter_modules
+from threading import Lock
 from urllib.parse import quote
 
 from fastapi import Response
-from fastapi.responses import PlainTextResponse
+from fastapi.responses import PlainTextResponse, RedirectResponse
 from nicegui import ui
 from nicegui.elements.mixins.text_element import TextElement
 
@@ -43,6 +47,7 @@ _screens: dict[str, Screen] = {}
 _units: dict[str, LengthUnit] = {}
 _unit_changed: dict[str, list[Callable[[], None]]] = {}
 _folders: list[Folder] = []
+_loading, _is_loaded = Lock(), list[bool]()
 
 
 def screen(route: str, title: str, order: int) -> Callable[[Body], Body]:
@@ -58,14 +63,24 @@ def screen(route: str, title: str, order: int) -> Callable[[Body], Body]:
     return register
 
 
+def load_screens() -> None:
+    """Imports every screen, once. It takes a second, so the home screen is shown before."""
+    with _loading:
+        if not _is_loaded:
+            for module in iter_modules([str(_HERE / "screens")]):
+                import_module(f"woodshop.page.screens.{module.name}")
+            _is_loaded.append(True)
+
+
 def screens() -> tuple[Screen, ...]:
-    """All registered screens, in the order of the work."""
+    """All screens, in the order of the work."""
+    load_screens()
     return tuple(sorted(_screens.values(), key=lambda each: (each.order, each.route)))
 
 
-def address(name: str, route: str) -> str:
-    """The address of a screen of the design `name`, with the last part `route`."""
-    return f"/design/{quote(name, safe='')}/{route}"
+def address(name: str, route: str = "") -> str:
+    """The address of a screen of the design `name`, with the last part `route`; "" leads to the first screen."""
+    return f"/design/{quote(name, safe='')}" + (f"/{route}" if route else "")
 
 
 def served_folder() -> Folder:
@@ -86,8 +101,13 @@ def serve_screens(folder: Folder) -> None:
     look, script = ((_HERE / name).read_text("utf-8") for name in ("look.css", "frame.js"))
     ui.add_head_html(f"<style>{look}</style><script>{script}</script>", shared=True)
 
-    @ui.page("/design/{name}/{route}")
-    def show(name: str, route: str) -> Response | None:
+    @ui.page("/design/{name}")
+    async def begin(name: str) -> Response:
+        return RedirectResponse(address(name, (await to_thread(screens))[0].route), 303)
+
+    @ui.page("/design/{name}/{route}", response_timeout=30)
+    async def show(name: str, route: str) -> Response | None:
+        await to_thread(load_screens)
         shown = _screens.get(route)
         if shown is None:
             return PlainTextResponse("There is no such screen.\n", 404)

@@ -5,9 +5,7 @@ import os
 import socket
 import webbrowser
 from collections.abc import Callable
-from importlib import import_module
 from pathlib import Path
-from pkgutil import iter_modules
 from secrets import token_urlsafe
 from tempfile import TemporaryDirectory
 
@@ -97,15 +95,12 @@ def _application(folder: Path) -> ASGIApp:
     from nicegui import app as library
     from nicegui import ui
 
-    from woodshop.page import screens
     from woodshop.page.frame import serve_screens
     from woodshop.page.opened.folder import Folder
     from woodshop.page.results import serve_results
     from woodshop.page.screens.home import serve_home
 
     logging.getLogger("nicegui").setLevel(logging.ERROR)
-    for module in iter_modules(screens.__path__):
-        import_module(f"{screens.__name__}.{module.name}")
     opened = Folder(folder)
     serve_home(opened)
     serve_screens(opened)

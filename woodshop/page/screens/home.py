@@ -1,20 +1,20 @@
 """The home screen: the designs of the folder, a new batch in three answers, and an example to try."""
 
 import re
+from asyncio import to_thread
 from collections.abc import Callable
 from pathlib import Path
 
 from nicegui import ui
 
 from woodshop.design.design_file import Design
-from woodshop.documents.answers.new_design import BEGINNER, DEFAULT_LUMBERYARD, as_answers, new_design
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import choice, field, group, link, press, words
-from woodshop.page.frame import address, framed, screens
+from woodshop.page.frame import address, framed, load_screens
 from woodshop.page.opened.folder import Folder
 
 EXAMPLE = "hobby-batch"
-EXAMPLE_LUMBERYARD = DEFAULT_LUMBERYARD.removesuffix(".toml")
+EXAMPLE_LUMBERYARD = "creekside-lumberyard"
 """The design to try, and its lumberyard, which a new batch also gets in a folder without one."""
 _PACKAGE = Path(__file__).resolve().parents[2]
 _KINDS = {
@@ -45,6 +45,7 @@ def serve_home(folder: Folder) -> None:
             _designs(folder)
             _new(folder)
             _example(folder)
+            ui.timer(0.5, lambda: to_thread(load_screens), once=True)
 
 
 def _designs(folder: Folder) -> None:
@@ -61,7 +62,7 @@ def _designs(folder: Folder) -> None:
                     link(name, address(name, "file"))
                     words("p", f"This file has a mistake. {error.problems[0]}").classes("problem")
                 else:
-                    link(design.pages.title or design.batch, address(name, screens()[0].route))
+                    link(design.pages.title or design.batch, address(name))
                     words("p", f"{design.batch}: {_hives(design)}").classes("hint")
 
 
@@ -119,7 +120,7 @@ def _new(folder: Folder) -> None:
                 answers.problems.setdefault(key, f"Given {each.given}; wanted {each.wanted}. {each.do}")
             form.refresh()
         else:
-            ui.navigate.to(address(name, screens()[0].route))
+            ui.navigate.to(address(name))
 
     words("h2", "Start a new batch")
     words("p", "A batch is everything that you build in one go: fondant boards for the winter, for so many hives.")
@@ -151,6 +152,8 @@ def _file_name(title: str) -> str:
 
 def _begin(folder: Folder, answers: _Answers) -> str:
     """Writes the new design, and a lumberyard if the folder has none. Raises InputError with every problem."""
+    from woodshop.documents.answers.new_design import BEGINNER, as_answers, new_design
+
     title = answers.name.strip()
     name = _file_name(title) or _free_name(folder)
     if name in folder.designs():
@@ -188,7 +191,7 @@ def _example(folder: Folder) -> None:
     def copy() -> None:
         _copy_lumberyard(folder)
         folder.new(EXAMPLE, example_text(EXAMPLE))
-        ui.navigate.to(address(EXAMPLE, screens()[0].route))
+        ui.navigate.to(address(EXAMPLE))
 
     words("h2", "Look at an example")
     words("p", "Two bee yards, with boxes of two makers. The people and prices in it are invented.")
