@@ -1,8 +1,8 @@
 """Fields that show and change values of an open file. Each has its label, its help with the default, and its error."""
 
 import re
-from collections.abc import Callable, Mapping
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from datetime import date
 from typing import Any
 from weakref import WeakKeyDictionary
@@ -12,9 +12,11 @@ from nicegui import Client, ui
 from woodshop.design.keys import DesignKey
 from woodshop.design.schema import path_text, toml_tables
 from woodshop.documents.answers.listings import parameter_row, span
-from woodshop.errors import Problem
+from woodshop.documents.plan_design import settled_design
+from woodshop.errors import Problem, WoodshopError
 from woodshop.hardware.registry import Parameter
 from woodshop.page.controls import choice, field, words
+from woodshop.page.frame import show_problems
 from woodshop.page.opened.editing import Place, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
 from woodshop.units.lengths import read_length
@@ -55,6 +57,31 @@ def fold(key: str, summary: str, build: Callable[[], None]) -> None:
     details.on("toggle", lambda e: toggled(bool(e.args)), js_handler="(e) => emit(e.target.open)")
 
 
+def contradictions(opened: OpenDesign) -> tuple[Problem, ...]:
+    """What keeps a readable design from being settled: settings that contradict each other, or a lumberyard's errors.
+
+    A design whose hives come from orders or whose book is read first is not settled here: the other screens do that.
+    """
+    try:
+        design = opened.design()
+        if not opened.problems and design.ordering is None and design.book is None:
+            settled_design(design)
+    except WoodshopError as bad:
+        return bad.problems
+    return ()
+
+
+@contextmanager
+def shown_form(opened: OpenDesign, unit: LengthUnit) -> Iterator["Form"]:
+    """The form of a design for the inside of `with`. Above it are the contradictions that are beside no field."""
+    form = Form(opened, unit, contradictions(opened))
+    above = ui.element("div")
+    yield form
+    if left := [each for each in form.problems if each not in form.beside and each not in opened.problems]:
+        with above:
+            show_problems(left)
+
+
 class Form:
     """The fields of one open file, as its text is when the screen is built.
 
@@ -73,10 +100,11 @@ class Form:
         """The value at `place` as people type it, or "" if it is left out."""
         return as_typed(value_at(self.tables, place))
 
-    def problem(self, place: Place) -> str:
-        """What is wrong with the value at `place`, or ""."""
+    def problem(self, place: Place, whose: str = "") -> str:
+        """What is wrong with the value at `place`, or "". Some problems name the hives `whose` value it is."""
         where = f"{self.opened.path.name}, {path_text(place)}"
-        found = [each for each in self.problems if each.where == where or each.where.startswith((f"{where} number ",))]
+        named = {where, f"{whose}, {place[-1]}"} if whose else {where}
+        found = [each for each in self.problems if each.where in named or each.where.startswith(f"{where} number ")]
         self.beside.update(found)
         return " ".join(f"Given {each.given}; wanted {each.wanted}. {each.do}" for each in found)
 
@@ -99,8 +127,8 @@ class Form:
             self.put(place, from_typed(typed, kind), f"{label}, {what}" if what else label)
 
         is_day = kind == "date" and (not shown or _is_day(shown))
-        kind = "date" if is_day else "text"
-        field(label, shown, change or put, hint=hint, problem=self.problem(place), kind=kind)
+        of_html = "date" if is_day else "text"
+        field(label, shown, change or put, hint=hint, problem=self.problem(place, what), kind=of_html)
 
     def one_of(self, place: Place, label: str, options: Mapping[str, str], *, what: str, hint: str = "",
                kind: str = "text") -> None:  # fmt: skip
@@ -114,7 +142,7 @@ class Form:
         def change(typed: str) -> None:
             self.put(place, from_typed(typed, kind), f"{label}, {what}" if what else label)
 
-        choice(label, listed, shown, change, hint=hint, problem=self.problem(place))
+        choice(label, listed, shown, change, hint=hint, problem=self.problem(place, what))
 
     def cell(self, place: Place, label: str, *, what: str, kind: str = "text") -> None:
         """A field for a table, named `label` for those who do not see it. `what` and `kind` are as in `text`."""
@@ -184,7 +212,8 @@ class Form:
         hint = setting_hint(row, self.unit)
         label = key_label(row["name"])
         if row["choices"]:
-            options = {"": "as by default"} | {each.strip('"'): each.strip('"') for each in row["choices"].split(', "')}
+            choices = [each.strip('"') for each in row["choices"].split(', "')]
+            options = {"": _by_default(row["default"])} | {each: each for each in choices}
             self.one_of(place, label, options, what=what, hint=hint)
         elif parameter.type is bool:
             self.one_of(place, label, YES_NO, what=what, hint=hint, kind="yes or no")
@@ -225,7 +254,7 @@ def in_unit(text: str, unit: LengthUnit) -> str:
     """The text with each length in it written in `unit`.
 
     >>> in_unit("1/8 in to 5/8 in", "mm"), in_unit("16 lb", "mm")
-    ('3.175 mm to 15.875 mm', '16 lb')
+    ('3.18 mm to 15.88 mm', '16 lb')
     """
 
     def turned(found: re.Match[str]) -> str:

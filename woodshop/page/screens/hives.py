@@ -8,7 +8,7 @@ from woodshop.design.keys import find_key, keys_of
 from woodshop.documents.answers.measure_hive import maker_widths, measuring_section
 from woodshop.drawing.pens.html import section_html
 from woodshop.page.controls import choice, group, press, words
-from woodshop.page.fields import Form, fold, in_unit
+from woodshop.page.fields import Form, fold, in_unit, shown_form
 from woodshop.page.frame import screen
 from woodshop.page.opened import changes
 from woodshop.page.opened.opened import OpenDesign
@@ -41,17 +41,17 @@ _MEASURED = "measured"
 @screen("hives", "Your hives", 10)
 def hives(opened: OpenDesign, unit: LengthUnit) -> None:
     """Builds the screen."""
-    form = Form(opened, unit)
-    written = "inches" if form.tables.get("unit") != "mm" else "millimeters"
-    words("p", "A group is hives that are alike: the same boxes in the same place. Write one group for each kind.")
-    words("p", f"A length without a unit is in {written}. You can write 16 1/4, 413 mm or 1 ft 4 1/4 in.")
-    fold("measure", "Where to put the tape: measure yours", _show_measuring)
-    groups = changes.tables_at(opened.text, "hives")
-    for n, values in enumerate(groups):
-        _group(form, n, values, is_only=len(groups) == 1)
-    if form.tables.get("orders") or form.tables.get("order"):
-        words("p", "More hives come from the orders of this design. Change them there.")
-    press("Add a group of hives", lambda: opened.edit(changes.add_group, "add a group of hives"))
+    with shown_form(opened, unit) as form:
+        written = "inches" if form.tables.get("unit") != "mm" else "millimeters"
+        words("p", "A group is hives that are alike: the same boxes in the same place. Write one group for each kind.")
+        words("p", f"A length without a unit is in {written}. You can write 16 1/4, 413 mm or 1 ft 4 1/4 in.")
+        fold("measure", "Where to put the tape: measure yours", _show_measuring)
+        groups = changes.tables_at(opened.text, "hives")
+        for n, values in enumerate(groups):
+            _group(form, n, values, is_only=len(groups) == 1)
+        if form.tables.get("orders") or form.tables.get("order"):
+            words("p", "More hives come from the orders of this design. Change them there.")
+        press("Add a group of hives", lambda: opened.edit(changes.add_group, "add a group of hives"))
 
 
 def _show_measuring() -> None:

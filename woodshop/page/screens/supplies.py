@@ -12,7 +12,7 @@ from woodshop.design.lumberyard.lumberyard_tables import Goods
 from woodshop.errors import InputError
 from woodshop.hardware.catalogue import items
 from woodshop.page.controls import field, group, press, tick, words
-from woodshop.page.fields import YES_NO, Form, fold
+from woodshop.page.fields import YES_NO, Form, fold, shown_form
 from woodshop.page.frame import screen, served_folder, show_problems
 from woodshop.page.opened import changes
 from woodshop.page.opened.editing import Place, add_table, remove_table, remove_value, set_value, value_at
@@ -126,15 +126,15 @@ _TERMS = (
 @screen("supplies", "What you have and where you buy", 30)
 def supplies(opened: OpenDesign, unit: LengthUnit) -> None:
     """Builds the screen."""
-    form = Form(opened, unit)
-    with ui.element("div").classes("fields"):
-        form.key(("on_by",), find_key("", "on_by"), what="", label="Day the boards must go on")
-    words("h2", "What hangs in your shed")
-    _shed(form, opened)
-    words("h2", "Your saw and tools")
-    _tools(form)
-    words("h2", "Where you buy")
-    _lumberyards(form, opened)
+    with shown_form(opened, unit) as form:
+        with ui.element("div").classes("fields"):
+            form.key(("on_by",), find_key("", "on_by"), what="", label="Day the boards must go on")
+        words("h2", "What hangs in your shed")
+        _shed(form, opened)
+        words("h2", "Your saw and tools")
+        _tools(form)
+        words("h2", "Where you buy")
+        _lumberyards(form, opened)
 
 
 def _shed(form: Form, opened: OpenDesign) -> None:
