@@ -16,6 +16,7 @@ Violations = Callable[[Page], list[str]]
 pytestmark = pytest.mark.slow("starts a browser and a server")
 HOBBY = (ROOT / "designs" / "hobby-batch.toml").read_text("utf-8")
 WIDTHS = (360, 1920)
+expect.set_options(timeout=20_000)
 
 
 @pytest.fixture
