@@ -12,7 +12,7 @@ from woodshop.hive.stacking.stack import Stack
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.shape.part import Part, Placed, Role
 from woodshop.shape.scene import pieces_of
-from woodshop.units.wording import Wording
+from woodshop.units.wording import LengthUnit, wording_of
 
 ROLES = {
     Role.MADE: "to make",
@@ -132,19 +132,23 @@ def _blocks(placed: Placed) -> tuple[SolidBlock, ...]:
     return tuple(found)
 
 
-def part_section(part: HivePart, wording: Wording) -> Section:
-    """One part of a hive: where it is, its size and material, and its drawing with every cut."""
-    sizes = " x ".join(size.number(wording.unit) for size in part.part.size)
+def part_section(part: HivePart, unit: LengthUnit) -> Section:
+    """One part of a hive: where it is, its size and material, and its drawing with every cut; lengths are in `unit`."""
+    sizes = " x ".join(size.number(unit) for size in part.part.size)
     pairs = [
         *([("Letter", part.mark)] if part.mark else []),
         ("Part of", part.tier_name),
         ("Pieces in a hive", str(part.count)),
-        ("Size", f"{sizes} {wording.unit}"),
+        ("Size", f"{sizes} {unit}"),
         ("Material", part.part.material.name),
         ("In this batch", ROLES[part.role]),
     ]
     drawing = part_drawing(
-        part.part, address=part.tier_name, count=part.count, wording=wording, grain=part.part.material.is_lumber
+        part.part,
+        address=part.tier_name,
+        count=part.count,
+        wording=wording_of(unit),
+        grain=part.part.material.is_lumber,
     )
     blocks: Sequence[Block] = [KeyValues(tuple(pairs)), Figure(drawing)]
     return Section(part.name, tuple(blocks))

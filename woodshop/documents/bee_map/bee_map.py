@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from woodshop.checks.mesh_state import MeshState, mesh_at_gap, mesh_state
-from woodshop.design.batch import Unit
+from woodshop.design.batch import Batch, Unit
 from woodshop.design.make_units import build_key, place_of, stacks_of, units_by_hives
 from woodshop.documents.bee_map.details import HiveMap, measured_hive
 from woodshop.documents.bee_map.sheets import (
@@ -52,7 +52,7 @@ from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.stacking.stack import Stack
 from woodshop.reference.limits import DEFAULT_BAND
-from woodshop.units.lengths import ZERO
+from woodshop.units.lengths import ZERO, lengths_in
 from woodshop.units.wording import LengthUnit
 
 ENDINGS = (".svg", ".pdf")
@@ -123,6 +123,23 @@ def map_chapter(maps: Sequence[DrawnMap]) -> Section:
     for each in maps:
         blocks += one_map(each, drawn, brief=len(maps) > 1)
     return Section(TITLE, tuple(blocks))
+
+
+def hive_map_sections(
+    batch: Batch, units: Sequence[Unit], group: str, name: str, unit: LengthUnit
+) -> tuple[Section, Section]:
+    """The map of one hive of a batch: its drawings, and its gaps, passages and air in numbers.
+
+    The hive is the one called `name`, of the group of hives called `group`. Lengths are in `unit`. The sections have no
+    blocks if there is no such hive.
+    """
+    of_group = [each for each in units if each.line.item.is_per_hive and each.line.hives.name == group]
+    with lengths_in(unit):
+        maps = [each for each in bee_maps(of_group, unit, batch.conditions.band) if name in each.hive.places]
+        blocks = [block for each in maps for block in one_map(each)]
+    cut = next((n for n, each in enumerate(blocks) if isinstance(each, Heading) and each.level > 2), len(blocks))
+    intro = [Paragraph(INTRO)] if blocks else []
+    return Section("", (*intro, *blocks[:cut])), Section("", tuple(blocks[cut:]))
 
 
 def one_map(each: DrawnMap, drawn: Drawn | None = None, *, brief: bool = False) -> list[Block]:

@@ -1,6 +1,7 @@
 """The check report: findings in order of severity, with identical findings combined, and what is not checked."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import place_of
@@ -381,7 +382,7 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
                     finding.value,
                     f"{wanted(finding)}{finding.limits}",
                     finding.change,
-                    *(f"in the design: {path} = {value or '(removed)'}" for path, value in finding.remedy),
+                    *(f"in the design: {line}" for line in remedy_lines(finding)),
                     f"source: {finding.source}",
                 ),
             )
@@ -432,17 +433,42 @@ def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tupl
     return [(tuple(dict.fromkeys(f.place for f in group)), group[0]) for group in groups.values()]
 
 
+@dataclass(frozen=True, slots=True)
+class FoundAt:
+    """Identical findings, combined: their places as one heading, what was found, and the first of them."""
+
+    heading: str
+    found: str
+    finding: Finding
+
+
+def found_at(report: Report, brief_for: Batch | None = None) -> tuple[FoundAt, ...]:
+    """The findings in order, with identical findings at different places combined. `brief_for` as in
+    `findings_section`.
+    """
+    every = []
+    for places, finding in grouped(report.findings, brief=brief_for is not None):
+        is_brief = brief_for is not None and finding.severity is Severity.NOTE
+        where = places if brief_for is None else places_shortened(places, brief_for)
+        found = finding.value if is_brief else f"{finding.value}; {wanted(finding)}{finding.limits}"
+        every.append(FoundAt(f"{finding.code}: {'; '.join(where)}", found, finding))
+    return tuple(every)
+
+
+def remedy_lines(finding: Finding) -> tuple[str, ...]:
+    """The lines of the design that the remedy of a finding changes, as text."""
+    return tuple(f"{path} = {value or '(removed)'}" for path, value in finding.remedy)
+
+
 def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
     """The findings, with identical findings at different places combined.
 
     If a batch `brief_for` is given, its places are shortened, and notes omit their limits.
     """
-    notes = []
-    for places, finding in grouped(report.findings, brief=brief_for is not None):
-        is_brief = brief_for is not None and finding.severity is Severity.NOTE
-        where = places if brief_for is None else places_shortened(places, brief_for)
-        found = finding.value if is_brief else f"{finding.value}; {wanted(finding)}{finding.limits}"
-        notes.append(Note(finding.severity, f"{finding.code}: {'; '.join(where)}", (found, finding.change)))
+    notes = [
+        Note(each.finding.severity, each.heading, (each.found, each.finding.change))
+        for each in found_at(report, brief_for)
+    ]
     nothing = Paragraph("No findings: every check passes.")
     return Section("", tuple(notes) or (nothing,), {"findings": [finding.to_json() for finding in report.findings]})
 

@@ -1,0 +1,71 @@
+"""The findings of fit of an open design, and how its sizes vary, which follows in a process of its own."""
+
+from collections.abc import Callable
+from pathlib import Path
+from weakref import WeakKeyDictionary
+
+from woodshop.checks.check_batch import Fit, check_variation, fit_of
+from woodshop.checks.kept import Kept
+from woodshop.design.batch import Batch
+from woodshop.design.design_file import Design, read_design_text
+from woodshop.design.make_units import make_units
+from woodshop.design.orders.lines import with_read_orders
+from woodshop.documents.plan_design import settled_design
+from woodshop.findings import Finding
+from woodshop.page.background import BackgroundTask
+from woodshop.page.opened.opened import OpenDesign
+from woodshop.plan.book.reading import with_inventory
+from woodshop.units.lengths import lengths_in
+
+
+class Fitting:
+    """The check of one open design, shared by its tabs. Hives that did not change since the last check are kept."""
+
+    def __init__(self, opened: OpenDesign) -> None:
+        self._opened = opened
+        self._kept = Kept()
+        self._varied: tuple[str, BackgroundTask] | None = None
+
+    def fit(self) -> tuple[Batch, Fit]:
+        """The batch of the last readable text, with its findings except how sizes vary. Takes up to a second.
+
+        Raises InputError for a design that contradicts itself or cannot be made.
+        """
+        batch = _settled(self._opened.design())
+        return batch, fit_of(batch, self._kept)
+
+    def variation(self) -> BackgroundTask:
+        """The work that finds how the sizes of the present design vary; its result is findings.
+
+        Work on an earlier text is canceled.
+        """
+        text = self._opened.readable
+        if self._varied is not None:
+            if self._varied[0] == text and not self._varied[1].is_canceled:
+                return self._varied[1]
+            self._varied[1].cancel()
+        task = BackgroundTask.start(varied_findings, text, self._opened.path)
+        self._varied = text, task
+        return task
+
+
+_fittings: WeakKeyDictionary[OpenDesign, Fitting] = WeakKeyDictionary()
+
+
+def fitting_of(opened: OpenDesign) -> Fitting:
+    """The check of an open design; every tab gets the same."""
+    return _fittings.setdefault(opened, Fitting(opened))
+
+
+def varied_findings(text: str, path: Path, *, say: Callable[[str], None]) -> tuple[Finding, ...]:
+    """The findings about how the sizes vary of the design with this text, which is at `path`.
+
+    `say` takes lines of progress. Raises InputError as `Fitting.fit` does.
+    """
+    batch = _settled(read_design_text(text, path))
+    with lengths_in(batch.unit):
+        return check_variation(batch, make_units(batch), say)
+
+
+def _settled(design: Design) -> Batch:
+    return settled_design(with_read_orders(with_inventory(design)))

@@ -1,0 +1,219 @@
+"""The screen *does it fit*: the verdict, what was found and its remedies, each hive in 3-D, and its bee space."""
+
+from asyncio import to_thread
+from pathlib import Path
+from weakref import WeakKeyDictionary
+
+from nicegui import Client, ui
+
+from woodshop.checks.check_batch import Fit
+from woodshop.design.batch import Batch
+from woodshop.design.remedy import DesignChange, design_changes
+from woodshop.design.schema import toml_tables
+from woodshop.documents.bee_map.bee_map import hive_map_sections
+from woodshop.documents.hive_parts import HivePart, HiveParts, hive_parts, part_section
+from woodshop.documents.report.report import FoundAt, explained_here, found_at, remedy_lines, verdict_line
+from woodshop.drawing.pens.html import section_html
+from woodshop.drawing.values.model import Section
+from woodshop.errors import WoodshopError
+from woodshop.findings import Finding, Report, Severity, gather
+from woodshop.page.background import BackgroundTask
+from woodshop.page.controls import choice, press, words
+from woodshop.page.fitting import fitting_of
+from woodshop.page.frame import screen, show_problems
+from woodshop.page.hive_3d import Hive3D, Sight
+from woodshop.page.opened.opened import OpenDesign
+from woodshop.page.opened.remedied import remedied
+from woodshop.units.wording import LengthUnit
+
+_HEADINGS = {
+    Severity.ERROR: "Errors: do not cut before these are mended",
+    Severity.WARNING: "Warnings: think before you cut",
+    Severity.NOTE: "Notes: good to know",
+}
+_VARYING = "How sizes vary is still being worked out. You can go on."
+
+
+ui.add_css((Path(__file__).parents[1] / "fit.css").read_text("utf-8"), shared=True)
+
+
+class _Seen:
+    """What a tab looks at, which a change of the design leaves as it is."""
+
+    def __init__(self) -> None:
+        self.hive = ""
+        self.sight = Sight()
+        self.is_mended = False
+
+
+_seen: WeakKeyDictionary[Client, _Seen] = WeakKeyDictionary()
+
+
+@screen("fit", "Does it fit", 40)
+def fit(opened: OpenDesign, unit: LengthUnit) -> None:
+    """Checks the design in the background, and shows what was found."""
+    _FitScreen(opened, unit)
+
+
+class _FitScreen:
+    """One showing of the screen. A change of the design makes another."""
+
+    def __init__(self, opened: OpenDesign, unit: LengthUnit) -> None:
+        self._opened, self._unit = opened, unit
+        self._fitting = fitting_of(opened)
+        self._seen = _seen.setdefault(ui.context.client, _Seen())
+        self._verdict = words("p", "Checking …").classes("verdict").props('role=status tabindex="-1" id="verdict"')
+        self._varying = words("p", "").classes("hint").props("role=status")
+        self._found = ui.element("div").classes("found")
+        self._hives = ui.element("section").props('aria-label="The hives"')
+        ui.timer(0.01, self._check, once=True)
+
+    async def _check(self) -> None:
+        try:
+            batch, fit = await to_thread(self._fitting.fit)
+            hives = await to_thread(hive_parts, batch, fit.units)
+        except WoodshopError as error:
+            if not self._found.is_deleted:
+                self._verdict.set_text("It cannot be checked yet.")
+                with self._found:
+                    show_problems(error.problems)
+            return
+        if self._found.is_deleted:
+            return
+        self._show(batch, fit.report)
+        if self._seen.is_mended:
+            self._seen.is_mended = False
+            ui.run_javascript('document.getElementById("verdict")?.focus()')
+        is_dark = await ui.run_javascript('matchMedia("(prefers-color-scheme: dark)").matches', timeout=5)
+        if self._hives.is_deleted:
+            return
+        with self._hives:
+            _Hives(self._seen, batch, fit, hives, self._unit, bool(is_dark))
+        await self._vary(batch, fit)
+
+    async def _vary(self, batch: Batch, fit: Fit) -> None:
+        """Adds the findings about how sizes vary, when they are there."""
+        if batch.conditions.tolerances is None:
+            return
+        self._varying.set_text(_VARYING)
+        task: BackgroundTask = self._fitting.variation()
+        await to_thread(task.wait)
+        if self._found.is_deleted or task.is_canceled:
+            return
+        self._varying.set_text("")
+        if task.problems:
+            with self._found:
+                show_problems(task.problems)
+        else:
+            self._show(batch, gather(fit.report.findings, task.result))
+
+    def _show(self, batch: Batch, report: Report) -> None:
+        self._verdict.set_text(verdict_line(report))
+        self._verdict.classes(
+            remove="is-bad" if not report.has_errors else "", add="is-bad" if report.has_errors else ""
+        )
+        self._found.clear()
+        tables = toml_tables(self._opened.readable, self._opened.path.name)
+        with self._found:
+            for severity, heading in _HEADINGS.items():
+                found = [each for each in found_at(report, batch) if each.finding.severity is severity]
+                if found:
+                    words("h2", heading)
+                    for each in found:
+                        self._finding(report, each, design_changes(each.finding.remedy, tables))
+
+    def _finding(self, report: Report, found: FoundAt, changes: tuple[DesignChange, ...]) -> None:
+        finding = found.finding
+        with ui.element("article").classes(f"finding finding-{finding.severity.value}"):
+            words("h3", found.heading)
+            words("p", found.found)
+            words("p", finding.change)
+            if changes:
+                with ui.element("div").classes("remedy"):
+                    lines = remedy_lines(finding)
+                    press("Make this change", lambda: self._mend(finding, changes)).props["aria-label"] = (
+                        f"Make this change: {'; '.join(lines)}"
+                    )
+                    with ui.element("ul"):
+                        for line in lines:
+                            words("li", line)
+            with ui.element("details") as more:
+                words("summary", f"Why, and sources: {finding.code}")
+            more.on("toggle", lambda: _explain(more, report, finding.code), [])
+
+    def _mend(self, finding: Finding, changes: tuple[DesignChange, ...]) -> None:
+        self._seen.is_mended = True
+        self._opened.edit(lambda text: remedied(text, changes), f"the remedy for {finding.code}")
+
+
+def _explain(more: ui.element, report: Report, code: str) -> None:
+    if len(more.default_slot.children) == 1:
+        with more:
+            _html(Section("", explained_here(report, code)), 4, f"{code}-")
+
+
+def _html(section: Section, level: int, prefix: str) -> ui.html:
+    """A section in markup from the pen, which escapes what users wrote."""
+    return ui.html(section_html(section, level, prefix), sanitize=False)
+
+
+class _Hives:
+    """The choice of a hive, the hive in 3-D, the part that is chosen, and the bee space of the hive."""
+
+    def __init__(
+        self, seen: _Seen, batch: Batch, fit: Fit, hives: tuple[HiveParts, ...], unit: LengthUnit, is_dark: bool
+    ) -> None:
+        self._seen, self._batch, self._fit, self._unit, self._is_dark = seen, batch, fit, unit, is_dark
+        self._hives = {each.name: each for each in hives}
+        words("h2", "The hive, ready for winter")
+        if not hives:
+            words("p", "Nothing in this batch goes on a hive.")
+            return
+        if seen.hive not in self._hives:
+            seen.hive = next(iter(self._hives))
+        if len(hives) > 1:
+            choice("Hive", {name: name for name in self._hives}, seen.hive, self._choose)
+        self._shown = ui.element("div").classes("built")
+        self._show()
+
+    def _choose(self, name: str) -> None:
+        self._seen.hive, self._seen.sight.chosen = name, None
+        self._shown.clear()
+        self._show()
+
+    def _show(self) -> None:
+        hive = self._hives[self._seen.hive]
+        with self._shown:
+            place = ui.element("div").classes("hive-place")
+            self._part = (
+                ui.element("section").classes("part-shown").props('aria-live=polite aria-label="The part you chose"')
+            )
+            with self._part:
+                words("p", "Tap a part of the hive, or choose one from the list: its size and drawing come here.")
+            with place:
+                Hive3D(hive, self._seen.sight, self._is_dark, self._show_part)
+            words("h2", "Bee space in this hive")
+            self._map = ui.element("div")
+            with self._map:
+                words("p", "Drawing …").props("role=status")
+        ui.timer(0.05, lambda: self._draw_map(hive), once=True)
+
+    def _show_part(self, part: HivePart) -> None:
+        self._part.clear()
+        with self._part:
+            _html(part_section(part, self._unit), 3, "part-")
+
+    async def _draw_map(self, hive: HiveParts) -> None:
+        place = self._map
+        drawn, numbers = await to_thread(
+            hive_map_sections, self._batch, self._fit.units, hive.group, hive.name, self._unit
+        )
+        if place.is_deleted:
+            return
+        place.clear()
+        with place:
+            _html(drawn, 3, "map-")
+            if numbers.blocks:
+                with ui.element("details"):
+                    words("summary", "Every gap in numbers, with passages and airflow")
+                    _html(numbers, 3, "gaps-")
