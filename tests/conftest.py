@@ -13,7 +13,7 @@ from _pytest.doctest import DoctestModule
 from hypothesis import settings
 
 from tests.nightly import IS_NIGHT, tries
-from tests.once import SHARED, keep_in, nothing_kept
+from tests.once import SHARED, keep_in, lists_only, nothing_kept
 from tests.shop_folder import Shop
 
 # The same examples each time, and no test timed: HYPOTHESIS_PROFILE=other looks at new ones.
@@ -70,6 +70,13 @@ def _kept() -> Iterator[None]:
 def anew() -> Iterator[None]:
     """Nothing that was measured or planned before is taken."""
     with nothing_kept():
+        yield
+
+
+@pytest.fixture
+def only_lists() -> Iterator[None]:
+    """Results have no documents by day: for tests that read the plan and the lists alone."""
+    with lists_only():
         yield
 
 

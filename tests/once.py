@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 import pytest
 
+from tests.nightly import IS_NIGHT
 from woodshop.checks import hives, variation
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.model.job import read_job
@@ -22,6 +23,7 @@ from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
+from woodshop.documents import result
 from woodshop.documents.bee_map import bee_map
 from woodshop.documents.packet import bought_strips
 from woodshop.plan import plan_batch as planning
@@ -42,6 +44,7 @@ SHARED = "WOODSHOP_TESTS_SHARED"  # the folder that the processes of a run share
 _Value = TypeVar("_Value")
 _known: dict[str, Any] = {}
 _is_kept = True
+_DOCUMENTS = {"packet": "_bound", "report": "_proved", "drawings": "_drawn", "full size": "_at_full_size"}
 _MOST_HIVES = 32  # in memory; the others are read from the run's folder again
 _FACTS = facts._facts
 
@@ -78,6 +81,20 @@ def keep_in(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(variation, "chains_for", _kept_hive(variation.chains_for))
     patch.setattr(bee_map, "measured_hive", _kept_hive(bee_map.measured_hive))
     patch.setattr(variation, "_work_out", _kept_hive(variation._work_out))
+
+
+@contextmanager
+def lists_only(*documents: str) -> Iterator[None]:
+    """Inside it a result has its lists, its plan and its days, and of the documents only those named; at night all."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name, task in _DOCUMENTS.items():
+            if name not in documents and not IS_NIGHT:
+                patch.setattr(result, task, _nothing)
+        yield
+
+
+def _nothing(given: object) -> dict[str, bytes]:
+    return {}
 
 
 @contextmanager

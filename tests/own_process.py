@@ -3,6 +3,7 @@
 `python -m tests.own_process` is that one: it reads a command a line, and answers with its exit code.
 """
 
+import gc
 import importlib
 import json
 import os
@@ -48,6 +49,7 @@ def serve() -> None:
     for each in pkgutil.walk_packages(woodshop.__path__, "woodshop."):
         if not each.name.endswith("__main__"):
             importlib.import_module(each.name)
+    gc.freeze()  # else each child copies the memory of all modules as it searches them for garbage
     for line in sys.stdin:
         child = os.fork()
         if child == 0:

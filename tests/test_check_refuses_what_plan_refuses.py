@@ -50,6 +50,7 @@ def design(tmp_path: Path) -> Path:
 
 @pytest.mark.slow("checks and plans each design")
 @pytest.mark.invariant
+@pytest.mark.usefixtures("only_lists")
 @pytest.mark.parametrize("name", SPOILED)
 def test_check_and_plan_agree(design: Path, tmp_path: Path, name: str) -> None:
     design.write_text(HEAD + SPOILED[name])

@@ -90,7 +90,9 @@ def reduced(row: dict[str, Any], steps: int) -> tuple[list[tuple[int, dict[int, 
     ]
     bound = least_layouts(holds, start, lambda kind: limits["max_distinct"])
     least_times = limits["min_multiple"]
-    groups = NeighborhoodSearch(holds, start, steps, least_times=least_times, stop_at=bound).run()
+    recut = NeighborhoodSearch(holds, start, steps, least_times=least_times, stop_at=bound)
+    groups = recut.run()
+    bound = recut.stop_at
     groups = Search(holds, groups, Budget(steps // 20), least_times=least_times, stop_at=bound).run()
     return [(group.times, dict(group.counts)) for group in groups], bound
 

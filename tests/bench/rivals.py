@@ -12,6 +12,7 @@ Textbook models: arc-flow on the sums of lengths and of widths, and the plain tw
 patterns, without anything to branch on. Both as they stand in HiGHS, CP-SAT and SCIP, one thread.
 """
 
+import time
 from collections.abc import Callable
 from typing import Any
 
@@ -166,12 +167,12 @@ def two_level(job: dict[str, Any]) -> tuple[Columns, Rows] | None:
 
 
 def by_highs(columns: Columns, rows: Rows, seconds: float) -> tuple[int | None, float]:
-    """(cost, bound) after so many seconds."""
+    """(cost, bound) after so many seconds of processor."""
     import highspy
     import numpy
 
     highs = highspy.Highs.__mro__[1]()
-    for name, value in (("output_flag", False), ("threads", 1), ("time_limit", seconds), ("mip_rel_gap", 0.0)):
+    for name, value in (("output_flag", False), ("threads", 1), ("mip_rel_gap", 0.0)):
         highs.setOptionValue(name, value)
     lp = highspy.HighsLp()
     lp.num_col_, lp.num_row_ = len(columns), len(rows)
@@ -185,6 +186,18 @@ def by_highs(columns: Columns, rows: Rows, seconds: float) -> tuple[int | None, 
     lp.a_matrix_.value_ = numpy.array([float(v) for _, entry in columns for v in entry.values()])
     lp.integrality_ = [highspy.HighsVarType.kInteger] * len(columns)
     highs.passModel(lp)
+    end = time.process_time() + seconds
+
+    def asked(kind: object, message: str, out: object, into: Any, data: object) -> None:
+        if into is not None:
+            into.user_interrupt = time.process_time() > end
+
+    highs.setCallback(asked, None)
+    for kind in (
+        highspy.cb.HighsCallbackType.kCallbackSimplexInterrupt,
+        highspy.cb.HighsCallbackType.kCallbackMipInterrupt,
+    ):
+        highs.startCallback(kind)
     highs.run()
     info = highs.getInfo()
     found = info.primal_solution_status == 2

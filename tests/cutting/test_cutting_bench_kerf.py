@@ -60,7 +60,7 @@ def job_of(stock: list[tuple[int, int]], pieces: list[tuple[int, int]], kerf: in
 def test_a_kerf_is_the_same_as_longer_pieces_on_longer_stock_on_60_open_jobs() -> None:
     jobs = instances()
     assert len({name for name, *_ in jobs}) == 60
-    for n, (name, stock, pieces, optimum) in spread(list(enumerate(jobs)), 10):
+    for n, (name, stock, pieces, optimum) in spread(list(enumerate(jobs)), 6):
         kerf = min(KERFS[n % len(KERFS)], min(length for length, _ in pieces) - 1)
         without, within = plan(job_of(stock, pieces, 0)), plan(job_of(stock, pieces, kerf))
         assert without.cost == within.cost == optimum, name

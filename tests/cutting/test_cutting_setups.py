@@ -549,3 +549,48 @@ def test_boards_with_widths_are_weighed_too() -> None:
 def test_wishes_that_contradict_the_job_are_refused(wishes: Wishes, told: str) -> None:
     with pytest.raises(ValueError, match=told):
         improve_setups(plan(one_old_board()), wishes=wishes)
+
+
+def fewest_by_trying(weights: tuple[int, ...], room: int, left: tuple[int, ...], boards: int, below: int) -> int:
+    """The fewest different layouts of exactly these pieces on exactly so many boards, by trying each layout in turn."""
+    if not any(left):
+        return 0 if boards == 0 else below
+    if below <= 1:
+        return below
+    first = next(n for n, count in enumerate(left) if count)
+    for counts in product(*(range(count + 1) for count in left)):
+        if not counts[first] or sum(n * weight for n, weight in zip(counts, weights, strict=True)) > room:
+            continue
+        most = min(count // n for count, n in zip(left, counts, strict=True) if n)
+        for times in range(1, min(most, boards) + 1):
+            rest = tuple(count - times * n for count, n in zip(left, counts, strict=True))
+            below = min(below, 1 + fewest_by_trying(weights, room, rest, boards - times, below - 1))
+    return below
+
+
+@pytest.mark.invariant
+def test_the_bound_from_all_layouts_is_never_above_the_fewest_there_are_and_is_often_met() -> None:
+    met = tried = 0
+    for seed in range(25):
+        rng = random.Random(seed)
+        room, kinds = rng.randint(20, 40), rng.randint(2, 3)
+        weights = tuple(rng.sample(range(5, 16), kinds))
+        groups: list[LayoutGroup] = []
+        for _ in range(rng.randint(2, 4)):
+            counts = tuple((n, rng.randint(0, room // weights[n] // 2)) for n in range(kinds))
+            own = tuple(pair for pair in counts if pair[1])
+            if own and sum(weights[n] * count for n, count in own) <= room:
+                groups.append(LayoutGroup(0, rng.randint(1, 2), own))
+        if len(groups) < 2:
+            continue
+        holds = bench.Limits(weights, room, 0, 99, 99)
+        search = NeighborhoodSearch(holds, list(groups), 2_000)
+        made = search.run()
+        total = pooled(groups)
+        left = tuple(total.get(n, 0) for n in range(kinds))
+        fewest = fewest_by_trying(weights, room, left, sum(group.times for group in groups), len(made) + 1)
+        assert search.stop_at <= fewest <= len(made), seed
+        met += 1 < search.stop_at == fewest
+        tried += 1
+    assert tried > 15
+    assert met > 3

@@ -10,6 +10,7 @@ from click.testing import CliRunner
 
 from tests.fuzz.corrupt_plans import sealed
 from tests.fuzz.corrupt_schedules import schedule_file
+from tests.once import lists_only
 from woodshop.cli import main
 from woodshop.plan.book.event_sheets import read_event_rows
 from woodshop.records.rows import events_from_rows
@@ -208,7 +209,8 @@ def write_corpus(folder: Path) -> None:
         ["cut", job, "--out", folder / "plan.json"],
         ["plan", plain, "--quick", "--out", folder / "packet"],
     ):
-        done = CliRunner().invoke(main, [str(word) for word in words])
+        with lists_only():
+            done = CliRunner().invoke(main, [str(word) for word in words])
         if done.exit_code:
             raise RuntimeError(f"{words}: {done.output}")
     (folder / "batch.json").write_bytes((folder / "packet/plan.json").read_bytes())

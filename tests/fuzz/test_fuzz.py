@@ -15,7 +15,7 @@ pytestmark = [
     pytest.mark.forks,
     pytest.mark.skipif(not hasattr(os, "fork"), reason="no processes can be forked here"),
 ]
-CASES, PARTS = 500, 10
+CASES, PARTS = 200, 4
 
 
 @pytest.fixture(scope="session")

@@ -20,6 +20,7 @@ gap = "1/4"
 [[make]]
 item = "feeding shim"
 """
+pytestmark = pytest.mark.usefixtures("only_lists")
 BOARD, SHIM = "board 3/4 in", {"item": "feeding shim", "box": "tens"}
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from tests.once import DESIGNS
+from tests.once import DESIGNS, lists_only
 from woodshop.cli import main
 from woodshop.documents.days.days import DAYS_NAMES
 
@@ -47,7 +47,8 @@ def design(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (place / LUMBERYARD).write_bytes((DESIGNS / LUMBERYARD).read_bytes())
     path = place / "two-hives.toml"
     path.write_text(SMALL, encoding="utf-8")
-    result = run("plan", path, "--quick", "--out", place / "out")
+    with lists_only():
+        result = run("plan", path, "--quick", "--out", place / "out")
     assert result.exit_code == 0, result.output
     return path
 

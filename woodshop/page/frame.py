@@ -25,6 +25,7 @@ from woodshop.units.wording import LengthUnit
 
 Body = Callable[[OpenDesign, LengthUnit], None]
 """Builds the inside of a screen. It is called again each time the design or the unit changes."""
+_CHECKING = "Checking the fit …"
 _HERE = Path(__file__).parent
 FIT = "fit"
 """The last part of the address of the screen that lists the findings."""
@@ -308,6 +309,7 @@ class _Tools:
         for button, unit in ((self._inches, "in"), (self._millimeters, "mm")):
             button.props(f"aria-pressed={'true' if self.unit() == unit else 'false'}")
         self._is_outdated = True
+        self._verdict.set_text(_CHECKING)
         if not self._is_counting:
             with self._timers:
                 ui.timer(0.2, self._count, once=True)
@@ -320,7 +322,7 @@ class _Tools:
         try:
             while self._is_outdated and not self._verdict.is_deleted:
                 self._is_outdated = False
-                self._verdict.set_text("Checking the fit …")
+                self._verdict.set_text(_CHECKING)
                 found = await to_thread(_verdict, self._opened)
                 if not self._verdict.is_deleted:
                     self._verdict.set_text(found)

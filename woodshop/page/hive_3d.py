@@ -22,7 +22,7 @@ _APART = 1.6  # units that each tier moves from the one below, at most
 _STEPS = 20  # of the slider
 _FRAMES = 12  # pictures in a second: a machine without a graphics card draws them too
 _FIELD = 28  # degrees that the camera sees: little, so that upright edges look upright
-_AWAY = 2.6  # times the longest side of the hive
+_AWAY = 3.0  # times the longest side of the hive
 _TINTS = (1.0, 0.9, 0.8)  # so that one part ends where the next begins
 
 
@@ -126,7 +126,7 @@ class Hive3D:
         color = {Role.BOUGHT: colors.bought, Role.FILLING: colors.filling, Role.EXISTING: colors.existing}.get(
             part.role, colors.wood if kind.is_lumber else colors.mesh if kind.mesh is not None else colors.cloth
         )
-        tinted = _tinted(color, _TINTS[number % len(_TINTS)])
+        tinted = _tinted(color, _TINTS[(number + part.tier) % len(_TINTS)])
         see_through = 0.55 if kind.mesh is not None else 1.0
         for solid in self._solids[number]:
             solid.material(colors.chosen if number == self._sight.chosen else tinted, see_through)

@@ -12,6 +12,7 @@ from woodshop.cutting.planner.solver import Resident, SolverFailedError
 _SHAKE = 0.3
 _DEAR = 1000.0
 _FIRST, _MORE = 150, 60
+_SCALE = 10**8
 _MOST_BACK = 40
 
 
@@ -280,7 +281,10 @@ def listed(
 
 @dataclass(slots=True)
 class NeighborhoodSearch:
-    """Repeatedly recuts layouts of a plan. `steps` counts linear programs, each weighted by its number of layouts."""
+    """Repeatedly recuts layouts of a plan. `steps` counts linear programs, each weighted by its number of layouts.
+
+    `stop_at` is a lower bound on the number of layouts. `run` raises it if it can list all layouts.
+    """
 
     holds: Holds
     groups: list[LayoutGroup]
@@ -294,6 +298,8 @@ class NeighborhoodSearch:
         budget = Budget(self.steps)
         whole = _Listing.of(self.holds, self.groups)
         first = _WHOLE_FIRST if whole is not None else 0
+        if whole is not None and len(self.groups) > self.stop_at:
+            self.stop_at = max(self.stop_at, whole.least(self.groups))
         while budget.steps > 0 and len(self.groups) > self.stop_at:
             budget.take(_ROUND)
             count = len(self.groups)
@@ -359,6 +365,32 @@ class _Listing:
                 return None
             columns += [(kind, counts) for counts in some]
         return cls(holds, sorted(set(columns)), sorted(total), kinds)
+
+    def least(self, groups: Sequence[LayoutGroup]) -> int:
+        """An exact lower bound on the layouts of any plan with the same pieces and the same stock as these groups.
+
+        A layout that can be cut at most u times counts for at least 1/u of a layout each time. So prices of the items
+        and of the kinds of stock prove a bound if no layout is worth more than 1/u. Prices that are too high are
+        lowered in proportion.
+        """
+        import numpy
+
+        lines = [self.number[group.kind, group.counts] for group in groups]
+        left: Any = sum(group.times * self.table.lines[line] for group, line in zip(groups, lines, strict=True))
+        most = self.table.most_times(left)
+        active = numpy.nonzero(most)[0]
+        rows, most = self.table.lines[active][:, :-1], most[active]
+        resident = Resident(len(left) - 1, _DEAR)
+        resident.add(rows)
+        try:
+            _, _, _, duals = resident.solve(left[:-1], 1 / most, numpy.ones(len(active), dtype=bool))
+        except SolverFailedError:
+            return 1
+        if int(rows.max()) * len(rows[0]) * int(most.max()) * _SCALE >= 2**62:
+            return 1  # the products below would not fit
+        prices = numpy.clip(numpy.rint(duals * _SCALE), -_SCALE, _SCALE).astype(numpy.int64)
+        worth = max(_SCALE, int((rows @ prices * most).max()))
+        return -(-int(left[:-1] @ prices) // worth)
 
     def cut_anew(self, groups: Sequence[LayoutGroup], budget: Budget, rng: random.Random) -> list[LayoutGroup] | None:
         """At most as many layouts as before, with the same pieces and times per kind, or None if none are found."""

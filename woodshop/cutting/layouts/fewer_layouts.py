@@ -126,6 +126,8 @@ EFFORTS = {"quick": 20_000, "default": 150_000, "long": 1_500_000}
 """The steps of the search among a few layouts, for each effort."""
 NEIGHBORHOOD_STEPS = {"quick": 80_000, "default": 800_000, "long": 8_000_000}
 """The steps of the search among all one-dimensional layouts, for each effort."""
+_MANY_LAYOUTS, _AFTER = 40, 5
+"""A plan of fewer than `_MANY_LAYOUTS` layouts gets a share of the steps. The second search gets 1/`_AFTER`."""
 MOST_LISTED = {"quick": 100, "default": 500, "long": 2_500}
 """If there are at most this many layouts per kind of stock, a search that has wishes considers all of them."""
 
@@ -187,15 +189,19 @@ def improve_setups(
 def _at_equal_stock(plan: Plan, effort: Effort, progress: Progress | None) -> SetupReport:
     boards = Boards(plan)
     least = least_layouts(boards, boards.groups, boards.most_distinct)
-    groups = list(boards.groups)
+    groups, budget = list(boards.groups), Budget(EFFORTS[effort])
     if not plan.job.is_flat:
         # For one-dimensional cutting there are few enough layouts to list them all.
+        steps = min(NEIGHBORHOOD_STEPS[effort], NEIGHBORHOOD_STEPS[effort] * len(groups) // _MANY_LAYOUTS)
         try:
-            groups = NeighborhoodSearch(boards, groups, NEIGHBORHOOD_STEPS[effort], stop_at=least).run()
+            recut = NeighborhoodSearch(boards, groups, steps, stop_at=least)
+            groups = recut.run()
+            least = recut.stop_at
+            budget = Budget(EFFORTS[effort] // _AFTER)
         except SolverFailedError as why:
             if progress is not None:
                 progress(f"fewer layouts without a solver: {why}")
-    groups = Search(boards, groups, Budget(EFFORTS[effort]), stop_at=least, nodes=300).run()
+    groups = Search(boards, groups, budget, stop_at=least, nodes=300).run()
     groups = _tidied(boards, groups, Budget(EFFORTS[effort] // 10))
     made = plan_as_sawn(replace(plan, layouts=order_layouts([boards.layout(group) for group in groups])))
     before, after = score(plan.job, plan.layouts), score(plan.job, made.layouts)

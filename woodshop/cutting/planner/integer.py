@@ -36,11 +36,13 @@ EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
     "long": ((1, 6_000), (2, 12_000), (3, 50_000), (4, 200_000)),
 }
 """The runs for each effort, as seed and node limit."""
+LARGE_RUNS = ((1, 1_000), (2, 2_000), (3, 2_000))
+"""The default runs from `_MANY_PIECES` on. They end once the gap is at most 1/`_VERY_FINE` of the cost."""
 PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_000),)}
 ROUNDS = {"quick": 60, "default": 400, "long": 400}
 _SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
 """Limits on nodes, and on nodes times patterns. A smaller search takes seconds, so the quick effort does it too."""
-_MANY_PIECES, _FINE, _LESS = 5_000, 10_000, 5
+_MANY_PIECES, _FINE, _LESS, _VERY_FINE = 5_000, 10_000, 5, 100_000
 """From `_MANY_PIECES` pieces on, the quick effort ignores savings below 1/`_FINE` and does 1/`_LESS` of the work."""
 _SHARE = 100
 """In a large job, a pattern may add at most 1/`_SHARE` of the dearest stock's cost to the linear solution."""
@@ -232,7 +234,9 @@ def _integer(
     say: Callable[[str], None],
 ) -> Answer:
     step = price_step(job)
-    is_large = runs == EFFORTS["quick"] and sum(blank.count for blank in job.blanks) >= _MANY_PIECES
+    is_many = sum(blank.count for blank in job.blanks) >= _MANY_PIECES
+    is_large = is_many and runs == EFFORTS["quick"]
+    is_fine = is_many and runs == EFFORTS["default"]
     enough = max(step, int(relaxed.value) // _FINE) if is_large else step
     everything = range(len(programme.columns))
     useful = list(everything)
@@ -242,7 +246,7 @@ def _integer(
         useful = [n for n in everything if relaxed.reduced[n] <= most]
     best: dict[int, int] | None = None
     cost, floating, solved = 0, 0, False
-    for seed, nodes in runs:
+    for seed, nodes in LARGE_RUNS if is_fine else runs:
         keep = useful
         if best is not None:
             keep = [n for n in keep if relaxed.reduced[n] <= cost - relaxed.value + 1e-6 or n in best]
@@ -263,6 +267,8 @@ def _integer(
         solved = found.is_solved and (enough == step or floating >= cost)
         say(f"{cost if best else 'nothing yet'}, bound {max(bound, floating)}; {len(keep)} patterns kept")
         if found.is_solved or found.is_infeasible or (best is not None and cost <= bound):
+            break
+        if is_fine and best is not None and cost - max(bound, floating) <= cost // _VERY_FINE:
             break
     if best is None:
         return _short(job, network, programme)

@@ -28,7 +28,7 @@ STYLE_SHEET = """
 .ws-section caption { text-align: left; font-weight: 600; padding: 0.25rem 0; }
 .ws-unseen { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
 .ws-section th, .ws-section td { padding: 0.3rem 0.75rem 0.3rem 0; text-align: left; vertical-align: top; }
-.ws-section tbody th { font-weight: inherit; }
+.ws-section tbody th { font-weight: inherit; min-width: 6.5rem; }
 .ws-section thead th, .ws-section thead td { border-bottom: 2px solid; font-weight: 600; vertical-align: bottom; }
 .ws-section tbody tr > * { border-bottom: 1px solid; border-color: color-mix(in srgb, currentColor 25%, transparent); }
 .ws-section tr.ws-strong > * { font-weight: 700; border-top: 2px solid; }
@@ -173,7 +173,7 @@ class _Pen:
         links = {(row, column): anchor for row, column, anchor in block.links if anchor in self.known}
         anchors = dict(block.anchors)
         shown = [n for n, column in enumerate(block.columns) if column.shown]
-        header = _row_header(rows)
+        header = _row_header(columns, rows)
         small = " ws-small" if block.small else ""
         yield f'<div class="ws-scroll{small}" tabindex="0" role="group" aria-label="{name}">'
         yield f'<table><caption class="ws-unseen">{name}</caption>\n'
@@ -238,11 +238,13 @@ def _anchors(blocks: Sequence[Block]) -> Iterator[str]:
                 yield from block.anchors
 
 
-def _row_header(rows: Sequence[tuple[Cell, ...]]) -> int | None:
-    """The first column whose cells name their rows: it has a text in every row and no tick boxes or pictures."""
-    for n in range(len(rows[0]) if rows else 0):
+def _row_header(columns: Sequence[model.Column], rows: Sequence[tuple[Cell, ...]]) -> int | None:
+    """The first column whose cells name their rows: it has a text in every row, no number, tick box or picture."""
+    for n, column in enumerate(columns if rows else ()):
         cells = [row[n] for row in rows]
-        if all(isinstance(cell, str) and cell.strip() and cell != TICK_BOX for cell in cells):
+        if column.align is not Align.RIGHT and all(
+            isinstance(cell, str) and cell.strip() and cell != TICK_BOX for cell in cells
+        ):
             return n
     return None
 

@@ -193,7 +193,7 @@ class _Hives:
             with place:
                 Hive3D(hive, self._seen.sight, self._is_dark, self._show_part)
             words("h2", "Bee space in this hive")
-            self._map = ui.element("div")
+            self._map = ui.element("div").classes("bee-map")
             with self._map:
                 words("p", "Drawing …").props("role=status")
         ui.timer(0.05, lambda: self._draw_map(hive), once=True)
