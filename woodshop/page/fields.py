@@ -72,9 +72,9 @@ def contradictions(opened: OpenDesign) -> tuple[Problem, ...]:
 
 
 @contextmanager
-def shown_form(opened: OpenDesign, unit: LengthUnit) -> Iterator["Form"]:
+def shown_form(opened: OpenDesign, unit: LengthUnit) -> Iterator["FileFields"]:
     """The form of a design for the inside of `with`. Above it are the contradictions that are beside no field."""
-    form = Form(opened, unit, contradictions(opened))
+    form = FileFields(opened, unit, contradictions(opened))
     above = ui.element("div")
     yield form
     if left := [each for each in form.problems if each not in form.beside and each not in opened.problems]:
@@ -82,7 +82,7 @@ def shown_form(opened: OpenDesign, unit: LengthUnit) -> Iterator["Form"]:
             show_problems(left)
 
 
-class Form:
+class FileFields:
     """The fields of one open file, as its text is when the screen is built.
 
     `problems` are those that are shown beside fields; the problems that have a field are noted in `beside`. Raises
