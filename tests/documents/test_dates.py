@@ -1,5 +1,6 @@
 """The dates of the packet: those of the bookings, on the front page, at the parts and in the terminal."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -9,7 +10,7 @@ import pypdfium2
 import pytest
 from click.testing import CliRunner
 
-from tests.once import DESIGNS, bought, scheduled
+from tests.once import DESIGNS, bought, lists_only, scheduled
 from woodshop.cli import main
 from woodshop.design.settings.buying import Days
 from woodshop.documents.days.days import DAYS_NAMES
@@ -152,6 +153,13 @@ def test_a_default_crew_is_said() -> None:
     assert "one person on weekends (a default; see [crew])" in text
 
 
+@pytest.fixture
+def packet_and_lists() -> Iterator[None]:
+    with lists_only("packet"):
+        yield
+
+
+@pytest.mark.usefixtures("packet_and_lists")
 def test_the_command_writes_the_days_and_dates_that_nobody_can_keep_do_not_stop_it(tmp_path: Path) -> None:
     """The second time from a day that is too late: the days of before are gone, and the front page says why."""
     (tmp_path / "creekside-lumberyard.toml").write_bytes((DESIGNS / "creekside-lumberyard.toml").read_bytes())

@@ -39,6 +39,14 @@ def small(uncut_text: Callable[[str], PlannedBatch]) -> PlannedBatch:
     return plan_batch(made.batch, made.units, made.report, progress=lambda _: None, effort="quick")
 
 
+@pytest.fixture(scope="module")
+def many(small: PlannedBatch) -> dict[str, bytes]:
+    """All files of it, made on two cores."""
+    with pytest.MonkeyPatch.context() as two:
+        two.setattr(os, "cpu_count", lambda: 2)
+        return _files(small)
+
+
 def _files(planned: PlannedBatch) -> dict[str, bytes]:
     said: list[str] = []
     files = result_files(planned, said.append)
@@ -49,11 +57,10 @@ def _files(planned: PlannedBatch) -> dict[str, bytes]:
 @pytest.mark.slow("makes all files of a result more than once")
 @pytest.mark.invariant
 def test_one_core_two_cores_and_no_fork_give_the_same_bytes(
-    small: PlannedBatch, monkeypatch: pytest.MonkeyPatch
+    small: PlannedBatch, many: dict[str, bytes], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Also where other threads run, for then no process may be split off."""
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
-    many = _files(small)
     assert {"packet.pdf", "plan.json", "workbook.xlsx", "templates.pdf", "labels.pdf"} <= many.keys()
     assert json.loads(many["plan.json"])
     if IS_NIGHT:
@@ -93,7 +100,7 @@ def test_a_refusal_comes_through_from_another_process(
 
 @pytest.mark.slow("makes all files of a result")
 def test_items_that_cannot_be_sent_to_a_process_are_no_hindrance(
-    small: PlannedBatch, monkeypatch: pytest.MonkeyPatch
+    small: PlannedBatch, many: dict[str, bytes], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A package from outside may hold its item in any function."""
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
@@ -110,4 +117,4 @@ def test_items_that_cannot_be_sent_to_a_process_are_no_hindrance(
         )
         return replace(planned, units=units)
 
-    assert _files(swapped(small)).keys() == _files(small).keys()
+    assert _files(swapped(small)).keys() == many.keys()

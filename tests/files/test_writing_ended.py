@@ -82,7 +82,7 @@ def test_ended_before_any_call_that_changes_files(tmp_path: Path, shape: dict[st
     counted = furnished(tmp_path / "counted", **shape)
     number = steps(lambda: _write(counted))
     assert number > 30
-    for at in range(0, number, 1 if ALL or not shape else 5):
+    for at in range(0, number, 1 if ALL or not shape else 7):
         place = furnished(tmp_path / f"{at}", **shape)
         struck(lambda place=place: _write(place), at, way)
         mixed = way in ("kill", "lasting error")  # then the next run has to finish
@@ -99,7 +99,7 @@ def test_interrupted_at_any_line(tmp_path: Path, shape: dict[str, bool]) -> None
     counted = furnished(tmp_path / "counted", **shape)
     number = lines(lambda: _write(counted))
     assert number > 200
-    for at in range(0, number, 1 if ALL else 17):
+    for at in range(0, number, 1 if ALL else 26):
         place = furnished(tmp_path / f"{at}", **shape)
         struck_at_line(lambda place=place: _write(place), at)
         assert faults(place, is_new=is_new) == [], f"line {at}"
@@ -112,7 +112,7 @@ def test_interrupted_at_any_line(tmp_path: Path, shape: dict[str, bool]) -> None
 def test_the_run_that_finishes_may_be_ended_too(tmp_path: Path, first: str, then: str) -> None:
     counted = furnished(tmp_path / "counted")
     number = steps(lambda: _write(counted))
-    for at in range(0, number, 1 if ALL else 9):
+    for at in range(0, number, 1 if ALL else 14):
         for again in range(0, 12, 1 if ALL else 4):
             place = furnished(tmp_path / f"{at}-{again}")
             struck(lambda place=place: _write(place), at, first)

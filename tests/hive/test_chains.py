@@ -16,7 +16,7 @@ from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 REACH = {Work.HEIGHT: inch("1/8"), Work.GAP: inch("1/16"), Work.BOX: inch("1/16")}
 HIVES = ("plain", "nucleus", "rabbeted", "tall", "bare")
-POINTS = 200 if IS_NIGHT else 40  # to each hive; a thousand in all at night
+POINTS = 200 if IS_NIGHT else 24  # to each hive; a thousand in all at night
 
 
 @pytest.fixture(scope="module", params=HIVES)

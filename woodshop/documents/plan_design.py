@@ -25,7 +25,7 @@ from woodshop.plan.book.reading import read_booked
 from woodshop.plan.book.rest import design_since, progress_since, read_since
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.plan_batch import book_to_json
-from woodshop.plan.rest.earlier_plan import read_earlier, read_sealed
+from woodshop.plan.rest.earlier_plan import EarlierPlan, read_earlier, read_sealed
 from woodshop.plan.rest.plan_rest import PlanOfRest, plan_rest
 from woodshop.plan.rest.progress import Progress
 from woodshop.plan.rest.reading import read_counts, read_progress, with_counts
@@ -178,17 +178,39 @@ def plan_rest_of_design(
                 do = "Leave --not-bought away; if only part was bought, give it in rows with the event bought."
                 raise InputError(Problem("--not-bought", "both", asked, do))
             done = replace(done, bought=())
-        batch = settled_design(with_counts(wanted, done.counts))
-        units, report = check_batch(batch)
-        if report.has_errors and not anyway:
-            return DesignPlan(batch, report, folder)
-        found = plan_rest(before, batch, units, report, done, where=str(progress or "progress"), say=say, effort=effort)
-        days, impossible = _scheduled(found.rest, today, effort, say)
-        replaced = _replaced(folder, name, say) or _replaced(where.parent, name, say)
-        files = result_files(
-            found.rest, progress=say, rest=found, scheduled=days, replaced=replaced, impossible=impossible
-        )
-        write_folder(folder, files, book_to_json(batch))
+        return planned_rest(
+            wanted, before, where, done, folder, anyway=anyway, today=today, effort=effort, say=say,
+            place=str(progress or "progress"),
+        )  # fmt: skip
+
+
+def planned_rest(
+    design: Design,
+    before: EarlierPlan,
+    where: Path,
+    done: Progress,
+    folder: Path,
+    *,
+    anyway: bool = False,
+    today: date | None = None,
+    effort: Effort = "default",
+    say: Say,
+    place: str = "progress",
+) -> DesignPlan:
+    """Plans what the plan `before`, in the file `where`, still needs after `done`, and writes it into `folder`.
+
+    `design` has its orders and its stock as they are now. `place` names the place of `done` in messages. `anyway`,
+    `today`, `effort`, `say` and what it raises are as in `plan_design`.
+    """
+    batch = settled_design(with_counts(design, done.counts))
+    units, report = check_batch(batch)
+    if report.has_errors and not anyway:
+        return DesignPlan(batch, report, folder)
+    found = plan_rest(before, batch, units, report, done, where=place, say=say, effort=effort)
+    days, impossible = _scheduled(found.rest, today, effort, say)
+    replaced = _replaced(folder, batch.name, say) or _replaced(where.parent, batch.name, say)
+    files = result_files(found.rest, progress=say, rest=found, scheduled=days, replaced=replaced, impossible=impossible)
+    write_folder(folder, files, book_to_json(batch))
     return DesignPlan(batch, report, folder, found.rest, days, impossible, found)
 
 

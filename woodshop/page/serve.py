@@ -98,6 +98,7 @@ def _application(folder: Path) -> ASGIApp:
     from woodshop.page.frame import serve_screens
     from woodshop.page.opened.folder import Folder
     from woodshop.page.results import serve_results
+    from woodshop.page.saw import saw_routes
     from woodshop.page.screens.home import serve_home
 
     logging.getLogger("nicegui").setLevel(logging.ERROR)
@@ -107,5 +108,16 @@ def _application(folder: Path) -> ASGIApp:
     serve_results(opened)
     library.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name, of each request
     outer = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
-    ui.run_with(outer, title="woodshop", language="en-US", dark=None, tailwind=False, show_welcome_message=False)
+    outer.router.routes[:0] = saw_routes(folder)
+    # A tab that is busy or asleep for a while keeps its screen, with what is typed and what is unfolded.
+    patience = 60.0
+    ui.run_with(
+        outer,
+        title="woodshop",
+        language="en-US",
+        dark=None,
+        tailwind=False,
+        show_welcome_message=False,
+        reconnect_timeout=patience,
+    )
     return outer

@@ -31,8 +31,10 @@ from itertools import pairwise
 from math import gcd
 from typing import Any
 
+from woodshop.cutting.checkers.prove_tree import tree_bound
 from woodshop.cutting.model.job import Job, Rules, Stock
 from woodshop.cutting.model.plan import Certificate, Plan
+from woodshop.cutting.model.proof import proof_digest
 from woodshop.findings import Finding, Severity
 
 _LARGEST_TABLE = 40_000
@@ -71,8 +73,8 @@ def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
 def prove_plan(plan: Plan) -> tuple[Finding, ...]:
     """An error finding if a plan's certificate does not prove the plan's lower bound; otherwise empty.
 
-    The certificate must prove the full bound of a "proved" plan, and every bound of kind "root" or "area". For a
-    "solver" bound of another plan, it must prove only its own (lower) bound.
+    The certificate must prove every bound of kind "root" or "area", and a proof tree every bound of kind "tree". For
+    a bound of another kind, the certificate must prove only its own (lower) bound.
     """
 
     def error(place: str, value: str, limits: str) -> tuple[Finding, ...]:
@@ -80,7 +82,13 @@ def prove_plan(plan: Plan) -> tuple[Finding, ...]:
         return (Finding("plan-proof", Severity.ERROR, place, value, limits, "weak duality, in exact integers", do),)
 
     certificate = plan.certificate
-    claimed = 0 if plan.bound_kind == "solver" and plan.assurance != "proved" else plan.bound
+    is_by_tree = plan.bound_kind == "tree"
+    if is_by_tree or plan.proof is not None:
+        why = _fault_of_tree(plan) if is_by_tree else f"there is one, but the bound is of kind {plan.bound_kind!r}"
+        if why:
+            return error("proof", why, f"a proof tree that shows that no plan costs less than {plan.bound}")
+    is_other = is_by_tree or (plan.bound_kind == "solver" and plan.assurance != "proved")
+    claimed = 0 if is_other else plan.bound
     if certificate is None:
         return error("certificate", "none", f"one that proves {claimed}") if claimed > 0 else ()
     proved, why = bound_of(plan.job, certificate)
@@ -91,6 +99,18 @@ def prove_plan(plan: Plan) -> tuple[Finding, ...]:
     if claimed > certificate.bound:
         return error("bound", str(claimed), f"at most {certificate.bound}, as its certificate says")
     return ()
+
+
+def _fault_of_tree(plan: Plan) -> str:
+    """What is wrong with the proof tree of a plan, or ""."""
+    if plan.proof is None or not plan.proof.text:
+        return "none" if plan.proof is None else f"its file {plan.proof.file!r} was not read"
+    if proof_digest(plan.proof.text) != plan.proof.sha256:
+        return "a text with another sha256 than the plan says"
+    bound, why = tree_bound(plan.job, plan.proof.text)
+    if bound is not None and bound < plan.bound:
+        return f"one for {bound} only"
+    return why
 
 
 def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:

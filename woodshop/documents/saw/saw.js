@@ -98,19 +98,22 @@
     return all.filter((row) => row.kind !== KINDS.undo && !undone.has(row.id));
   }
 
-  let state = { ticked: new Map(), bad: new Map(), made: new Map(), all: [] };
+  let state = { ticked: new Map(), bad: new Map(), badAt: new Map(), all: [] };
 
   function fold() {
     const all = rows();
-    const now = { ticked: new Map(), bad: new Map(), all };
+    const now = { ticked: new Map(), bad: new Map(), badAt: new Map(), all };
     const steps = new Map(data.steps.map((step, n) => [step.key, n]));
     const add = (map, key, count) => map.set(key, (map.get(key) || 0) + count);
     for (const row of standing(all)) {
       if (row.plan !== planId() || !steps.has(row.step)) continue;
       const step = steps.get(row.step);
       if (row.kind === KINDS.cuts) add(now.ticked, `${step} ${row.layout}`, Number(row.times));
-      if (row.kind === KINDS.unusable) add(now.bad, `${data.steps[step].list} ${row.layout}`, Number(row.count));
-      if (row.kind === KINDS.bad) add(now.bad, `${data.steps[step].list} ${row.layout}`, 1);
+      if (row.kind === KINDS.unusable || row.kind === KINDS.bad) {
+        const count = row.kind === KINDS.bad ? 1 : Number(row.count);
+        add(now.bad, `${data.steps[step].list} ${row.layout}`, count);
+        add(now.badAt, `${step} ${row.layout}`, count);
+      }
     }
     state = now;
   }
@@ -128,13 +131,21 @@
   }
 
   // Boards that were cut into: squaring an end does not count, for such a board can still be cut another way.
-  function begun(list, layout) {
-    return Math.max(0, ...stepsOf(list, layout).filter(({ step, board }) => step.is_cut && !board.is_trim).map(({ n }) => ticked(n, layout)));
+  // A board found bad at a later step is not among them.
+  function begunAt(list, layout) {
+    let after = 0;
+    return stepsOf(list, layout).reverse().map(({ n, step, board }) => {
+      const good = ticked(n, layout) - after;
+      after += state.badAt.get(`${n} ${layout}`) || 0;
+      return { n, good: step.is_cut && !board.is_trim ? good : 0 };
+    });
   }
 
+  const begun = (list, layout) => Math.max(0, ...begunAt(list, layout).map((each) => each.good));
+
   function wanted(list, board) {
-    const whole = Math.max(0, board.times - (state.bad.get(`${list} ${board.layout}`) || 0));
-    return replaced ? Math.min(whole, begun(list, board.layout)) : whole;
+    if (replaced) return begun(list, board.layout);
+    return Math.max(0, board.times - (state.bad.get(`${list} ${board.layout}`) || 0));
   }
 
   const left = (n, board) => Math.max(0, wanted(data.steps[n].list, board) - ticked(n, board.layout));
@@ -142,21 +153,18 @@
   const boardAt = (n) => data.steps[n].boards.find((board) => left(n, board) > 0) || data.steps[n].boards[0];
 
   function isCutInto(n, layout) {
-    const list = data.steps[n].list;
     const own = ticked(n, layout);
-    return stepsOf(list, layout).some((each) => each.n !== n && each.step.is_cut && !each.board.is_trim && ticked(each.n, layout) > own);
+    return begunAt(data.steps[n].list, layout).some((each) => each.n < n && each.good > own);
   }
 
   function completed(layout) {
     let sum = 0;
     data.lists.forEach((_, list) => {
       const own = stepsOf(list, layout);
-      if (own.length) sum += Math.min(wantedOrMade(list, own), ...own.map(({ n }) => ticked(n, layout)));
+      if (own.length) sum += Math.max(0, Math.min(own[0].board.times - (state.bad.get(`${list} ${layout}`) || 0), ...own.map(({ n }) => ticked(n, layout))));
     });
     return sum;
   }
-
-  const wantedOrMade = (list, own) => Math.max(0, own[0].board.times - (state.bad.get(`${list} ${own[0].board.layout}`) || 0));
 
   // When all cuts of a board are ticked, the book gets "layout cut"; its id follows from the plan, the layout and the
   // number of the board, so that two devices that see the same ticks enter it once.
@@ -622,6 +630,7 @@
   async function ask(path, body) {
     const how = body === undefined ? {} : { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) };
     const answer = await fetch(path, { ...how, cache: "no-store", credentials: "same-origin" });
+    if (answer.status === 403) throw Object.assign(new Error("refused"), { problems: [{ where: "saw page", given: "the server was started again", wanted: "", do: "Open the address that it printed, in this browser. Ticks are kept here until then." }] });
     const read = await answer.json();
     if (!answer.ok) throw Object.assign(new Error("refused"), { problems: read.problems || [], status: answer.status });
     return read;
@@ -632,6 +641,7 @@
   function taken(answer) {
     server = answer.rows;
     replaced = answer.newer !== "";
+    alertOf("older", answer.older ? "Boards are cut into on the earlier plan. Finish them first." : "", "Go to the earlier plan", () => { window.location.assign(answer.older); });
     alertOf("newer", replaced ? "A newer plan is in force. Here, finish only the boards that are already cut into." : "", "Go to the newer plan", () => { window.location.assign(answer.newer); });
   }
 

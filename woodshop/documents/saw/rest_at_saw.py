@@ -1,0 +1,91 @@
+"""The rest of a plan after what the saw page has entered: planned and written beside, to be looked at first."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from woodshop.cutting.model.reading import parse_json
+from woodshop.design.design_file import Design, read_design
+from woodshop.design.lumberyard.stocked import read_stocked
+from woodshop.design.orders.lines import with_read_orders
+from woodshop.documents.packet.what_changed import what_changed_section
+from woodshop.documents.plan_design import planned_rest
+from woodshop.drawing.values.model import Block, Bullets, Columns, Heading, KeepTogether, Paragraph, Table, with_pages
+from woodshop.errors import InputError, Problem
+from woodshop.files.one_file import read_text_file
+from woodshop.plan.book.rest import BookSince, design_since, progress_since, read_since
+from woodshop.plan.book.saw_ticks import plan_mark
+from woodshop.plan.rest.earlier_plan import read_earlier
+from woodshop.plan.rest.progress import LayoutCut, Progress
+from woodshop.records.store import open_book
+
+
+def propose_rest(
+    design: Path,
+    earlier: Path,
+    into: Path,
+    book: Path | None,
+    is_own: bool,
+    begun: Mapping[int, int],
+    say: Callable[[str], None],
+) -> list[dict[str, Any]]:
+    """Plans the rest of the plan in the file `earlier`, writes its packet into the folder `into`, and returns what
+    changes, as plain blocks: headings, paragraphs and tables.
+
+    `book` has the ticks, None if there are none; `is_own` says that it is for ticks only. `begun` counts the boards of
+    each layout that are cut into: they are finished as planned, so they count as cut. `say` takes lines of progress.
+    Raises InputError and NothingToCutError as planning does.
+    """
+    text = read_text_file(earlier, "a JSON file")
+    before = read_earlier(text, str(earlier))
+    wanted, done = _since(read_design(design), parse_json(text, str(earlier)), book, is_own, str(earlier))
+    cut = {row.layout: row for row in done.cut}
+    for layout, times in begun.items():
+        if layout not in cut or cut[layout].times < times:
+            cut[layout] = LayoutCut(layout, times)
+    found = planned_rest(wanted, before, earlier, replace(done, cut=tuple(cut.values())), into, say=say)
+    if found.rest is None:
+        raise InputError(Problem(design.name, "a design with errors", "one without", "See: woodshop check."))
+    return _plain(what_changed_section(found.rest, found.batch.unit).blocks)
+
+
+def _since(
+    design: Design, written: Mapping[str, Any], book: Path | None, is_own: bool, where: str
+) -> tuple[Design, Progress]:
+    """The design with its stock as it is now, and what has happened since the plan."""
+    if not is_own:
+        since = read_since(written, design, None, where)
+        wanted = design_since(since, design)
+        return wanted, progress_since(since, wanted, read_stocked(wanted))
+    if "book" in written:
+        do = "Name the book in the design again."
+        raise InputError(Problem(where, "a plan made with a book", "a plan made without one, as the design now is", do))
+    wanted = with_read_orders(replace(design, book=None))
+    if book is None:
+        return wanted, Progress()
+    with open_book(book) as opened:
+        latest = opened.state()
+        own = next((each for each in latest.batches if each.batch == written["batch"]), None)
+        started = own.started.get(plan_mark(str(written["digest"])), 0) if own is not None else 0
+        since = BookSince(written, opened.state(started), latest)
+    # A book of ticks says nothing of purchases: what the plan lists is bought.
+    return wanted, replace(progress_since(since, wanted, read_stocked(wanted)), bought=None)
+
+
+def _plain(blocks: Sequence[Block]) -> list[dict[str, Any]]:
+    """The blocks as JSON values for the page."""
+    found: list[dict[str, Any]] = []
+    for block in blocks:
+        if isinstance(block, KeepTogether | Columns):
+            found += _plain(block.blocks)
+        elif isinstance(block, Heading):
+            found.append({"text": with_pages(block.text, {}), "heading": True})
+        elif isinstance(block, Paragraph):
+            found.append({"text": " ".join(filter(None, (block.lead, with_pages(block.text, {}))))})
+        elif isinstance(block, Bullets):
+            found += [{"text": with_pages(each, {})} for each in block.items]
+        elif isinstance(block, Table):
+            rows = [[column.heading for column in block.columns], *block.rows]
+            found.append({"rows": [["" if cell is None else str(cell) for cell in row] for row in rows]})
+    return found
