@@ -52,6 +52,7 @@ def effort_of(quick: bool, thorough: bool) -> "Effort":
 @click.option("--today", type=DATE, metavar="DATE", help="Schedule the work from this day on, such as 2026-11-07.")
 @click.option("--offcuts", is_flag=True, help="With --rest: use the offcuts from boards already cut.")
 @book_options
+@prove_option
 @efforts
 @command
 def plan(
@@ -68,6 +69,7 @@ def plan(
     offcuts: bool,
     book: Path | None,
     as_of: int | None,
+    prove: bool,
     quick: bool,
     thorough: bool,
     as_json: bool,
@@ -95,6 +97,7 @@ def plan(
             **given,
             "--as-of": as_of is not None,
             "--today": today is not None,
+            "--prove": prove,
             "--quick": quick,
             "--thorough": thorough,
         }
