@@ -105,6 +105,8 @@ def plan(
         if wrong:
             raise click.UsageError(f"{wrong[0]} was given with --only, which plans nothing; remove one of them.")
         return _plan_only(design, only, out, earlier, book, anyway=anyway, as_json=as_json)
+    if rest and prove:
+        raise click.UsageError("--prove was given with --rest, whose plans are not proved; remove one of them.")
     if alone and not rest:
         raise click.UsageError(f"{alone[0]} was given without --rest; add --rest, or remove it.")
     from woodshop.documents.plan_design import plan_design, plan_rest_of_design
@@ -117,7 +119,15 @@ def plan(
         )  # fmt: skip
     else:
         found = plan_design(
-            design, out=out, anyway=anyway, book=book, as_of=as_of, today=first_day, effort=effort, say=say
+            design,
+            out=out,
+            anyway=anyway,
+            book=book,
+            as_of=as_of,
+            today=first_day,
+            effort=effort,
+            prove=prove,
+            say=say,
         )
     if found.planned is None:
         return stop_for_errors(found.report, as_json, _ERRORS)

@@ -41,5 +41,5 @@ def _named(each: MaterialPlan, plan: Plan, number: int) -> MaterialPlan:
 
 def proof_files(planned: PlannedBatch) -> dict[str, bytes]:
     """The proofs of the batch's plans: name from the folder of the batch, and bytes."""
-    proofs = [each.plan.proof for each in planned.plans if each.plan.proof is not None]
-    return {proof.file: packed(proof.text) for proof in proofs}
+    proofs = [each.plan.proof for each in planned.plans]
+    return {proof.file: packed(proof.text) for proof in proofs if proof is not None and proof.text}
