@@ -98,9 +98,18 @@ WITNESSES = {
     },
     "plan/verify_rest.py": {"woodshop.findings"},
     "schedule/verify_schedule.py": {"woodshop.findings", "woodshop.schedule.values"},
+    "cutting/checkers/patterns.py": {"woodshop.cutting.model.job"},
+    "cutting/checkers/prove_tree.py": {
+        "woodshop.cutting.checkers.patterns",
+        "woodshop.cutting.model.job",
+        "woodshop.cutting.model.proof",
+        "woodshop.errors",
+    },
     "cutting/checkers/prove.py": {
+        "woodshop.cutting.checkers.prove_tree",
         "woodshop.cutting.model.job",
         "woodshop.cutting.model.plan",
+        "woodshop.cutting.model.proof",
         "woodshop.errors",
         "woodshop.findings",
     },

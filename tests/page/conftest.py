@@ -32,9 +32,9 @@ def needed(variable: str, otherwise: str | None, what: str) -> str:
     return found
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """One browser for the tests of a process."""
+    """One browser for the tests of a module. Its driver keeps an event loop running, which other tests cannot have."""
     path = needed("WOODSHOP_CHROMIUM", shutil.which("chromium"), "Chromium")
     with sync_playwright() as driver:
         words = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--disable-dev-shm-usage"]

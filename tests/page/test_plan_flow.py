@@ -115,4 +115,10 @@ def test_a_batch_is_planned_in_the_background_and_is_that_of_the_command_line(
             status_code, _, body = served.ask(f"/design/two%20tens/result/{wrong.replace(' ', '%20')}")
             assert status_code in (400, 404), wrong
             assert b"format" not in body
+        page.goto(f"{served.base}/design/two%20tens/cut")
+        page.get_by_role("button", name="Plan this batch again").click()
+        expect(page.locator(".work-status")).to_contain_text("Planning")
         page.context.close()
+        code, said = served.end()  # in the middle of planning
+        assert code == 0, said
+        assert {name: (made / name).read_bytes() for name in zipped} == zipped

@@ -17,7 +17,7 @@ from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.plan.buying.where_to_buy import plan_to_buy
-from woodshop.trade.compare import cases_of, compare, into_design, is_named_by, known_keys, read_varies
+from woodshop.trade.compare import cases_alone, cases_of, compare, into_design, is_named_by, known_keys, read_varies
 from woodshop.units.lengths import Money
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
@@ -186,6 +186,12 @@ def test_cases_multiply_in_the_order_given() -> None:
         ("1", "drop"),
         ("1", "spare"),
     ]
+    assert cases_alone(varies) == (
+        (("wood", "3/4"),),
+        (("wood", "1"),),
+        (("surplus", "drop"),),
+        (("surplus", "spare"),),
+    )
     assert "board.mounting" in known_keys()
 
 

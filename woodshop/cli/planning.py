@@ -1,6 +1,7 @@
 """Plan a batch, the rest of a batch, or a cutting job; verify a plan; list orders."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,6 +21,11 @@ def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
     quick = click.option("--quick", is_flag=True, help="Spend less time searching. The plan may cost slightly more.")
     thorough = click.option("--thorough", is_flag=True, help="Search longer: minutes, or hours for a large order.")
     return quick(thorough(function))
+
+
+prove_option = click.option(
+    "--prove", is_flag=True, help="Go on until the plan is proved the cheapest: minutes, or hours for a large order."
+)
 
 
 def effort_of(quick: bool, thorough: bool) -> "Effort":
@@ -46,6 +52,7 @@ def effort_of(quick: bool, thorough: bool) -> "Effort":
 @click.option("--today", type=DATE, metavar="DATE", help="Schedule the work from this day on, such as 2026-11-07.")
 @click.option("--offcuts", is_flag=True, help="With --rest: use the offcuts from boards already cut.")
 @book_options
+@prove_option
 @efforts
 @command
 def plan(
@@ -62,6 +69,7 @@ def plan(
     offcuts: bool,
     book: Path | None,
     as_of: int | None,
+    prove: bool,
     quick: bool,
     thorough: bool,
     as_json: bool,
@@ -89,6 +97,7 @@ def plan(
             **given,
             "--as-of": as_of is not None,
             "--today": today is not None,
+            "--prove": prove,
             "--quick": quick,
             "--thorough": thorough,
         }
@@ -96,6 +105,8 @@ def plan(
         if wrong:
             raise click.UsageError(f"{wrong[0]} was given with --only, which plans nothing; remove one of them.")
         return _plan_only(design, only, out, earlier, book, anyway=anyway, as_json=as_json)
+    if rest and prove:
+        raise click.UsageError("--prove was given with --rest, whose plans are not proved; remove one of them.")
     if alone and not rest:
         raise click.UsageError(f"{alone[0]} was given without --rest; add --rest, or remove it.")
     from woodshop.documents.plan_design import plan_design, plan_rest_of_design
@@ -108,7 +119,15 @@ def plan(
         )  # fmt: skip
     else:
         found = plan_design(
-            design, out=out, anyway=anyway, book=book, as_of=as_of, today=first_day, effort=effort, say=say
+            design,
+            out=out,
+            anyway=anyway,
+            book=book,
+            as_of=as_of,
+            today=first_day,
+            effort=effort,
+            prove=prove,
+            say=say,
         )
     if found.planned is None:
         return stop_for_errors(found.report, as_json, _ERRORS)
@@ -160,31 +179,45 @@ _ERRORS = "Nothing was written. Fix the errors first, or use --anyway for a pack
 
 @main.command()
 @click.argument("job", type=FILE)
-@click.option("--out", type=FILE, help="Write the plan to this file instead of printing it.")
+@click.option("--out", type=FILE, help="Write the plan to this file, and its proof beside, instead of printing it.")
+@prove_option
 @efforts
 @command
-def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool) -> None:
+def cut(job: Path, out: Path | None, prove: bool, quick: bool, thorough: bool, as_json: bool) -> None:
     """Plan a cutting job from a JSON file and print the plan as JSON.
+
+    With --out, a proof tree is written beside the plan if one is found: plan-proof.json.gz.
 
     Example: woodshop cut job.json --out plan.json
     """
     from woodshop.cutting.layouts.fewer_layouts import fewer_layouts
     from woodshop.cutting.model.job import read_job
     from woodshop.cutting.model.plan import is_plan, plan_to_json
+    from woodshop.cutting.model.proof import is_proof, packed
     from woodshop.cutting.planner.plan_job import plan as plan_job
+    from woodshop.cutting.planner.proof_tree import PROVE_NODES, TREE_NODES, proved_by_tree
     from woodshop.drawing.values.model import Data, Paragraph, Section
     from woodshop.files.one_file import json_bytes, refuse_other, replace_file
 
     effort = effort_of(quick, thorough)
-    if out is not None:
+    if out is None and prove:
+        raise click.UsageError("--prove was given without --out; add --out PLAN, so that the proof can be kept.")
+    beside = None if out is None else out.with_name(f"{out.stem}-proof.json.gz")
+    if out is not None and beside is not None:
         refuse_other(out, "a plan", is_plan, job)
+        refuse_other(beside, "a proof", is_proof, job)
     found = plan_job(read_job(read_text(job)), effort=effort, progress=say)
     found = fewer_layouts(found, effort=effort, progress=say)
-    text = plan_to_json(found)
-    if out is None:
-        print_json(text)
+    if out is None or beside is None:
+        print_json(plan_to_json(found))
         return
-    replace_file(out, json_bytes(text), "a plan", is_plan, job)
+    found = proved_by_tree(found, PROVE_NODES if prove else TREE_NODES[effort], say, is_open=prove)
+    if found.proof is not None:
+        replace_file(beside, packed(found.proof.text), "a proof", is_proof, job)
+        found = replace(found, proof=replace(found.proof, file=beside.name))
+    replace_file(out, json_bytes(plan_to_json(found)), "a plan", is_plan, job)
+    if found.proof is None:
+        beside.unlink(missing_ok=True)  # the proof of an earlier plan
     summed: Data = {"cost": found.cost, "bound": found.bound, "gap": found.gap, "assurance": found.assurance}
     words = ", ".join(f"{key} {value}" for key, value in summed.items())
     show(Section("", (Paragraph(words),), summed), as_json)
@@ -205,8 +238,10 @@ def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: P
 
     Example: woodshop verify out/hobby-batch/plan.json
     """
+    from woodshop.cutting.model.proof import MOST_BYTES, unpacked
     from woodshop.documents.answers.written_plan import verdict_section
     from woodshop.files.folder import is_half_written
+    from woodshop.files.one_file import read_file
     from woodshop.plan.verify import verify_file
     from woodshop.schedule.schedule_json import is_schedule_text, verify_schedule_file
 
@@ -234,6 +269,7 @@ def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: P
         text,
         None if job_file is None else read_text(job_file),
         None if earlier is None else read_text(earlier),
+        lambda name: unpacked(read_file(plan_file.parent / name, "the proof that the plan names", MOST_BYTES)),
     )
     section = verdict_section(verdict)
     show(section, as_json)

@@ -1,6 +1,5 @@
 """The work on each open design: planning, reading its plan, comparing costs. All tabs of a design share it."""
 
-from collections.abc import Sequence
 from typing import Literal
 from weakref import WeakKeyDictionary
 
@@ -22,8 +21,9 @@ _HERE = "woodshop.page.planned"
 class BatchWork:
     """What was planned for one open design, and the task that works on it now, if any.
 
-    `shown` is the last plan; `comparison` are the costs compared last. `ended` says in words how the last task ended,
-    and `problems` why it failed. `version` grows whenever one of these changes.
+    `shown` is the last plan; `comparison` are the costs compared last. `effort`, `to_compare` (settings with their
+    values, ticked or not) and `own_setting` are what was chosen for the next ones. `ended` says in words how the last
+    task ended, and `problems` why it failed. `version` grows whenever one of these changes.
     """
 
     def __init__(self, opened: OpenDesign) -> None:
@@ -31,6 +31,9 @@ class BatchWork:
         self.opened = opened
         self.shown: ShownBatch | None = None
         self.comparison: ScreenPart | None = None
+        self.effort: Effort = "default"
+        self.to_compare: dict[str, bool] = {}
+        self.own_setting = ""
         self.ended = ""
         self.problems: tuple[Problem, ...] = ()
         self.version = 0
@@ -71,14 +74,18 @@ class BatchWork:
         """Whether the costs were compared for the files as they are now."""
         return self.comparison is not None and self._compared == self._inputs()
 
-    def plan(self, effort: Effort) -> None:
-        """Starts to plan the saved design with this effort, unless a task is at work or the design is not saved."""
-        self._start("plan", "plan_and_show", effort)
+    def plan(self) -> None:
+        """Starts to plan the saved design with `effort`, unless a task is at work or the design is not saved."""
+        self._start("plan", "plan_and_show", self.effort)
 
-    def compare(self, varies: Sequence[str], effort: Effort = "quick") -> None:
-        """Starts to compare the costs of these variations, each KEY=V1,V2, as `plan` starts to plan."""
+    def compare(self) -> None:
+        """Starts to compare the costs of what was chosen to compare, as `plan` starts to plan."""
         self._compared = self._inputs()
-        self._start("compare", "compare_and_show", tuple(varies), effort)
+        tried = self.shown.to_try if self.shown is not None else ()
+        said = {each.vary.partition("=")[0]: each.words for each in tried}
+        varies = [each.vary for each in tried if self.to_compare.get(each.vary)]
+        varies += [self.own_setting] if self.own_setting.strip() else []
+        self._start("compare", "compare_and_show", tuple(varies), said, "quick")
 
     def read_earlier(self) -> None:
         """Starts to read the plan in the design's folder of results, if there is one and it has not been tried."""

@@ -1,8 +1,8 @@
 """Fields that show and change values of an open file. Each has its label, its help with the default, and its error."""
 
 import re
-from collections.abc import Callable, Mapping
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from datetime import date
 from typing import Any
 from weakref import WeakKeyDictionary
@@ -12,9 +12,11 @@ from nicegui import Client, ui
 from woodshop.design.keys import DesignKey
 from woodshop.design.schema import path_text, toml_tables
 from woodshop.documents.answers.listings import parameter_row, span
-from woodshop.errors import Problem
+from woodshop.documents.plan_design import settled_design
+from woodshop.errors import Problem, WoodshopError
 from woodshop.hardware.registry import Parameter
 from woodshop.page.controls import choice, field, words
+from woodshop.page.frame import show_problems
 from woodshop.page.opened.editing import Place, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
 from woodshop.units.lengths import read_length
@@ -44,7 +46,6 @@ def fold(key: str, summary: str, build: Callable[[], None]) -> None:
     def toggled(is_open: bool) -> None:
         if is_open == (key in opened):
             return
-        details.props["open"] = is_open
         if is_open:
             opened.add(key)
             with inside:
@@ -56,7 +57,32 @@ def fold(key: str, summary: str, build: Callable[[], None]) -> None:
     details.on("toggle", lambda e: toggled(bool(e.args)), js_handler="(e) => emit(e.target.open)")
 
 
-class Form:
+def contradictions(opened: OpenDesign) -> tuple[Problem, ...]:
+    """What keeps a readable design from being settled: settings that contradict each other, or a lumberyard's errors.
+
+    A design whose hives come from orders or whose book is read first is not settled here: the other screens do that.
+    """
+    try:
+        design = opened.design()
+        if not opened.problems and design.ordering is None and design.book is None:
+            settled_design(design)
+    except WoodshopError as bad:
+        return bad.problems
+    return ()
+
+
+@contextmanager
+def shown_form(opened: OpenDesign, unit: LengthUnit) -> Iterator["FileFields"]:
+    """The form of a design for the inside of `with`. Above it are the contradictions that are beside no field."""
+    form = FileFields(opened, unit, contradictions(opened))
+    above = ui.element("div")
+    yield form
+    if left := [each for each in form.problems if each not in form.beside and each not in opened.problems]:
+        with above:
+            show_problems(left)
+
+
+class FileFields:
     """The fields of one open file, as its text is when the screen is built.
 
     `problems` are those that are shown beside fields; the problems that have a field are noted in `beside`. Raises
@@ -74,10 +100,11 @@ class Form:
         """The value at `place` as people type it, or "" if it is left out."""
         return as_typed(value_at(self.tables, place))
 
-    def problem(self, place: Place) -> str:
-        """What is wrong with the value at `place`, or ""."""
+    def problem(self, place: Place, whose: str = "") -> str:
+        """What is wrong with the value at `place`, or "". Some problems name the hives `whose` value it is."""
         where = f"{self.opened.path.name}, {path_text(place)}"
-        found = [each for each in self.problems if each.where == where or each.where.startswith((f"{where} number ",))]
+        named = {where, f"{whose}, {place[-1]}"} if whose else {where}
+        found = [each for each in self.problems if each.where in named or each.where.startswith(f"{where} number ")]
         self.beside.update(found)
         return " ".join(f"Given {each.given}; wanted {each.wanted}. {each.do}" for each in found)
 
@@ -90,9 +117,9 @@ class Form:
 
     def text(self, place: Place, label: str, *, what: str, kind: str = "text", hint: str = "",
              change: Callable[[str], None] | None = None) -> None:  # fmt: skip
-        """A field for a value of a `kind` of `from_typed`. `what` says whose it is, for undo; `hint` is its help.
+        """A field with its `label` for a value of a `kind` of `from_typed`; `what` says whose it is, for undo.
 
-        `change`, if given, makes the change with what was typed, in place of `put`.
+        `hint` is its help. `change`, if given, makes the change with what was typed, in place of `put`.
         """
         shown = self.shown(place)
 
@@ -100,12 +127,12 @@ class Form:
             self.put(place, from_typed(typed, kind), f"{label}, {what}" if what else label)
 
         is_day = kind == "date" and (not shown or _is_day(shown))
-        kind = "date" if is_day else "text"
-        field(label, shown, change or put, hint=hint, problem=self.problem(place), kind=kind)
+        of_html = "date" if is_day else "text"
+        field(label, shown, change or put, hint=hint, problem=self.problem(place, what), kind=of_html)
 
     def one_of(self, place: Place, label: str, options: Mapping[str, str], *, what: str, hint: str = "",
                kind: str = "text") -> None:  # fmt: skip
-        """A list to choose one of `options` from, each with its text; the choice "" leaves the value out.
+        """A list with its `label`, to choose one of `options` from; the choice "" leaves the value out.
 
         `what`, `hint` and `kind` are as in `text`. A value that is none of the options is listed too.
         """
@@ -115,10 +142,10 @@ class Form:
         def change(typed: str) -> None:
             self.put(place, from_typed(typed, kind), f"{label}, {what}" if what else label)
 
-        choice(label, listed, shown, change, hint=hint, problem=self.problem(place))
+        choice(label, listed, shown, change, hint=hint, problem=self.problem(place, what))
 
     def cell(self, place: Place, label: str, *, what: str, kind: str = "text") -> None:
-        """A field for a table, named `label` for those who do not see its column. Other arguments as in `text`."""
+        """A field for a table, named `label` for those who do not see it. `what` and `kind` are as in `text`."""
         problem = self.problem(place)
         shown = ui.element("input").classes("cell with-problem" if problem else "cell")
         shown.props["type"] = "text"
@@ -137,7 +164,7 @@ class Form:
 
     def choice_cell(self, place: Place, label: str, options: Mapping[str, str], *, kind: str = "text",
                     value: str | None = None, change: Callable[[str], None] | None = None) -> None:  # fmt: skip
-        """A list to choose from for a table, named `label`. `kind` is as in `text`.
+        """A list for a table, named `label`, to choose one of `options` from. `kind` is as in `text`.
 
         `value` and `change` replace the value at `place` and the way to change it.
         """
@@ -163,7 +190,10 @@ class Form:
 
     def key(self, place: Place, key: DesignKey, *, what: str, label: str = "", pattern: str = "",
             frames: int = 0) -> None:  # fmt: skip
-        """A field for a key of a design, at `place`. `pattern` and `frames` are those of its hives, for the default."""
+        """A field for a key of a design, at `place`; its `label` is by default the key's name.
+
+        `what` is as in `text`. `pattern` and `frames` are those of its hives, for the default.
+        """
         label = label or key_label(key.name)
         hint = key_hint(key, self.unit, pattern, frames)
         if key.choices:
@@ -177,12 +207,13 @@ class Form:
             self.text(place, label, what=what, kind=_kind_of(key.kind), hint=hint)
 
     def setting(self, place: Place, parameter: Parameter, design_unit: LengthUnit, *, what: str) -> None:
-        """A field for a setting of an item or of the board, in a design with this unit."""
+        """A field for a setting of an item or of the board, in a design with this unit. `what` is as in `text`."""
         row = parameter_row(parameter, design_unit)
         hint = setting_hint(row, self.unit)
         label = key_label(row["name"])
         if row["choices"]:
-            options = {"": "as by default"} | {each.strip('"'): each.strip('"') for each in row["choices"].split(', "')}
+            choices = [each.strip('"') for each in row["choices"].split(', "')]
+            options = {"": _by_default(row["default"])} | {each: each for each in choices}
             self.one_of(place, label, options, what=what, hint=hint)
         elif parameter.type is bool:
             self.one_of(place, label, YES_NO, what=what, hint=hint, kind="yes or no")
@@ -197,15 +228,16 @@ def key_label(name: str) -> str:
 
 
 def key_hint(key: DesignKey, unit: LengthUnit, pattern: str = "", frames: int = 0) -> str:
-    """What a key means, and its default with its source, in `unit`."""
+    """What a key means, and its default with its source, in `unit`, for hives of this `pattern` and `frames`."""
     value, cite = key.default(pattern, frames)
+    meaning = key.meaning.replace(", year first, without quotes", "")
     source = f"{in_unit(value, unit)}. Source: {cite}." if value else ""
     if key.is_required:
-        return f"{key.meaning} Needed."
+        return f"{meaning} Needed."
     otherwise = key.otherwise.removeprefix("Left out: ").rstrip(".")
     if otherwise and source:
-        return f"{key.meaning} Default: {otherwise}; {source}"
-    return f"{key.meaning} Default: {source or f'{otherwise}.'}" if otherwise or source else key.meaning
+        return f"{meaning} Default: {otherwise}; {source}"
+    return f"{meaning} Default: {source or f'{otherwise}.'}" if otherwise or source else meaning
 
 
 def setting_hint(row: Mapping[str, str], unit: LengthUnit) -> str:
@@ -222,7 +254,7 @@ def in_unit(text: str, unit: LengthUnit) -> str:
     """The text with each length in it written in `unit`.
 
     >>> in_unit("1/8 in to 5/8 in", "mm"), in_unit("16 lb", "mm")
-    ('3.175 mm to 15.875 mm', '16 lb')
+    ('3.18 mm to 15.88 mm', '16 lb')
     """
 
     def turned(found: re.Match[str]) -> str:

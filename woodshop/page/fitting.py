@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from threading import Lock
 from weakref import WeakKeyDictionary
 
 from woodshop.checks.check_batch import Fit, check_variation, fit_of
@@ -24,6 +25,7 @@ class Fitting:
     def __init__(self, opened: OpenDesign) -> None:
         self._opened = opened
         self._kept = Kept()
+        self._lock = Lock()  # who asks while another is asked finds what that one kept
         self._varied: tuple[str, BackgroundTask] | None = None
 
     def fit(self) -> tuple[Batch, Fit]:
@@ -31,8 +33,9 @@ class Fitting:
 
         Raises InputError for a design that contradicts itself or cannot be made.
         """
-        batch = _settled(self._opened.design())
-        return batch, fit_of(batch, self._kept)
+        with self._lock:
+            batch = _settled(self._opened.design())
+            return batch, fit_of(batch, self._kept)
 
     def variation(self) -> BackgroundTask:
         """The work that finds how the sizes of the present design vary; its result is findings.

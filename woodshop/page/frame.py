@@ -25,7 +25,10 @@ from woodshop.units.wording import LengthUnit
 
 Body = Callable[[OpenDesign, LengthUnit], None]
 """Builds the inside of a screen. It is called again each time the design or the unit changes."""
+_CHECKING = "Checking the fit …"
 _HERE = Path(__file__).parent
+FIT = "fit"
+"""The last part of the address of the screen that lists the findings."""
 _SAID = {
     "saved": "All changes are saved",
     "not saved": "Not saved",
@@ -101,7 +104,7 @@ def serve_screens(folder: Folder) -> None:
     look, script = ((_HERE / name).read_text("utf-8") for name in ("look.css", "frame.js"))
     ui.add_head_html(f"<style>{look}</style><script>{script}</script>", shared=True)
 
-    @ui.page("/design/{name}")
+    @ui.page("/design/{name}", response_timeout=30)
     async def begin(name: str) -> Response:
         return RedirectResponse(address(name, (await to_thread(screens))[0].route), 303)
 
@@ -176,7 +179,7 @@ def _onward(design: str, route: str) -> None:
         if place:
             link(f"Back: {order[place - 1].title}", address(design, order[place - 1].route))
         if place + 1 < len(order):
-            link(f"Next: {order[place + 1].title}", address(design, order[place + 1].route))
+            link(f"Next: {order[place + 1].title}", address(design, order[place + 1].route)).classes("press next-press")
 
 
 def _show(name: str, shown: Screen, opened: OpenDesign) -> None:
@@ -271,10 +274,14 @@ class _Tools:
 
     def __init__(self, name: str, opened: OpenDesign) -> None:
         self._name, self._opened = name, opened
+        self._is_counting = self._is_outdated = False
         client = ui.context.client
         (top,) = (each for each in client.layout.default_slot.children if each.tag == "header")
         with top:
             self._state = words("p", "").classes("state").props("role=status")
+            with ui.element("p").classes("verdict-line").props("role=status"):
+                self._verdict = link("", address(name, FIT))
+            self._timers = ui.element("div").props("hidden")
             with ui.element("div").classes("tools"):
                 self._undo = press("Undo", self._take_back).props("id=undo aria-keyshortcuts=Control+Z")
                 self._redo = press("Redo", self._make_again).props("id=redo aria-keyshortcuts=Control+Shift+Z")
@@ -301,6 +308,26 @@ class _Tools:
         _enable(self._redo, self._opened.can_redo, f"Redo: {self._opened.redo_what}")
         for button, unit in ((self._inches, "in"), (self._millimeters, "mm")):
             button.props(f"aria-pressed={'true' if self.unit() == unit else 'false'}")
+        self._is_outdated = True
+        self._verdict.set_text(_CHECKING)
+        if not self._is_counting:
+            with self._timers:
+                ui.timer(0.2, self._count, once=True)
+
+    async def _count(self) -> None:
+        """Shows how many findings there are, as soon as they are known; a change meanwhile is counted after."""
+        if self._is_counting:
+            return
+        self._is_counting = True
+        try:
+            while self._is_outdated and not self._verdict.is_deleted:
+                self._is_outdated = False
+                self._verdict.set_text(_CHECKING)
+                found = await to_thread(_verdict, self._opened)
+                if not self._verdict.is_deleted:
+                    self._verdict.set_text(found)
+        finally:
+            self._is_counting = False
 
     def _take_back(self) -> None:
         if self._opened.can_undo:
@@ -314,6 +341,17 @@ class _Tools:
         _units[self._name] = unit
         for each in tuple(_unit_changed.get(self._name, ())):
             each()
+
+
+def _verdict(opened: OpenDesign) -> str:
+    """The number of findings of the last text that could be read, in the words of the report."""
+    from woodshop.documents.report.report import verdict_line
+    from woodshop.page.fitting import fitting_of
+
+    try:
+        return verdict_line(fitting_of(opened).fit()[1].report)
+    except WoodshopError:
+        return "The fit cannot be checked yet"
 
 
 def _enable(button: TextElement, is_on: bool, what: str) -> None:

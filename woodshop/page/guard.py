@@ -97,18 +97,22 @@ class Guard:
         if body is None:
             await answer.refuse(413, f"At most {most >> 20} MB can be sent.")
             return
-        is_given = False
+        is_given = is_gone = False
 
         async def given() -> Message:
-            nonlocal is_given
+            nonlocal is_given, is_gone
             if is_given:
-                return await receive()
+                message = await receive()
+                is_gone = is_gone or message["type"] == "http.disconnect"
+                return message
             is_given = True
             return {"type": "http.request", "body": body, "more_body": False}
 
         try:
             await self._app(scope, given, answer.send)
         except Exception:
+            if is_gone:
+                return  # nobody waits for this answer, which the web library takes for an error
             getLogger("woodshop.page").exception("a request failed")
             await answer.refuse(500)
 

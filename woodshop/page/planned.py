@@ -1,11 +1,12 @@
 """Plans a batch and compares its costs in a background process, and makes what the screens show of it."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
 from woodshop.cutting.model.plan import Effort
 from woodshop.documents.answers.boards import boards_section
-from woodshop.documents.answers.comparison import bars, comparison_section
+from woodshop.documents.answers.comparison import BARS_WORDS, bars, comparison_section
 from woodshop.documents.days.days import days_on_screen, durations_table
 from woodshop.documents.packet.shopping import certainty_text, shopping_chapter
 from woodshop.documents.plan_design import Say, plan_design, planned_before, schedule_beside
@@ -62,17 +63,20 @@ def _scheduled(planned: PlannedBatch, say: Say) -> tuple[ScheduledBatch | None, 
         return None, f"No schedule. {why.problems[0]}"
 
 
-def compare_and_show(design: Path, varies: tuple[str, ...], effort: Effort, say: Say) -> ScreenPart:
-    """The costs of the design and of its variations side by side, as `woodshop compare` shows them.
+def compare_and_show(
+    design: Path, varies: tuple[str, ...], said: Mapping[str, str], effort: Effort, say: Say
+) -> ScreenPart:
+    """The costs of the design and of each change by itself, side by side, as `woodshop compare` shows them.
 
-    `varies` are keys with their values, KEY=V1,V2. `say` takes lines of progress. Raises InputError for an unknown key
-    or a value that cannot be read.
+    `varies` are keys with their values, KEY=V1,V2; `said` has plain words for keys. `say` takes lines of progress.
+    Raises InputError for an unknown key or a value that cannot be read.
     """
     wanted = read_with_book(design)
-    outcomes = compare(design, read_varies(varies), effort, say, book=wanted.book, inventory=wanted.inventory)
-    table = comparison_section(outcomes)
-    picture = SetOut(bars(outcomes), "A bar is a difference in cost. Its white part may turn out not to be there.")
-    section = Section("", (*table.blocks, picture) if len(outcomes) > 1 else table.blocks)
+    outcomes = compare(
+        design, read_varies(varies), effort, say, book=wanted.book, inventory=wanted.inventory, is_each_alone=True
+    )
+    table = comparison_section(outcomes, said)
+    section = Section("", (*table.blocks, Paragraph(BARS_WORDS), SetOut(bars(outcomes, said), "Costs compared")))
     return ScreenPart("What if", dict.fromkeys(UNITS, section_html(section, 3, "what-if-")))
 
 

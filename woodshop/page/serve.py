@@ -109,5 +109,15 @@ def _application(folder: Path) -> ASGIApp:
     library.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name, of each request
     outer = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
     outer.router.routes[:0] = saw_routes(folder)
-    ui.run_with(outer, title="woodshop", language="en-US", dark=None, tailwind=False, show_welcome_message=False)
+    # A tab that is busy or asleep for a while keeps its screen, with what is typed and what is unfolded.
+    patience = 60.0
+    ui.run_with(
+        outer,
+        title="woodshop",
+        language="en-US",
+        dark=None,
+        tailwind=False,
+        show_welcome_message=False,
+        reconnect_timeout=patience,
+    )
     return outer

@@ -12,6 +12,7 @@ from woodshop.page.opened.safe_names import inside
 from woodshop.trade.what_ifs import SettingToTry
 from woodshop.units.wording import LengthUnit
 
+_LARGEST = 1 << 30  # bytes: a book grows for years
 UNITS: tuple[LengthUnit, ...] = ("in", "mm")
 NOT_PLANNED = "Nothing was written. Fix the errors first."
 
@@ -56,5 +57,5 @@ def inputs_digest(design: Path) -> str:
     found = hashlib.sha256(read_file(design, "a design file"))
     for _, name in files_named(load(design, "design")):
         found.update(b"\0" + name.encode("utf-8", "replace") + b"\0")
-        found.update(read_file(design.parent / name, "a file that the design names"))
+        found.update(read_file(design.parent / name, "a file that the design names", _LARGEST))
     return found.hexdigest()

@@ -4,7 +4,8 @@ import hashlib
 import json
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -314,7 +315,8 @@ def _sums(raw: dict[str, Any]) -> Found:
     if _whole(raw["total"]) != total:
         yield "total", str(raw["total"]), f"{total}, the sum of the buy list"
     for material, plan in raw["plans"].items():
-        if plan["bound"] and plan["bound_kind"] != "solver" and "certificate" not in plan:
+        evidence = {"solver": "format", "tree": "proof"}.get(plan["bound_kind"], "certificate")
+        if plan["bound"] and evidence not in plan:
             yield f"plans, {material}", f"a bound of {plan['bound']} without evidence", "its certificate"
     for material, row in raw["sums"].items():
         plan, cheapest = raw["plans"][material], _weighed(row["cheapest"])
@@ -366,12 +368,22 @@ def _whole(value: Any) -> int:
 _PHASES = ("trim", "section", "rip", "crosscut", "block", "finish")
 
 
-def verify_file(text: str, job_text: str | None = None, earlier_text: str | None = None) -> list[dict[str, Any]]:
+ProofReader = Callable[[str], str]
+"""The text of a proof, by the name of its file. Raises InputError."""
+
+
+def verify_file(
+    text: str,
+    job_text: str | None = None,
+    earlier_text: str | None = None,
+    read_proof: ProofReader | None = None,
+) -> list[dict[str, Any]]:
     """The result of the independent check for each plan in the file: name, cost, bound, gap, findings.
 
-    In a batch, the cuts of each plan are replayed on a simulated saw and must make its pieces. If the file is the rest
-    of a plan and the earlier plan is given, the two are also compared. Raises InputError if the file is neither a plan
-    nor a batch of plans, or contradicts itself.
+    `read_proof` is needed if a plan names a proof; without the proof, the plan is not sound. In a batch, the cuts of
+    each plan are replayed on a simulated saw and must make its pieces. If the file is the rest of a plan and the
+    earlier plan is given, the two are also compared. Raises InputError if the file is neither a plan nor a batch of
+    plans, or contradicts itself.
     """
     job = None if job_text is None else read_job(job_text)
     raw = parse_json(text, "plan")
@@ -392,13 +404,20 @@ def verify_file(text: str, job_text: str | None = None, earlier_text: str | None
             raise InputError(Problem("plan, sequences", given, "the cuts of each material in order", "Plan again."))
         rows = []
         for name, plan in plans.items():
-            read = read_plan(plan)
+            read = _with_proof(read_plan(plan), read_proof)
             rows.append(_verdict(name, read, None, _sequence_findings(read, sequences.get(name))))
         return [*rows, *_choices_json(raw), *_bills_json(raw), *_rest_json(raw, earlier_text), _whole_json(raw)]
     if earlier_text is not None:
         wanted = "the plan.json of a batch, made with --rest"
         raise InputError(Problem("--earlier", "an earlier plan for a single plan", wanted, "Remove --earlier."))
-    return [_verdict("plan", read_plan(text), job)]
+    return [_verdict("plan", _with_proof(read_plan(text), read_proof), job)]
+
+
+def _with_proof(plan: Plan, read_proof: ProofReader | None) -> Plan:
+    """The plan with the text of the proof that it names."""
+    if plan.proof is None or read_proof is None:
+        return plan
+    return replace(plan, proof=replace(plan.proof, text=read_proof(plan.proof.file)))
 
 
 def _whole_json(raw: dict[str, Any]) -> dict[str, Any]:

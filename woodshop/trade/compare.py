@@ -80,6 +80,11 @@ def cases_of(varies: tuple[Vary, ...]) -> tuple[Case, ...]:
     return tuple(tuple(zip(keys, values, strict=True)) for values in product(*(vary.values for vary in varies)))
 
 
+def cases_alone(varies: Sequence[Vary]) -> tuple[Case, ...]:
+    """A case for each value of each key, with no other change, in the order of the keys."""
+    return tuple(case for each in varies for case in cases_of((each,)))
+
+
 def known_keys() -> tuple[str, ...]:
     """Every key that can be varied. For hives and prices, these are the common prefixes."""
     board = (f"board.{parameter.name}" for parameter in fields_as_parameters(BoardSettings))
@@ -258,13 +263,15 @@ def compare(
     *,
     book: Path | None = None,
     inventory: Inventory | None = None,
+    is_each_alone: bool = False,
 ) -> tuple[Outcome, ...]:
     """The result of each case, the design itself first. Cutting jobs shared by cases are planned once.
 
+    The cases are every combination of the values, or, if `is_each_alone` is true, each value of each key by itself.
     `effort` is the effort of the planner; `progress` receives a line for each step. `book` is the shop's book, and
     `inventory` is its state. Raises InputError if the design itself or a given value cannot be read.
     """
-    cases: tuple[Case, ...] = ((), *cases_of(tuple(varies)))
+    cases: tuple[Case, ...] = ((), *(cases_alone(varies) if is_each_alone else cases_of(tuple(varies))))
     raw = with_book(load(path, "design"), book)
     for case in cases:
         _read(path, raw, case, inventory)  # report a mistake in a value before anything is planned

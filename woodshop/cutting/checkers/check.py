@@ -89,7 +89,7 @@ def _check_money(plan: Plan, error: Error) -> None:
         value = f"{plan.assurance!r} by {plan.bound_kind!r}"
         error("plan-assurance", "assurance", value, f"{ASSURANCES} by {BOUND_KINDS}", "Plan again.")
     is_proved = plan.assurance in ("proved", "solved")
-    exact = plan.bound_kind in ("root", "area")
+    exact = plan.bound_kind in ("root", "area", "tree")
     if (is_proved and plan.gap != 0) or (plan.assurance == "within" and plan.gap == 0):
         error(
             "plan-assurance",

@@ -9,12 +9,12 @@ from dataclasses import KW_ONLY, dataclass
 from typing import Any, Literal, get_args
 
 from woodshop.cutting.model.job import DIRECTIONS, Direction, Job, job_to_json, read_job
-from woodshop.cutting.model.reading import Reader, parse_json
+from woodshop.cutting.model.reading import Reader, parse_json, show
 from woodshop.errors import InputError, Problem, check_format
 
 PLAN_FORMAT = "woodshop-plan/2"
 Assurance = Literal["proved", "solved", "within", "first_fit"]
-BoundKind = Literal["root", "solver", "area"]
+BoundKind = Literal["root", "solver", "area", "tree"]
 Effort = Literal["quick", "default", "long"]
 ASSURANCES: tuple[Assurance, ...] = get_args(Assurance)
 BOUND_KINDS: tuple[BoundKind, ...] = get_args(BoundKind)
@@ -60,6 +60,18 @@ class Certificate:
     bound: int
 
 
+@dataclass(frozen=True, slots=True)
+class TreeProof:
+    """A proof tree: the sha256 of its text, the name of its file (from the plan's folder), and the text.
+
+    The file is "" until the plan is written. The text is "" after the plan is read.
+    """
+
+    sha256: str
+    file: str = ""
+    text: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """Layouts for a whole job, their cost, and a lower bound on the cost of any plan.
@@ -80,6 +92,7 @@ class Plan:
     gap: int
     layouts: tuple[Layout, ...]
     certificate: Certificate | None = None
+    proof: TreeProof | None = None
 
 
 def cost_of(job: Job, layouts: Sequence[Layout]) -> int:
@@ -122,6 +135,8 @@ def plan_to_json(plan: Plan) -> dict[str, Any]:
         own = plan.certificate
         prices, rents = dict(own.prices), dict(own.rents)
         out["certificate"] = {"scale": own.scale, "prices": prices, "rents": rents, "bound": own.bound}
+    if plan.proof is not None:
+        out["proof"] = {"file": plan.proof.file, "sha256": plan.proof.sha256}
     return out
 
 
@@ -159,7 +174,7 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
     """
     reader = Reader()
     keys = ("format", "job", "job_digest", "cost", "bound", "bound_kind", "assurance", "gap", "layouts")
-    top = reader.table(parse_json(source, "plan"), "", keys, ("certificate",))
+    top = reader.table(parse_json(source, "plan"), "", keys, ("certificate", "proof"))
     if reader.problems:
         raise InputError(*reader.problems)
     check_format("plan", top["format"], PLAN_FORMAT, "Give a file of this format.")
@@ -178,6 +193,7 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
     assurance = reader.choice(top, "assurance", "", ASSURANCES)
     layouts = [_read_layout(reader, row, f"layouts[{i}]", flat) for i, row in enumerate(reader.rows(top, "layouts"))]
     certificate = _read_certificate(reader, top["certificate"]) if "certificate" in top else None
+    proof = _read_proof(reader, top["proof"]) if "proof" in top else None
     if reader.problems or job is None:
         raise InputError(*reader.problems)
     return Plan(
@@ -190,7 +206,17 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
         gap=gap,
         layouts=tuple(layouts),
         certificate=certificate,
+        proof=proof,
     )
+
+
+def _read_proof(reader: Reader, value: Any) -> TreeProof:
+    table = reader.table(value, "proof", ("file", "sha256"), ())
+    file, sha256 = (reader.word(table, key, "proof") for key in ("file", "sha256"))
+    steps = file.split("/")
+    if len(steps) > 2 or any(step in ("", ".", "..") for step in steps) or "\\" in file or not file.isprintable():
+        reader.problem("proof.file", show(file), "a file beside the plan, or in a folder beside it", "Plan again.")
+    return TreeProof(sha256, file)
 
 
 def _read_certificate(reader: Reader, value: Any) -> Certificate:

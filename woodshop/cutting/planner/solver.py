@@ -305,3 +305,51 @@ class Resident:
         _must(inner.passModel(self._highs.getLp()), inner)
         _must(inner.run(), inner)
         return numpy.array(inner.getSolution().row_dual)
+
+
+class BranchingProgram:
+    """A linear program whose columns get new limits between solves, each of which starts from the last solution.
+
+    It must have a solution whatever the limits are.
+    """
+
+    def __init__(self, model: Model) -> None:
+        """Raises SolverFailedError if there is no solver."""
+        import numpy
+
+        self._model = model
+        self.lows = numpy.zeros(len(model.costs))
+        self.highs = numpy.full(len(model.costs), numpy.inf)
+        self._start()
+
+    def _start(self) -> None:
+        self._highs, self._status = _load(self._model, integer=False)
+        self._highs.setOptionValue("presolve", "off")
+        self._limit(range(len(self.lows)))
+
+    def _limit(self, columns: Any) -> None:
+        import numpy
+
+        places = numpy.array(columns, dtype=numpy.int32)
+        self._highs.changeColsBounds(len(places), places, self.lows[places], self.highs[places])
+
+    def solve(self, lows: Any, highs: Any) -> tuple[float, Any, Any, Any]:
+        """Solves within these limits; returns (cost, columns, duals of the rows, reduced costs of the columns).
+
+        Raises SolverFailedError.
+        """
+        import numpy
+
+        changed = numpy.flatnonzero((lows != self.lows) | (highs != self.highs))
+        self.lows, self.highs = lows, highs
+        if len(changed):
+            self._limit(changed)
+        _must(self._highs.run(), self._highs)
+        if self._highs.getModelStatus() != self._status.kOptimal:
+            self._start()
+            _must(self._highs.run(), self._highs)
+        if self._highs.getModelStatus() != self._status.kOptimal:
+            raise SolverFailedError("no linear answer")
+        found = self._highs.getSolution()
+        value = float(self._highs.getInfo().objective_function_value)
+        return value, numpy.array(found.col_value), numpy.array(found.row_dual), numpy.array(found.col_dual)

@@ -4,8 +4,9 @@ In the picture, a bar shows a difference in cost. Its white part shows by how mu
 possible plan. A dashed line marks the cost as designed.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 
 from woodshop.drawing.values.model import (
     Align,
@@ -28,13 +29,22 @@ from woodshop.units.lengths import Money
 AS_IT_STANDS = "as designed"
 
 
-def name_of(case: Case) -> str:
-    """The name of a case: its changes as text."""
-    return ", ".join(f"{key} = {value}" for key, value in case) or AS_IT_STANDS
+_YES = {"true": "yes", "false": "no"}
+Said = Mapping[str, str]
+"""Plain words for keys of the design, where people have not typed the keys themselves."""
 
 
-def comparison_section(outcomes: Sequence[Outcome]) -> Section:
-    """A row for each case: cost, difference, proof, layouts, boards, findings. The cheapest case comes last."""
+def name_of(case: Case, said: Said = MappingProxyType({})) -> str:
+    """The name of a case: its changes as text, with the words `said` for a key if there are any."""
+    named = (f"{said[key]}: {_YES.get(value, value)}" if key in said else f"{key} = {value}" for key, value in case)
+    return ", ".join(named) or AS_IT_STANDS
+
+
+def comparison_section(outcomes: Sequence[Outcome], said: Said = MappingProxyType({})) -> Section:
+    """A row for each case: cost, difference, proof, layouts, boards, findings. The cheapest case comes last.
+
+    `said` has plain words for keys.
+    """
     base = outcomes[0]
     right = (Column(head, Align.RIGHT) for head in ("to pay", "difference", ""))
     counts = (Column(head, Align.RIGHT) for head in ("layouts", "boards"))
@@ -55,26 +65,26 @@ def comparison_section(outcomes: Sequence[Outcome]) -> Section:
         }
         for each in outcomes
     ]
-    table = Table(columns, tuple(_row(each, base) for each in outcomes))
+    table = Table(columns, tuple(_row(each, base, said) for each in outcomes))
     currency = next((each.pays.currency for each in outcomes if each.pays), "")
-    return Section("", (table, *_cheapest(outcomes)), {"cases": cases, "currency": currency})
+    return Section("", (table, *_cheapest(outcomes, said)), {"cases": cases, "currency": currency})
 
 
-def _row(each: Outcome, base: Outcome) -> tuple[Cell, ...]:
+def _row(each: Outcome, base: Outcome, said: Said) -> tuple[Cell, ...]:
     if each.pays is None or base.pays is None:
-        return name_of(each.case), *[""] * 6, f"cannot be made: {each.refused}"
+        return name_of(each.case, said), *[""] * 6, f"cannot be made: {each.refused}"
     more = each.pays - base.pays
     part = changed_by(each.pays.minor, base.pays.minor)
     change = (f"{'+' if more.minor > 0 else ''}{more}", part) if each.case else ("", "")
-    return name_of(each.case), each.pays, *change, proof_of(each), each.layouts, each.boards, findings_of(each)
+    return name_of(each.case, said), each.pays, *change, proof_of(each), each.layouts, each.boards, findings_of(each)
 
 
-def _cheapest(outcomes: Sequence[Outcome]) -> Iterator[Block]:
+def _cheapest(outcomes: Sequence[Outcome], said: Said) -> Iterator[Block]:
     if len(outcomes) < 2:
         return
     cheapest = min((each for each in outcomes if each.pays), key=lambda each: each.pays.minor if each.pays else 0)
-    yield Paragraph(f"Cheapest of these: {name_of(cheapest.case)}, {cheapest.pays}.")
-    if close := [name_of(each.case) for each in outcomes if _may_be_cheaper(each, cheapest)]:
+    yield Paragraph(f"Cheapest of these: {name_of(cheapest.case, said)}, {cheapest.pays}.")
+    if close := [name_of(each.case, said) for each in outcomes if _may_be_cheaper(each, cheapest)]:
         yield Paragraph(f"Too close to call, because these plans are not proved the cheapest: {'; '.join(close)}.")
 
 
@@ -121,14 +131,15 @@ def comparison_picture(outcomes: Sequence[Outcome], path: Path, title: str, pape
         return svg_of(sheet, title).encode("utf-8")
     from woodshop.drawing.pens.pdf import write_pdf
 
-    blocks = (Heading(title, 1), Paragraph(_WORDS), SetOut(sheet))
+    blocks = (Heading(title, 1), Paragraph(BARS_WORDS), SetOut(sheet))
     return write_pdf(Document(title, "Cost against choice", (Section("", blocks),)), paper)
 
 
-_WORDS = (
+BARS_WORDS = (
     "Difference in cost to the design itself, at the dashed line; bars start there, not at a cost of zero. A white "
     "piece is uncertain: the plan found may cost up to that much more than the cheapest plan of that choice."
 )
+"""What the bars mean."""
 
 
 def check_ending(path: Path) -> None:
@@ -139,8 +150,11 @@ def check_ending(path: Path) -> None:
         raise InputError(Problem(str(path), given, wanted, "Choose one of the two for --picture."))
 
 
-def bars(outcomes: Sequence[Outcome]) -> Sheet:
-    """One row for each case: its name, its cost, and a bar that shows how its cost differs from the first case."""
+def bars(outcomes: Sequence[Outcome], said: Said = MappingProxyType({})) -> Sheet:
+    """One row for each case: its name, its cost, and a bar that shows how its cost differs from the first case.
+
+    `said` has plain words for keys.
+    """
     base = outcomes[0].pays
     zero, currency = (base.minor, base.currency) if base else (0, "USD")
     spans = [_span(each, zero) for each in outcomes]
@@ -156,7 +170,7 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
         marks.append(word.moved(max(0.0, x - word.width / 2), foot - 12.0))
     for n, (each, (least, most)) in enumerate(zip(outcomes, spans, strict=True)):
         top = -_ROW * n
-        name = _cut(name_of(each.case), _WIDE - 4.0, _LABEL)
+        name = _cut(name_of(each.case, said), _WIDE - 4.0, _LABEL)
         marks += [_behind(name, top - 14.0, 4.0), Word(name, 4.0, top - 14.0, size=_LABEL, strong=not each.case)]
         y0, y1 = top - 18.0 - _BAR, top - 18.0
         x0, x1, zero_x = ((value - low) * scale for value in (least, most, 0))

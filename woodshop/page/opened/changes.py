@@ -101,7 +101,7 @@ def make_item(text: str, name: str) -> str:
 
 
 def leave_out_item(text: str, name: str, only: int | None = None) -> str:
-    """The text without the item in its [[make]] tables, or without it in table number `only`, counted from 0."""
+    """The text without the item of this `name` in any [[make]] table, or only in table number `only`, from 0."""
     for at, make in reversed(list(enumerate(tables_at(text, "make")))):
         names = item_names(make)
         if name in names and only in (None, at):
@@ -112,7 +112,7 @@ def leave_out_item(text: str, name: str, only: int | None = None) -> str:
 
 
 def make_apart(text: str, name: str, at: int) -> str:
-    """The text with the item in a [[make]] table of its own, a copy of table number `at` that it shares with others."""
+    """The text with the item of this `name` in a [[make]] table of its own, a copy of table number `at`."""
     rest = [each for each in item_names(tables_at(text, "make")[at]) if each != name]
     copied = copy_table(text, ("make", at))
     return set_value(_with_items(copied, ("make", at), rest), ("make", at + 1, "item"), name)

@@ -8,7 +8,7 @@ from nicegui import ui
 from woodshop.cutting.model.plan import Effort
 from woodshop.page.batch_work import BatchWork, work_on
 from woodshop.page.controls import choice, field, group, link, press, tick, words
-from woodshop.page.frame import screen
+from woodshop.page.frame import address, screen
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.work_panel import note_if_old, show_part, show_work
 from woodshop.units.wording import LengthUnit
@@ -30,22 +30,20 @@ def cut(opened: OpenDesign, unit: LengthUnit) -> None:
 
 
 def _cut(work: BatchWork, unit: LengthUnit) -> None:
-    chosen: list[str] = ["default"]
     if not work.is_running:
-        text = "Plan this batch again" if work.shown is not None else "Plan this batch"
-        press(text, lambda: work.plan(next((each for each in EFFORTS if each == chosen[0]), "default")), is_main=True)
-        choice(
-            "How long to search",
-            cast(dict[str, str], EFFORTS),
-            chosen[0],
-            partial(chosen.__setitem__, 0),
-        )
+        press("Plan this batch" if work.shown is None else "Plan this batch again", work.plan, is_main=True)
+
+        def choose(value: str) -> None:
+            work.effort = next((each for each in EFFORTS if each == value), "default")
+
+        choice("How long to search", cast(dict[str, str], EFFORTS), work.effort, choose)
     shown = work.shown
     if shown is None:
         return
     note_if_old(work)
     if not shown.is_planned:
-        words("p", "Nothing was written. Fix the errors first.").classes("problem")
+        words("p", "Nothing was written. Fix the errors first.").classes("stopped")
+        link("Go to Does it fit", address(work.opened.path.stem, "fit"))
         show_part(shown.summary, unit)
         return
     titles = {part.title: f"part-{part.title.lower()}" for part in shown.cut} | {"What if": "part-what-if"}
@@ -63,21 +61,16 @@ def _cut(work: BatchWork, unit: LengthUnit) -> None:
 
 def _what_if(work: BatchWork, unit: LengthUnit) -> None:
     words("h2", "What if")
-    words("p", "See what other choices would cost, side by side. The design stays as it is.")
-    chosen: dict[str, bool] = {}
-    own = [""]
+    words("p", "See what other choices would cost, each by itself. The design stays as it is.")
     with group("Choices to compare").classes("what-if-choices"):
         with ui.element("div").classes("choices"):
             for each in work.shown.to_try if work.shown is not None else ():
                 said = f"{each.words[:1].upper()}{each.words[1:]}: {' or '.join(each.values)}"
-                tick(said, False, partial(chosen.__setitem__, each.vary))
+                tick(said, work.to_compare.get(each.vary, False), partial(work.to_compare.__setitem__, each.vary))
         hint = "A key, an equals sign and values: price.1x6=+10 % or hives.sugar=12 lb,20 lb."
-        field("Another setting", "", partial(own.__setitem__, 0), hint=hint)
+        field("Another setting", work.own_setting, partial(setattr, work, "own_setting"), hint=hint)
     if not work.is_running:
-        press(
-            "Compare the costs",
-            lambda: work.compare([*(v for v, is_on in chosen.items() if is_on), *filter(str.strip, own)]),
-        )
+        press("Compare the costs", work.compare)
     if work.comparison is not None:
         if not work.is_compared_now:
             words("p", "The design has changed since these costs were compared. Compare again.").classes("old-plan")

@@ -57,8 +57,8 @@ def _days(work: BatchWork, opened: OpenDesign, unit: LengthUnit) -> None:
         return
     note_if_old(work)
     if not work.is_current and not work.is_running:
-        press("Plan this batch again", lambda: work.plan("default"), is_main=True)
+        press("Plan this batch again", work.plan, is_main=True)
     if shown.no_days:
-        words("p", shown.no_days).classes("problem")
+        words("p", shown.no_days).classes("stopped")
     if shown.days is not None:
         show_part(shown.days, unit)

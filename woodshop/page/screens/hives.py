@@ -8,7 +8,7 @@ from woodshop.design.keys import find_key, keys_of
 from woodshop.documents.answers.measure_hive import maker_widths, measuring_section
 from woodshop.drawing.pens.html import section_html
 from woodshop.page.controls import choice, group, press, words
-from woodshop.page.fields import Form, fold, in_unit
+from woodshop.page.fields import FileFields, fold, in_unit, shown_form
 from woodshop.page.frame import screen
 from woodshop.page.opened import changes
 from woodshop.page.opened.opened import OpenDesign
@@ -41,24 +41,24 @@ _MEASURED = "measured"
 @screen("hives", "Your hives", 10)
 def hives(opened: OpenDesign, unit: LengthUnit) -> None:
     """Builds the screen."""
-    form = Form(opened, unit)
-    written = "inches" if form.tables.get("unit") != "mm" else "millimeters"
-    words("p", "A group is hives that are alike: the same boxes in the same place. Write one group for each kind.")
-    words("p", f"A length without a unit is in {written}. You can write 16 1/4, 413 mm or 1 ft 4 1/4 in.")
-    fold("measure", "Where to put the tape: measure yours", _show_measuring)
-    groups = changes.tables_at(opened.text, "hives")
-    for n, values in enumerate(groups):
-        _group(form, n, values, is_only=len(groups) == 1)
-    if form.tables.get("orders") or form.tables.get("order"):
-        words("p", "More hives come from the orders of this design. Change them there.")
-    press("Add a group of hives", lambda: opened.edit(changes.add_group, "add a group of hives"))
+    with shown_form(opened, unit) as form:
+        written = "inches" if form.tables.get("unit") != "mm" else "millimeters"
+        words("p", "A group is hives that are alike: the same boxes in the same place. Write one group for each kind.")
+        words("p", f"A length without a unit is in {written}. You can write 16 1/4, 413 mm or 1 ft 4 1/4 in.")
+        fold("measure", "Where to put the tape: measure yours", _show_measuring)
+        groups = changes.tables_at(opened.text, "hives")
+        for n, values in enumerate(groups):
+            _group(form, n, values, is_only=len(groups) == 1)
+        if form.tables.get("orders") or form.tables.get("order"):
+            words("p", "More hives come from the orders of this design. Change them there.")
+        press("Add a group of hives", lambda: opened.edit(changes.add_group, "add a group of hives"))
 
 
 def _show_measuring() -> None:
     ui.html(section_html(measuring_section(), level=2, prefix="measure-"), sanitize=False)
 
 
-def _group(form: Form, n: int, values: dict[str, Any], *, is_only: bool) -> None:
+def _group(form: FileFields, n: int, values: dict[str, Any], *, is_only: bool) -> None:
     opened, name = form.opened, str(values.get("name", ""))
     what = name or f"group {n + 1}"
     pattern = str(values.get("pattern", "Langstroth"))
@@ -89,7 +89,7 @@ def _group(form: Form, n: int, values: dict[str, Any], *, is_only: bool) -> None
                 )
 
 
-def _name(form: Form, n: int, what: str) -> None:
+def _name(form: FileFields, n: int, what: str) -> None:
     form.text(
         ("hives", n, "name"),
         _LABELS["name"],
@@ -101,7 +101,7 @@ def _name(form: Form, n: int, what: str) -> None:
     )
 
 
-def _maker(form: Form, n: int, what: str, pattern: str, frames: int) -> None:
+def _maker(form: FileFields, n: int, what: str, pattern: str, frames: int) -> None:
     """The list of widths that makers sell."""
     place = ("hives", n, "width")
     rows = maker_widths(pattern, frames)
@@ -127,7 +127,7 @@ def _maker(form: Form, n: int, what: str, pattern: str, frames: int) -> None:
     )
 
 
-def _is_same(length: Length, typed: str, form: Form) -> bool:
+def _is_same(length: Length, typed: str, form: FileFields) -> bool:
     try:
         return length == read_length(typed, "mm" if form.tables.get("unit") == "mm" else "in")
     except ValueError:

@@ -16,7 +16,7 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import BoardPart, Item, Parameter, fields_as_parameters
 from woodshop.page.controls import group, press, tick, words
-from woodshop.page.fields import Form, fold
+from woodshop.page.fields import FileFields, fold, shown_form
 from woodshop.page.frame import screen
 from woodshop.page.opened import changes
 from woodshop.page.opened.opened import OpenDesign
@@ -38,27 +38,27 @@ def picture(name: str) -> Response:
 @screen("make", "What to make", 20)
 def make(opened: OpenDesign, unit: LengthUnit) -> None:
     """Builds the screen."""
-    form = Form(opened, unit)
-    words("p", "Tick what you want to make. Each hive gets one of each, less what hangs in your shed.")
-    tables = changes.tables_at(opened.text, "make")
-    parts = list(BoardPart)
-    for each in sorted(items(), key=lambda item: parts.index(item.board_part) if item.board_part else len(parts)):
-        _item(form, each, [(n, table) for n, table in enumerate(tables) if each.name in changes.item_names(table)])
-    words("h2", "The fondant board")
-    words("p", "These settings are shared by its rim, wire bottom, strips and packing blocks.")
-    parameters = {each.name: each for each in fields_as_parameters(BoardSettings)}
-    with ui.element("div").classes("fields"):
-        _settings(form, ("board",), [parameters[name] for name in _FIRST], "fondant board")
-    rest = [each for name, each in parameters.items() if name not in _FIRST]
-
-    def more() -> None:
+    with shown_form(opened, unit) as form:
+        words("p", "Tick what you want to make. Each hive gets one of each, less what hangs in your shed.")
+        tables = changes.tables_at(opened.text, "make")
+        parts = list(BoardPart)
+        for each in sorted(items(), key=lambda item: parts.index(item.board_part) if item.board_part else len(parts)):
+            _item(form, each, [(n, table) for n, table in enumerate(tables) if each.name in changes.item_names(table)])
+        words("h2", "The fondant board")
+        words("p", "These settings are shared by its rim, wire bottom, strips and packing blocks.")
+        parameters = {each.name: each for each in fields_as_parameters(BoardSettings)}
         with ui.element("div").classes("fields"):
-            _settings(form, ("board",), rest, "fondant board")
+            _settings(form, ("board",), [parameters[name] for name in _FIRST], "fondant board")
+        rest = [each for name, each in parameters.items() if name not in _FIRST]
 
-    fold("board", f"More about the board: {len(rest)} settings, each with a default", more)
+        def more() -> None:
+            with ui.element("div").classes("fields"):
+                _settings(form, ("board",), rest, "fondant board")
+
+        fold("board", f"More about the board: {len(rest)} settings, each with a default", more)
 
 
-def _item(form: Form, item: Item, wishes: list[tuple[int, dict[str, Any]]]) -> None:
+def _item(form: FileFields, item: Item, wishes: list[tuple[int, dict[str, Any]]]) -> None:
     opened = form.opened
     title = item.title
     with _card(title):
@@ -89,7 +89,7 @@ def _card(title: str) -> ui.element:
     return card
 
 
-def _wish(form: Form, item: Item, n: int, table: dict[str, Any], *, is_only: bool) -> None:
+def _wish(form: FileFields, item: Item, n: int, table: dict[str, Any], *, is_only: bool) -> None:
     """What is set in [[make]] table number `n` for the item: spares, hives, settings."""
     opened = form.opened
     place = ("make", n)
@@ -121,13 +121,13 @@ def _wish(form: Form, item: Item, n: int, table: dict[str, Any], *, is_only: boo
     fold(f"item {item.name} {n}", f"Set for {what}: spares, which hives{more}", inside)
 
 
-def _settings(form: Form, place: tuple[str | int, ...], parameters: list[Parameter], what: str) -> None:
+def _settings(form: FileFields, place: tuple[str | int, ...], parameters: list[Parameter], what: str) -> None:
     unit: LengthUnit = "mm" if form.tables.get("unit") == "mm" else "in"
     for each in parameters:
         form.setting((*place, each.name), each, unit, what=what)
 
 
-def _for_hives(form: Form, n: int, what: str) -> None:
+def _for_hives(form: FileFields, n: int, what: str) -> None:
     """Ticks for the groups of hives, if there are several with names."""
     opened = form.opened
     names = [str(each.get("name", "")) for each in changes.tables_at(opened.text, "hives")]

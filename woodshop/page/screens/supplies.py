@@ -12,7 +12,7 @@ from woodshop.design.lumberyard.lumberyard_tables import Goods
 from woodshop.errors import InputError
 from woodshop.hardware.catalogue import items
 from woodshop.page.controls import field, group, press, tick, words
-from woodshop.page.fields import YES_NO, Form, fold
+from woodshop.page.fields import YES_NO, FileFields, fold, shown_form
 from woodshop.page.frame import screen, served_folder, show_problems
 from woodshop.page.opened import changes
 from woodshop.page.opened.editing import Place, add_table, remove_table, remove_value, set_value, value_at
@@ -40,12 +40,12 @@ _SIZE = (_Column("width", "width"), _Column("length", "length"))
 _PRICE = (_Column("price", "price"), _Column("count", "how many they have", "whole number"))
 _OF_KIND = (_Column(_KIND, "material"), _Column("", "nominal size or mesh"))
 _GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
-    "roll": ("Rolls of mesh and cloth", "roll", (*_OF_KIND, *_SIZE, *_PRICE)),
-    "sheet": ("Sheets", "sheet", (*_OF_KIND, _Column("what", "note"), *_SIZE, *_PRICE)),
-    "piece": ("Sold cut to size", "piece", (*_OF_KIND, _Column("what", "note"), *_SIZE, *_PRICE)),
+    "roll": ("Rolls of mesh and cloth", "a roll", (*_OF_KIND, *_SIZE, *_PRICE)),
+    "sheet": ("Sheets", "a sheet", (*_OF_KIND, _Column("what", "note"), *_SIZE, *_PRICE)),
+    "piece": ("Sold cut to size", "a piece", (*_OF_KIND, _Column("what", "note"), *_SIZE, *_PRICE)),
     "pack": (
         "By the bag, box or bottle",
-        "pack",
+        "a pack",
         (
             _Column("goods", "goods"),
             _Column("what", "what the label says"),
@@ -59,7 +59,7 @@ _GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
     ),
     "ready": (
         "Sold ready-made",
-        "item",
+        "an item",
         (
             _Column("item", "item"),
             _Column("what", "note"),
@@ -69,7 +69,7 @@ _GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
     ),
     "offcut": (
         "Offcuts on your rack",
-        "offcut",
+        "an offcut",
         (
             _Column("label", "mark on it"),
             *_OF_KIND,
@@ -99,7 +99,6 @@ _NEW: dict[str, dict[str, Any]] = {
     "sheet": {"plywood": "1/4 in", "width": "48", "length": "96"},
     "piece": {"mesh": "1/2 in"},
     "pack": {"goods": "sugar"},
-    "ready": {"item": "mouse guard"},
     "offcut": {"nominal": "1x6"},
 }
 _HELP = {
@@ -126,18 +125,18 @@ _TERMS = (
 @screen("supplies", "What you have and where you buy", 30)
 def supplies(opened: OpenDesign, unit: LengthUnit) -> None:
     """Builds the screen."""
-    form = Form(opened, unit)
-    with ui.element("div").classes("fields"):
-        form.key(("on_by",), find_key("", "on_by"), what="", label="Day the boards must go on")
-    words("h2", "What hangs in your shed")
-    _shed(form, opened)
-    words("h2", "Your saw and tools")
-    _tools(form)
-    words("h2", "Where you buy")
-    _lumberyards(form, opened)
+    with shown_form(opened, unit) as form:
+        with ui.element("div").classes("fields"):
+            form.key(("on_by",), find_key("", "on_by"), what="", label="Day the boards must go on")
+        words("h2", "What hangs in your shed")
+        _shed(form, opened)
+        words("h2", "Your saw and tools")
+        _tools(form)
+        words("h2", "Where you buy")
+        _lumberyards(form, opened)
 
 
-def _shed(form: Form, opened: OpenDesign) -> None:
+def _shed(form: FileFields, opened: OpenDesign) -> None:
     if form.tables.get("book"):
         words("p", "The shop's book says what is on hand, in place of this list.")
         return
@@ -159,11 +158,12 @@ def _shed(form: Form, opened: OpenDesign) -> None:
     press("Add to the shed", lambda: opened.edit(lambda text: changes.add_to_shed(text, first), "add to the shed"))
 
 
-def _remove_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str) -> None:
-    press(f"Remove {what}", lambda: opened.edit(lambda text: remove_table(text, place), f"remove {what}"))
+def _remove_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str, shown: str = "Remove") -> None:
+    button = press(shown, lambda: opened.edit(lambda text: remove_table(text, place), f"remove {what}"))
+    button.props["aria-label"] = f"Remove {what}"
 
 
-def _tools(form: Form) -> None:
+def _tools(form: FileFields) -> None:
     if form.tables.get("shop"):
         words("p", f"Settings of the shop file {form.tables['shop']} apply where nothing is set here.")
     with ui.element("div").classes("fields"):
@@ -181,7 +181,7 @@ def _tools(form: Form) -> None:
     fold("tools", "More about saw and tools: each has a default", more)
 
 
-def _lumberyards(form: Form, opened: OpenDesign) -> None:
+def _lumberyards(form: FileFields, opened: OpenDesign) -> None:
     folder = served_folder()
     given = form.tables.get("lumberyard", [])
     chosen = [str(each) for each in (given if isinstance(given, list) else [given])]
@@ -229,7 +229,7 @@ def _new_lumberyard(opened: OpenDesign, chosen: list[str]) -> None:
 
 
 def _yard(yard: OpenLumberyard, unit: LengthUnit) -> None:
-    form = Form(yard, unit)
+    form = FileFields(yard, unit)
     name = yard.path.name
     _state(yard)
     with ui.element("div").classes("tools"):
@@ -280,7 +280,7 @@ def _head(columns: Iterable[str]) -> None:
 
 def _goods(yard: OpenLumberyard, unit: LengthUnit, array: str) -> None:
     """A table of the goods in one array, with a row to remove each and a button to add one."""
-    form = Form(yard, unit)
+    form = FileFields(yard, unit)
     opened, (title, one, columns) = form.opened, _GOODS[array]
     rows = changes.tables_at(opened.text, array)
     words("p", _HELP[array])
@@ -290,16 +290,16 @@ def _goods(yard: OpenLumberyard, unit: LengthUnit, array: str) -> None:
             with ui.element("tbody"):
                 for n, row in enumerate(rows):
                     _row(form, array, n, row, columns, one)
-    _add_button(opened, array, f"Add {one} to: {title}")
+    _add_button(opened, array, f"Add {one}")
 
 
-def _row(form: Form, array: str, n: int, row: dict[str, Any], columns: tuple[_Column, ...], one: str) -> None:
+def _row(form: FileFields, array: str, n: int, row: dict[str, Any], columns: tuple[_Column, ...], one: str) -> None:
     place: Place = (array, n)
-    what = f"{one} {n + 1}"
+    what = f"{one.partition(' ')[2]} {n + 1}"
     kind = next((each for each in _KINDS.get(array, ()) if each in row), "")
     with ui.element("tr"):
         for column in columns:
-            with ui.element("td"):
+            with ui.element("td").classes("long" if column.key == "what" else ""):
                 label = f"{column.heading}, {what}"
                 if column.key == _KIND:
                     _kind_cell(form, array, n, kind, label)
@@ -315,7 +315,7 @@ def _row(form: Form, array: str, n: int, row: dict[str, Any], columns: tuple[_Co
             _remove_button(form.opened, place, what)
 
 
-def _kind_cell(form: Form, array: str, n: int, kind: str, label: str) -> None:
+def _kind_cell(form: FileFields, array: str, n: int, kind: str, label: str) -> None:
     """The kind of material of a row; choosing another moves its size to the key of that kind."""
     names = {each: "board" if each == "nominal" else each for each in _KINDS[array]}
     size = form.shown((array, n, kind)) if kind else ""
@@ -333,7 +333,7 @@ def _kind_cell(form: Form, array: str, n: int, kind: str, label: str) -> None:
 
 def _boards(yard: OpenLumberyard, unit: LengthUnit) -> None:
     """A table of boards: one row for each length, with the section of its board in front."""
-    form, opened = Form(yard, unit), yard
+    form, opened = FileFields(yard, unit), yard
     words("p", f"{_HELP['board']} Nominal sizes: {', '.join(nominal_names())}.")
     with _scrolled("Boards"), ui.element("table").classes("goods"):
         _head(each.heading for each in (*_BOARD, *_BOARD_SIZE))
@@ -343,7 +343,7 @@ def _boards(yard: OpenLumberyard, unit: LengthUnit) -> None:
     _add_button(opened, "board", "Add a board")
 
 
-def _board(form: Form, n: int, row: dict[str, Any]) -> None:
+def _board(form: FileFields, n: int, row: dict[str, Any]) -> None:
     opened, file = form.opened, form.opened.path.name
     name = str(row.get("nominal") or f"{row.get('thickness', '')} x {row.get('width', '')}")
     held = value_at(row, ("sizes",))
@@ -368,12 +368,15 @@ def _board(form: Form, n: int, row: dict[str, Any]) -> None:
             f"Add a length of {name}",
             lambda: opened.edit(lambda text: set_value(text, end, {"length": "8 ft"}), f"add a length of {name}"),
         )
-        _remove_button(opened, ("board", n), f"all {name}")
+        _remove_button(opened, ("board", n), f"all {name}", f"Remove all {name}")
 
 
 def _take_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str) -> None:
-    press(f"Remove {what}", lambda: opened.edit(lambda text: remove_value(text, place), f"remove {what}"))
+    button = press("Remove", lambda: opened.edit(lambda text: remove_value(text, place), f"remove {what}"))
+    button.props["aria-label"] = f"Remove {what}"
 
 
 def _add_button(opened: OpenDesign | OpenLumberyard, array: str, label: str) -> None:
-    press(label, lambda: opened.edit(lambda text: add_table(text, (array,), _NEW[array]), label))
+    first = next(each.name for each in items() if each.is_per_hive and each.board_part is None)
+    values = _NEW.get(array, {"item": first})
+    press(label, lambda: opened.edit(lambda text: add_table(text, (array,), values), label))

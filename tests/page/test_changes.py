@@ -1,0 +1,117 @@
+"""Changes of a design that touch several places, and what people type as values."""
+
+import tomllib
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from woodshop.design.design_file import read_design_text
+from woodshop.page import fields
+from woodshop.page.opened import changes
+
+PATH = Path(__file__).parents[2] / "designs" / "hobby-batch.toml"
+HOBBY = PATH.read_text(encoding="utf-8")
+ONE = """format = "woodshop-design/2"
+batch = "one"
+unit = "in"
+lumberyard = "creekside-lumberyard.toml"
+
+[[hives]]
+frames = 10
+count = 6
+
+[[make]]
+item = ["board", "quilt box"]
+spare = 1
+"""
+
+
+def read(text: str) -> dict[str, Any]:
+    """The tables of a text that is also a design without errors."""
+    read_design_text(text, PATH)
+    return tomllib.loads(text)
+
+
+def test_a_second_group_gives_all_a_name() -> None:
+    names = [each["name"] for each in read(changes.add_group(ONE))["hives"]]
+    assert names == ["10-frame hives", "10-frame hives 2"]
+    assert [each["name"] for each in read(changes.copy_group(ONE, 0))["hives"]] == names
+
+
+def test_a_new_name_reaches_the_shed_and_what_is_made() -> None:
+    text = changes.make_for(HOBBY, 2, ["house tens"])
+    raw = read(changes.rename_group(text, 0, "home"))
+    assert [each["name"] for each in raw["hives"]] == ["home", "orchard tens", "orchard eights"]
+    assert [each["hives"] for each in raw["shed"]] == ["home"] * 4 + ["orchard eights"]
+    assert raw["make"][2]["hives"] == ["home"]
+
+
+def test_a_group_goes_with_its_shed_and_what_is_made_for_it_alone() -> None:
+    text = changes.make_for(changes.make_for(HOBBY, 2, ["house tens"]), 1, ["house tens", "orchard tens"])
+    raw = read(changes.remove_group(text, 0))
+    assert [each["name"] for each in raw["hives"]] == ["orchard tens", "orchard eights"]
+    assert [each["hives"] for each in raw["shed"]] == ["orchard eights"]
+    assert [each["item"] for each in raw["make"]] == [["fondant rim", "wire bottom", "spacer strips"], "packing blocks"]
+    assert raw["make"][1]["hives"] == ["orchard tens"]
+
+
+def test_an_item_is_made_and_left_out() -> None:
+    made = changes.make_item(ONE, "mouse guard")
+    assert [each["item"] for each in read(made)["make"]] == [["board", "quilt box"], "mouse guard"]
+    assert changes.leave_out_item(made, "mouse guard") == ONE
+    left = changes.leave_out_item(ONE, "wire bottom")
+    assert set(read(left)["make"][0]["item"]) == {"fondant rim", "spacer strips", "quilt box"}
+
+
+def test_an_item_is_set_apart_with_the_same_settings() -> None:
+    make = read(changes.make_apart(ONE, "quilt box", 0))["make"]
+    assert [set(changes.item_names(each)) for each in make] == [
+        {"fondant rim", "wire bottom", "spacer strips"},
+        {"quilt box"},
+    ]
+    assert [each["spare"] for each in make] == [1, 1]
+
+
+def test_all_hives_are_no_line() -> None:
+    some = changes.make_for(HOBBY, 0, ["house tens"])
+    assert read(some)["make"][0]["hives"] == ["house tens"]
+    assert changes.make_for(some, 0, ["orchard eights", "house tens", "orchard tens"]) == HOBBY
+    assert changes.make_for(some, 0, []) == HOBBY
+
+
+def test_the_shed_begins_with_none_on_hand() -> None:
+    raw = read(changes.add_to_shed(ONE, "quilt box"))
+    assert raw["shed"] == [{"item": "quilt box", "hives": "10-frame hives", "have": 0}]
+    second = changes.add_to_shed(HOBBY, "quilt box")
+    assert read(second)["shed"][-1] == {"item": "quilt box", "hives": "orchard tens", "have": 0}
+
+
+@pytest.mark.parametrize(("names", "written"), [(["a.toml"], "a.toml"), (["a.toml", "b.toml"], ["a.toml", "b.toml"])])
+def test_lumberyards_are_one_name_or_a_list(names: list[str], written: object) -> None:
+    assert read(changes.buy_at(HOBBY, names))["lumberyard"] == written
+
+
+@pytest.mark.parametrize(
+    ("typed", "kind", "value"),
+    [
+        (" 16 1/4 ", "text", "16 1/4"),
+        ("", "text", None),
+        ("12", "whole number", 12),
+        ("a dozen", "whole number", "a dozen"),
+        ("²", "whole number", "²"),
+        ("1/4, 9/32", "list", ["1/4", "9/32"]),
+        ("1/4", "list", "1/4"),
+        ("deep", "only list", ["deep"]),
+        ("8, 10", "numbers", [8, 10]),
+        ("8", "numbers", 8),
+        ("2026-11-26", "date", date(2026, 11, 26)),
+        ("11/26", "date", "11/26"),
+        ("22 to 25 1/2, 40 to 41", "stretches", [["22", "25 1/2"], ["40", "41"]]),
+        ("yes", "yes or no", True),
+    ],
+)
+def test_what_is_typed_becomes_a_value_and_is_shown_as_typed(typed: str, kind: str, value: object) -> None:
+    assert fields.from_typed(typed, kind) == value
+    assert fields.as_typed(value) == typed.strip()

@@ -1,0 +1,72 @@
+"""What the page shows of a batch: the words of the command, both units, and settings that can be compared."""
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from tests.page.served import copied
+from woodshop.cli import main
+from woodshop.design.design_file import read_design
+from woodshop.documents.answers.comparison import name_of
+from woodshop.documents.plan_design import settled_design
+from woodshop.drawing.pens.html import escaped
+from woodshop.page.planned import plan_and_show
+from woodshop.plan.book.reading import read_booked
+from woodshop.trade.compare import read_varies
+from woodshop.trade.what_ifs import settings_to_try
+
+LIFTS = """format = "woodshop-design/2"
+batch = "lifts"
+unit = "in"
+lumberyard = "creekside-lumberyard.toml"
+[[hives]]
+frames = 10
+count = 1
+gap = "1/4"
+[[make]]
+item = ["fondant rim", "wire bottom"]
+[[make]]
+item = "spacer strips"
+thickness = "3/8"
+"""
+
+
+def test_errors_are_said_in_the_words_of_the_command_and_nothing_is_written(tmp_path: Path) -> None:
+    folder = copied(tmp_path / "designs", ("creekside-lumberyard.toml",))
+    (folder / "lifts.toml").write_text(LIFTS)
+    before = sorted(folder.iterdir())
+    shown = plan_and_show(folder / "lifts.toml", "quick", say=lambda line: None)
+    assert (shown.is_planned, shown.cut, shown.days) == (False, (), None)
+    assert sorted(folder.iterdir()) == before
+    ran = CliRunner().invoke(main, ["plan", str(folder / "lifts.toml"), "--out", str(tmp_path / "x")])
+    assert ran.exit_code == 1
+    said = [line.strip() for line in ran.stdout.splitlines() if line.strip()]
+    assert any("strip-lifts-rim" in line for line in said)
+    page = " ".join(shown.summary.html["in"].split())
+    for line in said:
+        words = line.removeprefix("ERROR").removeprefix("WARNING").removeprefix("NOTE").strip()
+        assert escaped(words) in page, words
+
+
+def test_the_settings_to_try_can_be_compared_and_are_other_than_those_of_the_design(tmp_path: Path) -> None:
+    folder = copied(tmp_path / "designs")
+    path = folder / "two-lumberyards.toml"
+    batch = settled_design(read_booked(path))
+    tried = settings_to_try(batch)
+    assert read_varies(tuple(each.vary for each in tried))
+    assert all(len(each.values) == len(each.vary.split(",")) for each in tried)
+    keys = {each.vary.partition("=")[0]: each for each in tried}
+    assert "buying.one_lumberyard" in keys
+    assert read_design(path).buying.one_lumberyard is False
+    assert keys["buying.one_lumberyard"].values == ("yes",)
+    assert name_of((("buying.one_lumberyard", "true"),), {"buying.one_lumberyard": "one place"}) == "one place: yes"
+    assert name_of((("wood", "1"),)) == "wood = 1"
+
+
+@pytest.mark.parametrize("make", ["mouse guard", "quilt box"])
+def test_settings_of_parts_that_are_not_made_are_not_offered(tmp_path: Path, make: str) -> None:
+    folder = copied(tmp_path / "designs", ("creekside-lumberyard.toml",))
+    head = LIFTS.partition("[[make]]")[0]
+    (folder / "other.toml").write_text(f'{head}[[make]]\nitem = "{make}"\n')
+    assert settings_to_try(settled_design(read_booked(folder / "other.toml"))) == ()

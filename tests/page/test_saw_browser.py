@@ -1,0 +1,274 @@
+"""The saw page in a real browser: from a file, and from a server that is killed while ticking."""
+
+import os
+import signal
+from collections import Counter
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.page.conftest import SIZES
+from tests.page.small_saw import ROOT, small_data, small_folder
+from tests.page.test_saw_ticks import MARK, servers, started
+from woodshop.documents.answers.written_plan import verdict_section
+from woodshop.documents.plan_design import plan_design
+from woodshop.documents.saw.saw_page import data_of, one_file
+from woodshop.page.saw import own_book
+from woodshop.plan.book.event_sheets import read_event_rows
+from woodshop.plan.book.saw_ticks import boards_done
+from woodshop.plan.verify import verify_file
+from woodshop.records.rows import events_from_rows
+from woodshop.records.store import checked_book, new_book, open_book
+
+HOSTILE = "</script><img src=x onerror=document.title='broken'>&lt;b&gt;"
+pytestmark = pytest.mark.slow("a browser")
+
+
+@pytest.fixture
+def shown(browser: Browser) -> Iterator[Callable[..., Page]]:
+    """Opens a page of an address; at the end nothing was asked for elsewhere and no script had an error."""
+    contexts = []
+    wrong: list[str] = []
+
+    def show(address: str, size: str = "phone", scheme: str = "light", *, may_fail: bool = False) -> Page:
+        wide, high = SIZES[size]
+        viewport: Any = {"width": wide, "height": high}
+        context = browser.new_context(viewport=viewport, color_scheme=scheme)  # type: ignore[arg-type]
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(20_000)
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on("console", lambda m: wrong.append(m.text) if m.type == "error" and not may_fail else None)
+        base = address.partition("/saw/")[0]
+        page.on("request", lambda r: None if r.url.startswith((base, "blob:", "data:")) else wrong.append(r.url))
+        page.goto(address)
+        expect(page.locator("#deed")).not_to_be_empty()
+        return page
+
+    yield show
+    for each in contexts:
+        each.close()
+    assert wrong == []
+
+
+@pytest.fixture
+def file(tmp_path: Path) -> Path:
+    data = small_data()
+    data["steps"][1]["deed"] = f"Rip {HOSTILE}"
+    data["layouts"][0]["what"] = HOSTILE
+    (tmp_path / "saw.html").write_bytes(one_file(data))
+    return tmp_path / "saw.html"
+
+
+def go(page: Page, step: int) -> None:
+    page.click("#menu")
+    page.click(f"#steps li:nth-child({step}) button")
+
+
+def test_a_file_without_a_server(
+    shown: Callable[..., Page], file: Path, tmp_path: Path, violations: Callable[[Page], list[str]]
+) -> None:
+    page = shown(file.as_uri())
+    assert violations(page) == []
+    rules = page.locator("#rules")
+    expect(rules).to_contain_text("Blade stopped? Then tick.")
+    expect(rules).to_contain_text("No gloves at the saw.")
+    for button in page.locator("button:visible, .units span").all():
+        box = button.bounding_box()
+        assert box is not None
+        assert box["height"] >= 63.9, button.text_content()
+        assert box["width"] >= 63.9, button.text_content()
+    # the first step, one board and then the rest
+    expect(page.locator("#still")).to_have_text("3")
+    page.click("#done")
+    expect(page.locator("#still")).to_have_text("2")
+    page.reload()
+    expect(page.locator("#still")).to_have_text("2")
+    page.click("#all")
+    expect(page.locator("#stamp")).to_be_visible()
+    page.click("#done")  # now "Next step"
+    expect(page.locator("#deed")).to_contain_text(HOSTILE)
+    assert page.locator("img").count() == 0
+    page.check("input[value=mm]")
+    expect(page.locator("#set-to")).to_have_text("5 1/4 mm")
+    page.check("input[name=unit][value=in]")
+    # by keyboard alone
+    page.focus("#done")
+    page.keyboard.press("Enter")
+    page.keyboard.press("Enter")
+    expect(page.locator("#stamp")).to_be_visible()
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("#set-to")).to_have_text("10")
+    page.click("#done")
+    page.keyboard.press("ArrowRight")
+    page.click("#done")
+    expect(page.locator("#saved")).to_have_text("Kept in this browser: 8")  # with "layout cut" for the whole board
+    page.click("#undo")
+    page.click("#done")
+    # a spoiled piece, then a board that is already cut into, then one that is not
+    page.click("#spoiled")
+    assert violations(page) == []
+    page.click("#letters label:nth-child(2)")
+    page.click("#one-more")
+    page.click("#spoiled-yes")
+    go(page, 3)
+    page.click("#bad")
+    assert violations(page) == []
+    expect(page.locator("#bad-into")).to_contain_text("already cut into")
+    page.locator("#bad-layouts label").nth(1).click()
+    expect(page.locator("#bad-into")).to_be_empty()
+    page.check("input[value=part]")
+    box = page.locator("#bad-board").bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + box["width"] * 0.5, box["y"] + 20)
+    page.mouse.down()
+    page.mouse.move(box["x"] + box["width"] * 0.75, box["y"] + 30)
+    page.mouse.up()
+    assert abs(float(page.input_value("#bad-from")) - 24) <= 1, "half of 48 in"
+    page.fill("#bad-from", "nonsense")
+    page.click("#bad-yes")
+    expect(page.locator("#bad-wrong")).to_contain_text("two lengths")
+    page.fill("#bad-from", "24 1/2")
+    page.fill("#bad-to", "700 mm")
+    page.click("#bad-yes")
+    expect(page.locator("#entered")).to_contain_text("24 1/2 to 700 mm")
+    with page.expect_download() as saved:
+        page.click("#menu")
+        page.click("#export")
+    sheet = tmp_path / "ticks.csv"
+    saved.value.save_as(sheet)
+    sent = events_from_rows(read_event_rows(sheet), "in", "USD")
+    new_book(tmp_path / "own.book", sent=sent)
+    with open_book(tmp_path / "own.book") as book:
+        assert not book.add(sent).new, "imported again, it adds nothing"
+        kinds = Counter(event.kind for event in book.events())
+        (batch,) = book.state().batches
+        done = boards_done(book.events(), small_data() | {"steps": data_steps(file)})
+    assert checked_book(tmp_path / "own.book").faults == ()
+    assert kinds["cuts made"] == 8
+    assert kinds["undo"] == 2, "the tick, and the board that it completed"
+    assert [(each.layout, each.times) for each in batch.layouts] == [(1, 1)]
+    assert [(each.part, each.spoiled) for each in batch.pieces] == [("B", 2)]
+    assert done.begun == {1: 2}
+    assert done.completed == {1: 1}
+
+
+def data_steps(file: Path) -> list[dict[str, Any]]:
+    steps: list[dict[str, Any]] = data_of(file.read_bytes(), file.name)["steps"]
+    return steps
+
+
+@pytest.mark.parametrize(("size", "scheme"), [("tablet", "dark"), ("desktop", "light"), ("phone", "dark")])
+def test_it_fits_and_is_read_at_every_size(
+    shown: Callable[..., Page], file: Path, violations: Callable[[Page], list[str]], size: str, scheme: str
+) -> None:
+    page = shown(file.as_uri(), size, scheme)
+    go(page, 3)
+    assert violations(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    page.set_viewport_size({"width": 360, "height": 640})
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    assert page.evaluate("document.getElementById('set-to').getBoundingClientRect().right <= window.innerWidth")
+
+
+def test_a_browser_that_keeps_nothing_says_so(browser: Browser, file: Path) -> None:
+    context = browser.new_context()
+    context.add_init_script("Object.defineProperty(window, 'localStorage', {get() { throw new Error('no'); }})")
+    page = context.new_page()
+    page.goto(file.as_uri())
+    expect(page.locator("#not-kept")).to_contain_text("gone when you close it")
+    page.click("#done")
+    expect(page.locator("#still")).to_have_text("2")
+    context.close()
+
+
+def test_ticks_survive_kills_lost_connections_and_reloads(shown: Callable[..., Page], tmp_path: Path) -> None:
+    folder = small_folder(tmp_path)
+    with servers(folder) as (port, process):
+        child = started(process)
+        page = shown(f"http://127.0.0.1:{port}/saw/hobby-batch/", may_fail=True)
+        assert f"/{MARK}/" in page.url
+        page.click("#done")
+        expect(page.locator("#saved")).to_have_text("All saved")
+        os.kill(child, signal.SIGKILL)
+        page.click("#done")
+        expect(page.locator("#offline")).to_be_visible()
+        expect(page.locator("#saved")).to_have_text("Not saved yet: 1")
+        page.click("#done")
+        expect(page.locator("#still")).to_have_text("0")
+        child = started(process)
+        expect(page.locator("#saved")).to_have_text("All saved")
+        page.context.set_offline(True)
+        page.click("#done")  # the next step
+        page.click("#all")
+        expect(page.locator("#saved")).to_have_text("Not saved yet: 1")
+        os.kill(child, signal.SIGKILL)
+        page.context.set_offline(False)
+        child = started(process)
+        page.reload()  # with a tick that is not yet saved
+        expect(page.locator("#saved")).to_have_text("All saved")
+        go(page, 2)
+        expect(page.locator("#still")).to_have_text("0")
+        go(page, 3)
+        page.click("#all")
+        go(page, 4)
+        page.click("#all")
+        expect(page.locator("#saved")).to_have_text("All saved")
+        other = shown(page.url, may_fail=True)
+        go(other, 4)
+        expect(other.locator("#still")).to_have_text("0")
+        expect(other.locator("#pieces")).to_have_text("8 of 8")
+        other.click("#undo")
+        expect(other.locator("#saved")).to_have_text("All saved")
+    with open_book(own_book(folder / "hobby-batch.toml")) as book:
+        events = book.events()
+        (batch,) = book.state().batches
+    assert len({event.id for event in events}) == len(events)
+    assert sum(each.times for each in batch.ticks) == 10 - 2
+    assert sorted((each.layout, each.times) for each in batch.layouts) == [(2, 1)], "undone with the ticks"
+
+
+@pytest.mark.slow("a batch is planned twice, in a browser")
+def test_a_bad_board_leads_to_new_layouts(shown: Callable[..., Page], tmp_path: Path) -> None:
+    """From the page to the plan of the rest: nothing changes before it is taken over; begun boards are finished."""
+    design = tmp_path / "few.toml"
+    design.write_text(
+        'format = "woodshop-design/2"\nbatch = "few"\nunit = "in"\nlumberyard = "creekside-lumberyard.toml"\n'
+        '[[hives]]\nname = "Ida Sorrel"\nframes = 10\ncount = 3\n[[make]]\nitem = "feeding shim"\n'
+    )
+    (tmp_path / "creekside-lumberyard.toml").write_bytes((ROOT / "designs" / "creekside-lumberyard.toml").read_bytes())
+    plan_design(design, results=tmp_path / "out", effort="quick", say=lambda line: None)
+    before = (tmp_path / "out" / "few" / "plan.json").read_bytes()
+    with servers(tmp_path) as (port, process):
+        started(process)
+        page = shown(f"http://127.0.0.1:{port}/saw/few/")
+        page.click("#done")
+        go(page, 2)
+        page.click("#done")  # the first board is cut into
+        go(page, 5)
+        page.click("#bad")
+        page.fill("#bad-from", "10")
+        page.fill("#bad-to", "14 1/2")
+        page.click("#bad-yes")
+        page.click("#entered button")
+        expect(page.locator("#take")).to_be_visible(timeout=120_000)
+        text = page.locator("#rest-text").inner_text()
+        assert "bad from 10 in to 14 1/2 in" in text
+        assert "$" not in text
+        assert "Ida" not in text
+        assert not (tmp_path / "out" / "few-rest").exists(), "nothing changes yet"
+        page.click("#take")
+        expect(page.locator("#newer")).to_be_visible()
+        page.click("#rest-dialog button[value=no]")
+        go(page, 3)
+        expect(page.locator("#still")).to_have_text("1")
+        go(page, 6)
+        expect(page.locator("#still")).to_have_text("0")
+        page.click("#newer button")
+        expect(page.locator("#older")).to_be_visible()
+    assert (tmp_path / "out" / "few" / "plan.json").read_bytes() == before
+    verdict = verify_file((tmp_path / "out" / "few-rest" / "plan.json").read_text(), None, before.decode())
+    assert verdict_section(verdict).data["sound"]

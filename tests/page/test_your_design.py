@@ -1,0 +1,174 @@
+"""The screens of a design in a real browser: hives, what to make, what there is and where to buy.
+
+Source of the rules of the engine: WCAG 2.2, levels A and AA; 3.3.1 errors named in text, 3.3.2 labels, 1.4.10 reflow.
+"""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+
+from tests.page.conftest import SIZES, Opened
+from tests.page.served import ROOT, Served, copied, serving
+
+Violations = Callable[[Page], list[str]]
+pytestmark = pytest.mark.slow("starts a browser and a server")
+HOBBY = (ROOT / "designs" / "hobby-batch.toml").read_text("utf-8")
+WIDTHS = (360, 1920)
+expect.set_options(timeout=20_000)
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[Served]:
+    """A page on a folder of its own with copies of demo designs."""
+    (tmp_path / "home").mkdir()
+    with serving(copied(tmp_path / "designs"), tmp_path / "home") as running:
+        yield running
+
+
+def text_of(served: Served, name: str = "hobby-batch.toml") -> str:
+    return (served.folder / name).read_text("utf-8")
+
+
+def typed(field: Locator, text: str) -> None:
+    """Types into a field as people do, and leaves it."""
+    field.fill(text)
+    field.press("Tab")
+
+
+def fits(page: Page) -> None:
+    """Nothing is wider than the window, from a small phone to a wide screen."""
+    size = page.viewport_size
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 900})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert size is not None
+    page.set_viewport_size(size)
+
+
+def test_hives_are_edited_undone_and_shown_in_every_tab(served: Served, opened: Opened, violations: Violations) -> None:
+    page = opened(served, "/design/hobby-batch/hives", SIZES["phone"])
+    first = page.get_by_role("group", name="Group 1: house tens")
+    count, state = first.get_by_label("How many hives"), page.get_by_role("status")
+    second = opened(served, "/design/hobby-batch/hives", beside=page)
+    typed(count, "12")
+    expect(second.get_by_label("How many hives").first).to_have_value("12")
+    expect(state).to_have_text("All changes are saved")
+    assert text_of(served) == HOBBY.replace("count = 13", "count = 12")
+    # an error is beside its field, and the file keeps what was readable
+    typed(count, "a dozen")
+    expect(count).to_have_attribute("aria-invalid", "true")
+    told = count.get_attribute("aria-describedby") or ""
+    beside = " ".join(page.locator(f"[id='{each}']").inner_text() for each in told.split())
+    assert "Given 'a dozen'; wanted a whole number" in beside
+    expect(state).to_have_text("Not saved")
+    assert "count = 12" in text_of(served)
+    assert violations(page) == []
+    page.get_by_role("button", name="Undo").click()
+    expect(count).to_have_value("12")
+    page.get_by_role("button", name="Undo").click()
+    expect(count).to_have_value("13")
+    assert text_of(served) == HOBBY
+    page.get_by_role("button", name="Redo").click()
+    expect(count).to_have_value("12")
+    # what contradicts is beside its field too, though the file can be read
+    typed(first.get_by_label("Width of a box, outside"), "10")
+    expect(first.get_by_text("wanted at least 13 3/4 in for 10 frames")).to_be_visible()
+    page.get_by_role("button", name="Undo").click()
+    expect(first.get_by_label("Width of a box, outside")).to_have_value("16 1/4")
+    # a maker's box, another group, and a name that other tables use
+    first.get_by_label("Maker's box").select_option(label="16 in (a US bee-supply house, hive body size page)")
+    expect(first.get_by_label("Width of a box, outside")).to_have_value("16 in")
+    typed(first.get_by_label("Name of these hives"), "<i>home</i> tens")
+    expect(page.get_by_role("group", name="Group 1: <i>home</i> tens")).to_be_visible()
+    assert text_of(served).count('"<i>home</i> tens"') == 5  # the hives, and four lines of the shed
+    page.get_by_role("button", name="Copy <i>home</i> tens").click()
+    expect(page.get_by_role("group", name="Group 2: <i>home</i> tens 2")).to_be_visible()
+    page.get_by_role("button", name="Remove <i>home</i> tens 2").click()
+    expect(page.get_by_role("group", name="Group 2: orchard tens")).to_be_visible()
+    page.get_by_role("button", name="Add a group of hives").click()
+    expect(page.get_by_role("group", name="Group 4: 10-frame hives")).to_be_visible()
+    page.reload()
+    expect(page.get_by_role("group", name="Group 4: 10-frame hives")).to_be_visible()
+    page.get_by_text("Where to put the tape").click()
+    expect(page.get_by_text("Lay the straightedge across the box")).to_be_visible()
+    page.get_by_text("More about orchard tens").click()
+    expect(page.get_by_label("Thickness of the walls")).to_be_visible()
+    typed(page.get_by_label("Thickness of the walls"), "7/8")
+    expect(page.get_by_label("Thickness of the walls")).to_have_value("7/8")  # what was unfolded stays so
+    assert violations(page) == []
+    fits(page)
+    # a file that another program changed is not replaced without asking
+    (served.folder / "hobby-batch.toml").write_text(HOBBY, encoding="utf-8")
+    expect(page.get_by_text("Another program changed")).to_be_visible()
+    assert violations(page) == []
+    page.get_by_role("button", name="Take what is in the file").click()
+    expect(page.get_by_role("group", name="Group 1: house tens")).to_be_visible()
+    assert text_of(served) == HOBBY
+
+
+def test_items_and_supplies_are_chosen_and_set(served: Served, opened: Opened, violations: Violations) -> None:
+    page = opened(served, "/design/hobby-batch/make", SIZES["tablet"], "dark")
+    state = page.get_by_role("status")
+    page.get_by_label("Make: quilt box").uncheck()
+    expect(page.get_by_text("Set for quilt box")).to_have_count(0)
+    page.get_by_label("Make: mouse guard").check()
+    expect(page.get_by_text("Set for mouse guard")).to_be_visible()
+    assert 'item = "mouse guard"' in text_of(served)
+    assert text_of(served).count('item = "quilt box"') == 2  # those in the shed
+    page.get_by_text("Set for mouse guard").click()
+    typed(page.get_by_label("Overlap"), "9 ft")
+    expect(page.get_by_label("Overlap")).to_have_attribute("aria-invalid", "true")
+    typed(page.get_by_label("Overlap"), "")
+    expect(state).to_have_text("All changes are saved")
+    page.get_by_text("Set for fondant rim").click()
+    page.get_by_role("button", name="Set fondant rim apart").click()
+    card = page.get_by_role("region", name="Fondant board rim")
+    expect(card.get_by_text("These settings also apply to")).to_have_count(0)
+    expect(card.get_by_text("Set for fondant rim")).to_be_visible()
+    page.get_by_label("Mounting", exact=True).select_option("saw groove")
+    expect(page.get_by_role("button", name="Undo")).to_have_attribute("title", "Undo: Mounting, fondant board")
+    assert 'mounting = "saw groove"' in text_of(served)
+    pictures = page.locator("img")
+    expect(pictures).to_have_count(11)
+    pictures.last.scroll_into_view_if_needed()
+    page.wait_for_function("[...document.images].every(each => each.complete && each.naturalWidth > 0)")
+    assert violations(page) == []
+    fits(page)
+    page.goto(f"{served.base}/design/hobby-batch/supplies")
+    page.get_by_role("button", name="Add to the shed").click()
+    expect(page.get_by_role("group", name="In the shed: bottom insert")).to_be_visible()
+    assert text_of(served).count("[[shed]]") == 6
+    typed(page.get_by_label("Day the boards must go on"), "2026-12-01")
+    expect(page.get_by_role("button", name="Undo")).to_have_attribute("title", "Undo: Day the boards must go on")
+    assert "on_by = 2026-12-01               # the day the boards go on" in text_of(served)
+    page.get_by_text("Goods, prices and offcuts of creekside-lumberyard.toml").click()
+    page.get_by_text("Boards (9 sections)").click()
+    price = page.get_by_label("price, 1x3, 10 ft")
+    before = text_of(served, "creekside-lumberyard.toml")
+    typed(price, "7.05")
+    expect(page.get_by_role("button", name="Undo in creekside-lumberyard.toml")).to_be_visible()
+    assert text_of(served, "creekside-lumberyard.toml") == before.replace('"6.95"', '"7.05"')
+    typed(price, "seven")
+    expect(price).to_have_attribute("aria-invalid", "true")
+    assert '"7.05"' in text_of(served, "creekside-lumberyard.toml")
+    for each in ("Offcuts on your rack (4)", "By the bag, box or bottle (9)", "More about saw and tools"):
+        page.get_by_text(each).click()
+    expect(page.get_by_label("worth to you, offcut 4")).to_have_value("0.50")
+    assert violations(page) == []
+    fits(page)
+    for value in ("7.05", "6.95"):
+        page.get_by_role("button", name="Undo in creekside-lumberyard.toml").click()
+        expect(price).to_have_value(value)
+    assert text_of(served, "creekside-lumberyard.toml") == before
+    page.get_by_text("A new lumberyard, from an example").click()
+    typed(page.get_by_label("Name of the new file"), "../mill")
+    page.get_by_role("button", name="Start the lumberyard file").click()
+    expect(page.get_by_text("the name of a file in this folder")).to_be_visible()
+    typed(page.get_by_label("Name of the new file"), "mill-street")
+    page.get_by_role("button", name="Start the lumberyard file").click()
+    expect(page.get_by_label("mill-street.toml", exact=True)).to_be_checked()
+    assert 'name = "mill-street"' in text_of(served, "mill-street.toml")
+    assert '"mill-street.toml"]' in text_of(served)
+    assert {each.name for each in served.folder.parent.iterdir()} == {"designs", "home"}

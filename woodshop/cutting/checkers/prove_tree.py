@@ -1,0 +1,316 @@
+"""Checks, with exact integers, that a proof tree proves that no plan for a job costs less than it states.
+
+No solver and no code of the planner is used. The guide's topic `proofs` has the format, the reason, and all that a
+stranger needs to write such a check.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from woodshop.cutting.checkers.patterns import NotCoveredError, Patterns, Region, patterns_of, price_step
+from woodshop.cutting.model.job import Job, job_digest
+from woodshop.cutting.model.proof import Evidence, Proof, TotalTerm, read_proof
+from woodshop.errors import InputError
+
+_LARGEST = 2**62  # an array's integers hold the sum of two smaller numbers
+_AT_ONCE = 256  # pieces of evidence
+_MOST_WORK = 20_000_000_000  # entries of arrays, times pieces of evidence
+_MOST_DROPS, _MOST_TOTALS, _MOST_WEIGHTS = 100, 20_000, 20_000_000
+
+
+class InvalidProofError(Exception):
+    """The proof does not prove its claim; the text says why."""
+
+
+def tree_bound(job: Job, text: str) -> tuple[int | None, str]:
+    """The cost that the proof shows to be the least possible, and ""; or None and the reason if it shows none."""
+    try:
+        return check_proof(job, read_proof(text)), ""
+    except InputError as error:
+        first = error.problems[0]
+        return None, f"{first.where}: {first.given}; wanted {first.wanted}"
+    except (NotCoveredError, InvalidProofError) as error:
+        return None, str(error)
+
+
+def check_proof(job: Job, proof: Proof) -> int:
+    """The cost below which the proof shows that no plan lies. Raises InvalidProofError or NotCoveredError."""
+    if proof.job_digest != job_digest(job):
+        raise InvalidProofError("the tree is for another job: its job_digest differs")
+    model = ProofModel(job, patterns_of(job), proof.cost)
+    if proof.parts != model.parts:
+        raise InvalidProofError("parts: not the first blank of each size, in the order of the job")
+    weights = len(proof.totals) * (len(model.strips) + model.stocks)
+    if len(proof.totals) > _MOST_TOTALS or weights > _MOST_WEIGHTS:
+        raise InvalidProofError(f"{len(proof.totals):,} totals: too many to check")
+    if len(proof.drops) > _MOST_DROPS or len(proof.evidence) * (model.entries + weights) > _MOST_WORK:
+        raise InvalidProofError(
+            f"{len(proof.evidence):,} pieces of evidence, {len(proof.drops)} drops: too many to check"
+        )
+    for total in proof.totals:
+        model.add_total(total)
+    for number in proof.drops:
+        model.drop(proof.evidence[number])
+    sums = model.surpluses(proof.evidence)
+    _walk(proof, sums)
+    return proof.cost
+
+
+def _walk(proof: Proof, sums: "Sequence[int | None]") -> None:
+    """Follows every branch to its leaves. Raises InvalidProofError at the first fault."""
+    tree, place = proof.tree, 0
+    least = [0] * len(proof.totals)
+    most: list[int | None] = [None] * len(proof.totals)
+    todo: list[tuple[int, int, int | None]] = [
+        (-1, 0, None)
+    ]  # the total to limit, and its limits, for each open branch
+    while todo:
+        total, low, high = todo.pop()
+        if total == -2:  # back at a branch, both sides done
+            total, low, high = todo.pop()
+            least[total], most[total] = low, high
+            continue
+        if total >= 0:
+            least[total], most[total] = low, high
+        if place >= len(tree):
+            raise InvalidProofError("tree: it ends before every branch has a leaf")
+        head = tree[place]
+        if head < 0:
+            place += 1
+            _check_leaf(proof, sums, -1 - head, least, most)
+            continue
+        if place + 1 >= len(tree) or head >= len(proof.totals):
+            raise InvalidProofError(f"tree: number {place} is no total, or has no limit")
+        limit, place = tree[place + 1], place + 2
+        low, high = least[head], most[head]
+        if limit < low or (high is not None and limit >= high):
+            raise InvalidProofError(f"tree: number {place - 1}, {limit}, leaves one side of the branch empty")
+        todo += [(head, low, high), (-2, 0, None), (head, limit + 1, high), (head, low, limit)]
+    if place != len(tree):
+        raise InvalidProofError("tree: numbers are left after its last leaf")
+
+
+def _check_leaf(
+    proof: Proof, sums: "Sequence[int | None]", number: int, least: Sequence[int], most: "Sequence[int | None]"
+) -> None:
+    if number >= len(proof.evidence):
+        raise InvalidProofError(f"tree: a leaf with evidence {number}, which there is not")
+    total = sums[number]
+    if total is None:
+        raise InvalidProofError(f"evidence {number}: no limit to what stock without a cost could be worth")
+    for which, multiplier in proof.evidence[number].totals:
+        limit = least[which] if multiplier > 0 else most[which]
+        if limit is None:
+            raise InvalidProofError(
+                f"evidence {number}: a negative multiplier where total {which} has no greatest value"
+            )
+        total += multiplier * limit
+    if total <= 0:
+        raise InvalidProofError(f"evidence {number}: it does not reach the cost, by {-total} of its own units")
+
+
+@dataclass(slots=True)
+class _Level:
+    """The patterns of all regions of one kind: a row for each, and the region that each cuts."""
+
+    rows: Any
+    of: Any
+    numbers: Any  # of each row, before any was dropped
+    of_total: list[tuple[int, int, int]]  # row before any was dropped, total, weight
+
+    def highest(self, values: Any, regions: int) -> Any:
+        """The highest value for each region; 0 where it has no pattern."""
+        import numpy
+
+        top = numpy.zeros((regions, values.shape[1]), dtype=numpy.int64)
+        if len(self.of):
+            starts = numpy.flatnonzero(numpy.diff(self.of, prepend=-1))
+            top[self.of[starts]] = numpy.maximum.reduceat(values, starts, axis=0)
+        return top
+
+    def keep(self, chosen: Any) -> None:
+        """Leaves out every other row."""
+        self.rows, self.of, self.numbers = self.rows[chosen], self.of[chosen], self.numbers[chosen]
+
+    def add_totals(self, values: Any, multipliers: Any) -> None:
+        """Adds the multipliers of single patterns to their values."""
+        import numpy
+
+        for row, total, weight in self.of_total:
+            at = int(numpy.searchsorted(self.numbers, row))
+            if at < len(self.numbers) and self.numbers[at] == row:
+                values[at] += weight * multipliers[total]
+
+
+class ProofModel:
+    """The rows that every plan cheaper than `cost` keeps, and what evidence says of them."""
+
+    def __init__(self, job: Job, patterns: Patterns, cost: int) -> None:
+        import numpy
+
+        self.job, self.patterns = job, patterns
+        step = price_step(job)
+        self.limit = (cost - 1) // step * step
+        """A plan that costs less than `cost` costs at most this."""
+        self.parts = tuple(ids[0] for ids, _ in patterns.sizes)
+        self.counts = [count for _, count in patterns.sizes]
+        self.stocks = len(job.stock)
+        self.costs = numpy.array([stock.cost for stock in job.stock], dtype=numpy.int64)
+        self.strips = {region: n for n, region in enumerate(patterns.strips)}
+        self.boards: dict[Region, int] = {("stock", stock.id): j for j, stock in enumerate(job.stock)}
+        self.most: list[int | None] = []
+        for stock in job.stock:
+            own = None if stock.cost == 0 else self.limit // stock.cost
+            self.most.append(own if stock.count is None else stock.count if own is None else min(own, stock.count))
+        self.low = _level(patterns.low, patterns.low_of)
+        self.high = _level(patterns.high, patterns.high_of)
+        self.entries = patterns.low.size + patterns.high.size
+        self.strip_weights: list[list[int]] = []
+        self.stock_weights: list[list[int]] = []
+        self._rows: dict[tuple[bool, int, tuple[int, ...]], int] | None = None
+
+    def add_total(self, terms: Sequence[TotalTerm]) -> None:
+        """Adds a total that branches may limit. Raises InvalidProofError."""
+        number = len(self.strip_weights)
+        self.strip_weights.append([0] * len(self.strips))
+        self.stock_weights.append([0] * self.stocks)
+        for term in terms:
+            is_board = term.of in self.boards
+            if not is_board and term.of not in self.strips:
+                raise InvalidProofError(f"total {number}: {list(term.of)} is no region of the job")
+            region = self.boards[term.of] if is_board else self.strips[term.of]
+            if term.into is None:
+                (self.stock_weights if is_board else self.strip_weights)[number][region] += term.weight
+            else:
+                row = self._row(is_board, region, term.into, number)
+                (self.high if is_board else self.low).of_total.append((row, number, term.weight))
+
+    def _row(self, is_board: bool, region: int, into: "Sequence[tuple[Region, int]]", number: int) -> int:
+        if self._rows is None:
+            self._rows = {}
+            for is_high, rows, of in (
+                (False, self.patterns.low, self.patterns.low_of),
+                (True, self.patterns.high, self.patterns.high_of),
+            ):
+                for n, (row, own) in enumerate(zip(rows.tolist(), of.tolist(), strict=True)):
+                    self._rows[is_high, own, tuple(row)] = n
+        width = len(self.strips) if is_board else len(self.counts)
+        counts = [0] * width
+        names: dict[Region, int] = self.strips
+        if not is_board:
+            names = {("part", name): n for n, name in enumerate(self.parts)}
+        for name, count in into:
+            if name not in names:
+                raise InvalidProofError(f"total {number}: {list(name)} is not cut from such a region")
+            counts[names[name]] += count
+        row = self._rows.get((is_board, region, tuple(counts)))
+        if row is None:
+            raise InvalidProofError(f"total {number}: no maximal pattern")
+        return row
+
+    def surpluses(self, evidence: Sequence[Evidence]) -> list[int | None]:
+        """For each piece of evidence, what it proves apart from the limits of totals, in its own units.
+
+        With these, more than 0 shows that no plan is cheaper. None: unlimited stock without a cost is worth something.
+        """
+        found: list[int | None] = []
+        for start in range(0, len(evidence), _AT_ONCE):
+            some = evidence[start : start + _AT_ONCE]
+            _, _, over, _ = self._values(some)
+            found += [self._sum(own, values) for own, values in zip(some, over.T.tolist(), strict=True)]
+        return found
+
+    def _sum(self, own: Evidence, over: Sequence[int]) -> int | None:
+        total = sum(count * price for count, price in zip(self.counts, own.prices, strict=True)) - own.cost * self.limit
+        for most, more in zip(self.most, over, strict=True):
+            if more > 0:
+                if most is None:
+                    return None
+                total -= most * more
+        return total
+
+    def drop(self, own: Evidence) -> None:
+        """Drops the patterns of which a cheaper plan cannot contain even one. Raises InvalidProofError."""
+        import numpy
+
+        if own.totals:
+            raise InvalidProofError("drops: evidence with totals, which have no limits here")
+        low, top, over, high = self._values([own])
+        total = self._sum(own, over[:, 0].tolist())
+        if total is None:
+            raise InvalidProofError("drops: no limit to what stock without a cost could be worth")
+        room = max(0, -total)
+        if room >= _LARGEST:
+            return  # no pattern loses so much
+        lost = numpy.maximum(over[:, 0], 0)[self.high.of] - high[:, 0]
+        never = _LARGEST
+        need = numpy.full(len(self.strips), never, dtype=numpy.int64)
+        chosen = lost <= room
+        for strip in range(len(self.strips)):
+            users = lost[chosen & (self.high.rows[:, strip] > 0)]
+            if len(users):
+                need[strip] = users.min()
+        lost_low = top[:, 0][self.low.of] - low[:, 0]
+        self.high.keep(chosen)
+        left = room - need[self.low.of]
+        self.low.keep((left >= 0) & (lost_low <= left))
+
+    def _values(self, some: Sequence[Evidence]) -> tuple[Any, Any, Any, Any]:
+        """The value of each strip pattern, each strip, each stock (less its cost) and each stock pattern (likewise).
+
+        Raises InvalidProofError if the evidence has the wrong size, or numbers that are too large.
+        """
+        import numpy
+
+        totals = len(self.strip_weights)
+        multipliers = [[0] * len(some) for _ in range(totals)]
+        for column, own in enumerate(some):
+            if len(own.prices) != len(self.counts):
+                raise InvalidProofError("evidence without one price for each size")
+            last = -1
+            for which, multiplier in own.totals:
+                if not last < which < totals or not multiplier:
+                    raise InvalidProofError("evidence with totals that are not in order")
+                last = which
+                multipliers[which][column] = multiplier
+        self._refuse_large(some)
+        prices = numpy.array([own.prices for own in some], dtype=numpy.int64).T
+        by = numpy.array(multipliers, dtype=numpy.int64).reshape(totals, len(some))
+        low = self.low.rows @ prices
+        self.low.add_totals(low, by)
+        top = self.low.highest(low, len(self.strips))
+        weights = numpy.array(self.strip_weights, dtype=numpy.int64).reshape(totals, len(self.strips))
+        high = self.high.rows @ (top + weights.T @ by)
+        self.high.add_totals(high, by)
+        weights = numpy.array(self.stock_weights, dtype=numpy.int64).reshape(totals, self.stocks)
+        paid = numpy.array([own.cost for own in some], dtype=numpy.int64)
+        high += (weights.T @ by - self.costs[:, None] * paid)[self.high.of]
+        over = self.high.highest(high, self.stocks)
+        return low, top, over, high
+
+    def _refuse_large(self, some: Sequence[Evidence]) -> None:
+        """Raises InvalidProofError if a value could be too large for an array's integers."""
+        price = max((price for own in some for price in own.prices), default=0)
+        cost = max(own.cost for own in some)
+        weight = max(
+            (abs(n) for rows in (self.strip_weights, self.stock_weights) for row in rows for n in row),
+            default=0,
+        )
+        weight = max([weight, *(n for level in (self.low, self.high) for _, _, n in level.of_total)])
+        # A total may have several terms for one region, so their weights are added.
+        terms = 1 + max(len(self.low.of_total), len(self.high.of_total))
+        more = max(sum(abs(multiplier) for _, multiplier in own.totals) for own in some) * weight * terms
+        strip = _fullest(self.low.rows) * price + 2 * more
+        if max(price, _fullest(self.high.rows) * strip + 2 * more + cost * max(1, int(self.costs.max()))) >= _LARGEST:
+            raise InvalidProofError("evidence with numbers too large for this check")
+
+
+def _level(rows: Any, of: Any) -> _Level:
+    import numpy
+
+    return _Level(rows, of, numpy.arange(len(of)), [])
+
+
+def _fullest(rows: Any) -> int:
+    return int(rows.sum(axis=1).max()) if len(rows) else 0

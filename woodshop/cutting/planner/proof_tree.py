@@ -1,0 +1,406 @@
+"""Grows a tree that proves a plan's cost to be the least possible, by branch and bound on linear programs.
+
+Branches limit totals first (what is spent on stock of one width, all boards), then boards and strips of each kind, and
+single patterns last. Each leaf has prices from the linear program, rounded to whole numbers and tried exactly by the
+check in `prove_tree`; what rounding spoils is tried with more digits. The search knows the cost, so the order of its
+nodes does not matter; which total a node branches on does, so candidates are tried before one is chosen.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from math import ceil, floor, gcd
+from typing import Any
+
+from woodshop.cutting.checkers.patterns import NotCoveredError, Region, patterns_of, price_step
+from woodshop.cutting.checkers.prove_tree import InvalidProofError, ProofModel, tree_bound
+from woodshop.cutting.model.job import Job, job_digest
+from woodshop.cutting.model.plan import Effort, Plan, TreeProof
+from woodshop.cutting.model.proof import Evidence, Proof, TotalTerm, proof_digest, proof_text
+from woodshop.cutting.planner.solver import BranchingProgram, Model, SolverFailedError
+
+_TRIED = 8  # candidates at a node
+_RELIABLE = 4  # tries of a total, from which its average gain is used
+_RECENT = 64  # pieces of evidence that are tried at a node before it is solved
+_WHOLE = 1e-6
+_MORE_DIGITS = 1_000
+
+
+@dataclass(slots=True)
+class _Gains:
+    """What the bound gained on each side of branches on one total, for one unit of distance."""
+
+    down: float = 0.0
+    up: float = 0.0
+    tries: int = 0
+
+    def score(self, part: float) -> float:
+        """The product of both expected gains, if `part` is the fraction above the limit."""
+        count = max(1, self.tries)
+        return max(self.down / count * part, 1e-4) * max(self.up / count * (1 - part), 1e-4)
+
+
+@dataclass(slots=True)
+class _Node:
+    lows: Any
+    highs: Any
+    leaf: int | None = None  # the number of its evidence, if it is already known
+
+
+@dataclass(slots=True)
+class _Column:
+    """A column that branches may limit: its terms, its rank (lowest first), and its total in the proof, if any."""
+
+    terms: tuple[TotalTerm, ...]
+    rank: int
+    total: int | None = None
+    gains: _Gains = field(default_factory=_Gains)
+
+
+TREE_NODES: dict[Effort, int] = {"quick": 300, "default": 1_500, "long": 20_000}
+"""The number of linear programs for a proof tree with each effort; fewer if they are large."""
+PROVE_NODES = 500_000
+_WORK = 500  # columns; of larger programs there are fewer in proportion
+
+
+def proved_by_tree(plan: Plan, nodes: int, say: Callable[[str], None], *, is_open: bool = False) -> Plan:
+    """The plan with a proof tree for its cost if one is found within `nodes` linear programs, or else the plan itself.
+
+    Only a solved plan is tried, or, if `is_open`, one whose bound is lower than its cost too.
+    """
+    if plan.assurance not in ("solved", "within" if is_open else "solved") or nodes < 1 or plan.cost < 1:
+        return plan
+    try:
+        proof = grow_proof(plan.job, plan.cost, nodes, say)
+    except SolverFailedError as why:
+        say(f"no proof tree: {why}")
+        return plan
+    text = "" if proof is None else proof_text(proof)
+    if not text or tree_bound(plan.job, text)[0] != plan.cost:
+        return plan
+    own = TreeProof(proof_digest(text), text=text)
+    return replace(plan, bound=plan.cost, bound_kind="tree", assurance="proved", gap=0, proof=own)
+
+
+def grow_proof(job: Job, cost: int, nodes: int, say: Callable[[str], None]) -> Proof | None:
+    """A proof that no plan costs less than `cost`, or None if there is none within `nodes` linear programs.
+
+    The result depends on nothing but the job, the cost and the limit. Raises SolverFailedError.
+    """
+    try:
+        grower = _Grower(job, cost, nodes)
+        done = grower.run()
+    except (NotCoveredError, InvalidProofError) as why:
+        say(f"no proof tree: {why}")
+        return None
+    end = "" if done else ", not finished"
+    say(f"proof tree: {grower.solved} linear programs, {len(grower.evidence)} pieces of evidence{end}")
+    return grower.proof() if done else None
+
+
+class _Grower:
+    def __init__(self, job: Job, cost: int, nodes: int) -> None:
+        self.job, self.cost, self.nodes = job, cost, nodes
+        self.patterns = patterns_of(job)
+        self.model = ProofModel(job, self.patterns, cost)
+        self.scale = 10 ** (len(str(sum(self.model.counts))) + 3)
+        self.solved = 0
+        self.evidence: list[Evidence] = []
+        self.surpluses: list[int] = []
+        self.tree: list[int] = []
+        self.totals: list[tuple[TotalTerm, ...]] = []
+        self.drops: tuple[int, ...] = ()
+
+    def proof(self) -> Proof:
+        """The finished proof."""
+        return Proof(
+            job_digest(self.job),
+            self.cost,
+            self.model.parts,
+            tuple(self.totals),
+            tuple(self.evidence),
+            self.drops,
+            tuple(self.tree),
+        )
+
+    def run(self) -> bool:
+        """Grows the tree. Returns false if the limit is reached first, or a plan may be cheaper."""
+        self._load()
+        lows, highs = self.program.lows.copy(), self.program.highs.copy()
+        _, _, duals, _ = self._solve(lows, highs)
+        first = self._rounded(duals, None, lows, highs, scale=self.scale)
+        self.evidence.append(first)
+        self.surpluses.append(self.model.surpluses([first])[0] or 0)
+        self.model.drop(first)
+        self.drops = (0,)
+        self._load()
+        self.nodes = min(self.nodes, self.nodes * _WORK // max(1, self.structural))
+        todo = [_Node(self.program.lows.copy(), self.program.highs.copy())]
+        while todo:
+            node = todo.pop()
+            if node.leaf is None:
+                node.leaf = self._known(node)
+            if node.leaf is None:
+                if self.solved >= self.nodes:
+                    return False
+                value, columns, duals, reduced = self._solve(node.lows, node.highs)
+                if value > self.model.limit:
+                    node.leaf = self._leaf(duals, reduced, node.lows, node.highs)
+            if node.leaf is not None:
+                self.tree.append(-1 - node.leaf)
+                continue
+            branches = self._branch(node, value, columns)
+            if branches is None:
+                return False
+            todo += branches
+        return True
+
+    # -- the linear program ---------------------------------------------------------------------------------
+
+    def _load(self) -> None:
+        """The program of all patterns that are left, with a column for each total.
+
+        Rows: parts, strips, limited stock, totals. A shortage of anything costs more than the limit, so that there is
+        always a solution.
+        """
+        low, high, job = self.model.low, self.model.high, self.job
+        sizes, strips = len(self.model.counts), len(self.patterns.strips)
+        limited = [j for j, stock in enumerate(job.stock) if stock.count is not None]
+        row_of = {j: sizes + strips + n for n, j in enumerate(limited)}
+        rows: list[tuple[int | None, int | None]] = [(count, None) for count in self.model.counts]
+        rows += [(0, 0)] * strips + [(None, job.stock[j].count) for j in limited]
+        columns: list[list[tuple[int, int]]] = []
+        for row, of in zip(low.rows.tolist(), low.of.tolist(), strict=True):
+            columns.append([(i, n) for i, n in enumerate(row) if n] + [(sizes + of, -1)])
+        for row, of in zip(high.rows.tolist(), high.of.tolist(), strict=True):
+            entry = [(sizes + i, n) for i, n in enumerate(row) if n]
+            columns.append(entry + ([(row_of[of], 1)] if of in row_of else []))
+        costs = [0] * len(low.of) + [int(self.model.costs[of]) for of in high.of.tolist()]
+        self.structural = len(columns)
+        self.columns: list[_Column | None] = [None] * self.structural
+        self.first_total = len(rows)
+        for rank, terms, weights in self._candidates():
+            for column, weight in weights.items():
+                columns[column].append((len(rows), weight))
+            columns.append([(len(rows), -1)])
+            costs.append(0)
+            self.columns.append(_Column(terms, rank))
+            rows.append((0, 0))
+        dear = self.model.limit + 1
+        for row in range(sizes):
+            columns.append([(row, 1)])
+            costs.append(dear)
+        for row in range(self.first_total, len(rows)):
+            columns += [[(row, 1)], [(row, -1)]]
+            costs += [dear, dear]
+        self.sizes = sizes
+        self.program = BranchingProgram(Model(tuple(costs), tuple(map(tuple, columns)), tuple(rows)))
+
+    def _candidates(self) -> list[tuple[int, tuple[TotalTerm, ...], dict[int, int]]]:
+        """The totals to branch on: rank, terms, and the weight of each column."""
+        job, strips = self.job, self.patterns.strips
+        by_stock: dict[int, list[int]] = {}
+        by_strip: dict[int, list[int]] = {}
+        for column, of in enumerate(self.model.low.of.tolist()):
+            by_strip.setdefault(of, []).append(column)
+        for column, of in enumerate(self.model.high.of.tolist(), len(self.model.low.of)):
+            by_stock.setdefault(of, []).append(column)
+        found: dict[tuple[tuple[int, int], ...], tuple[int, tuple[TotalTerm, ...], dict[int, int]]] = {}
+
+        def add(rank: int, weights: dict[int, int], *, is_stock: bool) -> None:
+            members = by_stock if is_stock else by_strip
+            names: list[Region] = [("stock", stock.id) for stock in job.stock] if is_stock else list(strips)
+            own = {column: weight for n, weight in weights.items() for column in members.get(n, [])}
+            if len(own) > 1:
+                terms = tuple(TotalTerm(weight, names[n]) for n, weight in weights.items() if n in members)
+                found.setdefault(tuple(sorted(own.items())), (rank, terms, own))
+
+        def groups(keys: Sequence[Any]) -> list[list[int]]:
+            grouped: dict[Any, list[int]] = {}
+            for n, key in enumerate(keys):
+                grouped.setdefault(key, []).append(n)
+            return [grouped[key] for key in sorted(grouped, key=str)]
+
+        add(0, dict.fromkeys(range(len(job.stock)), 1), is_stock=True)
+        endless = [n for n, stock in enumerate(job.stock) if stock.count is None and n in by_stock]
+        for group in groups([job.stock[n].width or 0 for n in endless]):
+            own = [endless[n] for n in group]
+            costs = {n: job.stock[n].cost for n in own}
+            add(0, _in_steps(costs), is_stock=True)
+            add(0, _rounded_to_steps(costs), is_stock=True)
+            add(0, _rounded_to_steps({n: job.stock[n].length for n in own}), is_stock=True)
+        if endless and gcd(*(stock.cost - job.stock[endless[0]].cost for stock in job.stock)) > price_step(job):
+            add(0, _rounded_to_steps({n: job.stock[n].cost for n in endless}), is_stock=True)
+        of_stock: tuple[list[Any], ...] = (
+            [stock.id for stock in job.stock],
+            [stock.width or 0 for stock in job.stock],
+            [stock.length for stock in job.stock],
+        )
+        for keys in of_stock:
+            for group in groups(keys):
+                add(1, dict.fromkeys(group, 1), is_stock=True)
+        of_strips: tuple[list[Any], ...] = ([s[:1] + s[2:] for s in strips], [s[:2] for s in strips], list(strips))
+        for keys in of_strips:
+            for group in groups(keys):
+                add(1, dict.fromkeys(group, 1), is_stock=False)
+        return list(found.values())
+
+    def _solve(self, lows: Any, highs: Any) -> tuple[float, Any, Any, Any]:
+        self.solved += 1
+        return self.program.solve(lows, highs)
+
+    # -- leaves ---------------------------------------------------------------------------------------------
+
+    def _rounded(self, duals: Any, reduced: Any, lows: Any, highs: Any, *, scale: int) -> Evidence:
+        """The duals as whole numbers in 1/scale. Totals count only where the branches limit them."""
+        prices = tuple(max(0, floor(dual * scale)) for dual in duals[: self.sizes].tolist())
+        multipliers = []
+        for column in range(len(self.columns)):
+            if lows[column] <= 0 and highs[column] == float("inf"):
+                continue
+            is_total = column >= self.structural
+            dual = duals[self.first_total + column - self.structural] if is_total else reduced[column]
+            number = round(float(dual) * scale)
+            if (number > 0 and lows[column] > 0) or (number < 0 and highs[column] < float("inf")):
+                multipliers.append((self._total(column), number))
+        return Evidence(scale, prices, tuple(sorted(multipliers)))
+
+    def _leaf(self, duals: Any, reduced: Any, lows: Any, highs: Any) -> int | None:
+        """The number of new evidence that closes a node, or None if rounding spoils it."""
+        limits = self._limits(lows, highs)
+        for scale in (self.scale, self.scale * _MORE_DIGITS):
+            own = self._rounded(duals, reduced, lows, highs, scale=scale)
+            (surplus,) = self.model.surpluses([own])
+            if surplus is not None and surplus + _of_limits(own, limits) > 0:
+                self.evidence.append(own)
+                self.surpluses.append(surplus)
+                return len(self.evidence) - 1
+        return None
+
+    def _limits(self, lows: Any, highs: Any) -> dict[int, tuple[int, int | None]]:
+        """The least and greatest value of each total that the branches limit."""
+        found: dict[int, tuple[int, int | None]] = {}
+        for column, own in enumerate(self.columns):
+            if own is not None and own.total is not None:
+                high = highs[column]
+                found[own.total] = (int(lows[column]), None if high == float("inf") else int(high))
+        return found
+
+    def _known(self, node: _Node) -> int | None:
+        """The number of recent evidence that closes a node too."""
+        limits = self._limits(node.lows, node.highs)
+        for number in range(len(self.evidence) - 1, max(-1, len(self.evidence) - 1 - _RECENT), -1):
+            own = self.evidence[number]
+            gained = 0
+            for which, multiplier in own.totals:
+                limit = limits[which][0 if multiplier > 0 else 1]
+                if limit is None:
+                    break
+                gained += multiplier * limit
+            else:
+                if self.surpluses[number] + gained > 0:
+                    return number
+        return None
+
+    # -- branches -------------------------------------------------------------------------------------------
+
+    def _branch(self, node: _Node, value: float, columns: Any) -> list[_Node] | None:
+        """The two sides of the best branch, the upper one first, or None if all is whole: a plan may be cheaper."""
+        ranks: dict[int, list[int]] = {}
+        for column, own in enumerate(self.columns):
+            if abs(columns[column] - round(columns[column])) > _WHOLE:
+                ranks.setdefault(2 if own is None or column < self.structural else own.rank, []).append(column)
+        if not ranks:
+            return None
+        candidates = ranks[min(ranks)]
+        parts = {column: float(columns[column] - floor(columns[column])) for column in candidates}
+        known: list[int] = []
+        tried: list[int] = []
+        for column in candidates:
+            own = self.columns[column]
+            (known if own is not None and own.gains.tries >= _RELIABLE else tried).append(column)
+        best: tuple[float, int, list[_Node]] | None = None
+        for column in known:
+            own = self.columns[column]
+            score = own.gains.score(parts[column]) if own else 0.0
+            if best is None or score > best[0]:
+                best = (score, column, [])
+        tried.sort(key=lambda column: (-self._guess(column, parts[column]), column))
+        for column in tried[:_TRIED]:
+            found = self._try(node, column, columns[column], value)
+            if best is None or found[0] > best[0]:
+                best = (found[0], column, found[1])
+        if best is None:
+            return None
+        _, column, sides = best
+        sides = sides or self._sides(node, column, columns[column])
+        self.tree += [self._total(column), floor(columns[column])]
+        return sides[::-1]
+
+    def _guess(self, column: int, part: float) -> float:
+        own = self.columns[column]
+        return min(part, 1 - part) if own is None or not own.gains.tries else 1 + own.gains.score(part)
+
+    def _sides(self, node: _Node, column: int, at: float) -> list[_Node]:
+        down, up = _Node(node.lows, node.highs.copy()), _Node(node.lows.copy(), node.highs)
+        down.highs[column], up.lows[column] = floor(at), ceil(at)
+        return [down, up]
+
+    def _try(self, node: _Node, column: int, at: float, value: float) -> tuple[float, list[_Node]]:
+        """Solves both sides of a branch: the product of the gains, and the sides, closed where they can be."""
+        sides = self._sides(node, column, at)
+        self._total(column)
+        gains = []
+        for side in sides:
+            reached, _, duals, reduced = self._solve(side.lows, side.highs)
+            if reached > self.model.limit:
+                side.leaf = self._leaf(duals, reduced, side.lows, side.highs)
+            gains.append(max(0.0, min(reached, self.cost) - value))
+        part = at - floor(at)
+        own = self.columns[column]
+        if own is not None:
+            own.gains.down += gains[0] / part
+            own.gains.up += gains[1] / (1 - part)
+            own.gains.tries += 1
+        return max(gains[0], 1e-4) * max(gains[1], 1e-4), sides
+
+    def _total(self, column: int) -> int:
+        """The number of a column's total in the proof, which is added when it is first used."""
+        own = self.columns[column]
+        if own is None:
+            own = self.columns[column] = _Column(self._pattern(column), 2)
+        if own.total is None:
+            own.total = len(self.totals)
+            self.totals.append(own.terms)
+            self.model.add_total(own.terms)
+        return own.total
+
+    def _pattern(self, column: int) -> tuple[TotalTerm, ...]:
+        """The total that counts a single pattern."""
+        low = self.model.low
+        is_strip = column < len(low.of)
+        level, place = (low, column) if is_strip else (self.model.high, column - len(low.of))
+        row, of = level.rows[place].tolist(), int(level.of[place])
+        names = [("part", name) for name in self.model.parts] if is_strip else list(self.patterns.strips)
+        into = tuple((name, n) for name, n in zip(names, row, strict=True) if n)
+        return (TotalTerm(1, self.patterns.strips[of] if is_strip else ("stock", self.job.stock[of].id), into),)
+
+
+def _in_steps(amounts: dict[int, int]) -> dict[int, int]:
+    """The amounts that are not 0, in units of their common divisor."""
+    step = gcd(*amounts.values()) or 1
+    return {n: amount // step for n, amount in amounts.items() if amount}
+
+
+def _rounded_to_steps(amounts: dict[int, int]) -> dict[int, int]:
+    """The amounts in units of the common divisor of their differences, such as 2 ft, all rounded in the same way."""
+    least = min(amounts.values())
+    step = gcd(*(amount - least for amount in amounts.values())) or least or 1
+    return {n: (amount - least) // step + max(1, (2 * least + step) // (2 * step)) for n, amount in amounts.items()}
+
+
+def _of_limits(own: Evidence, limits: dict[int, tuple[int, int | None]]) -> int:
+    total = 0
+    for which, multiplier in own.totals:
+        limit = limits[which][0 if multiplier > 0 else 1]
+        total += multiplier * (limit or 0)
+    return total
