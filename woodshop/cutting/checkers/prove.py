@@ -6,12 +6,15 @@ with a limited count, all in 1/scale of a unit of currency. It proves its bound 
 1. no price and no rent is negative, and only limited stock has a rent;
 2. no layout that the saw can cut from a stock is worth more, at these prices, than scale x cost + rent;
 3. the bound is at most (sum of count x price - sum of count x rent) / scale, rounded up to a multiple of the
-   common divisor of all costs.
+   common divisor of all costs; or at most the lowest cost of whole boards, of limited stock no more than there are,
+   whose best layouts are together worth sum of count x price.
 
 The reason: take any plan without its spare pieces. Its boards contain every blank the required number of times, so
 they are worth sum(count x price). By point 2, they are worth at most scale x their cost, plus a rent for each board of
 limited stock. The cost of every plan is a multiple of the divisor. (This is weak duality: P. Gilmore, R. Gomory, "A
 linear programming approach to the cutting-stock problem", Operations Research 9, 1961; not checked against the paper.)
+Also, no board is worth more than its best layout, and a plan has whole boards, so it costs at least what the cheapest
+whole boards of that worth cost. If a few large boards are enough, this second bound is much higher.
 
 Point 2 is a knapsack inside a knapsack: find the best strip of each width and length, then the best board made of
 strips. Two facts that are true of at least one cheapest plan make the bound sharper. No layout contains more pieces of
@@ -20,6 +23,7 @@ each strip contains only one kind of blank. If the exact value would take too lo
 (a blank is counted anew in every strip, or a rule is ignored). The proof stays valid; only its bound may be lower.
 """
 
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -56,13 +60,14 @@ def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
         return None, f"{unknown[0]!r}, which is no blank, or no limited stock, of the job"
     if min([*prices.values(), *rents.values()], default=0) < 0:
         return None, "a price or rent below zero"
-    for stock, worth in zip(job.stock, worth_of_stock(job, prices), strict=True):
+    worths = worth_of_stock(job, prices)
+    for stock, worth in zip(job.stock, worths, strict=True):
         if worth > certificate.scale * stock.cost + rents.get(stock.id, 0):
             return None, f"a layout on {stock.id!r} worth {worth}, more than its cost and rent"
-    total = sum(blank.count * prices.get(blank.id, 0) for blank in job.blanks)
-    total -= sum((limited[name] or 0) * rent for name, rent in rents.items())
+    needed = sum(blank.count * prices.get(blank.id, 0) for blank in job.blanks)
+    total = needed - sum((limited[name] or 0) * rent for name, rent in rents.items())
     step = gcd(*(stock.cost for stock in job.stock)) or 1
-    return max(0, -(-total // (certificate.scale * step)) * step), ""
+    return max(0, -(-total // (certificate.scale * step)) * step, _of_whole_boards(job, worths, needed)), ""
 
 
 def prove_plan(plan: Plan) -> tuple[Finding, ...]:
@@ -121,6 +126,25 @@ def _worths(job: Job, prices: tuple[tuple[str, int], ...]) -> tuple[int, ...]:
     """The value for each stock, cached for the last few price lists, because proving a plan uses them again."""
     appraiser = _Appraiser(job, dict(prices))
     return tuple(appraiser.board(stock) for stock in job.stock)
+
+
+def _of_whole_boards(job: Job, worths: Sequence[int], needed: int) -> int:
+    """A lower bound on the cost of whole boards that are together worth `needed`. Exact unless costs are very fine."""
+    step = gcd(*(stock.cost for stock in job.stock)) or 1
+    loads: list[Load] = []
+    enough: list[int] = []
+    for stock, worth in zip(job.stock, worths, strict=True):
+        most = stock.count if stock.count is not None else -(-needed // worth) if worth else 0
+        if not stock.cost:
+            needed -= most * worth
+        elif worth:
+            loads.append((stock.cost // step, most, worth))
+            enough += [most * stock.cost // step] if stock.count is None else []
+    if needed <= 0 or not loads:
+        return 0
+    table = _Table(loads, min(enough, default=sum(size * most for size, most, _ in loads)))
+    first = bisect_left(table.values, needed)
+    return first * table.unit * step if first < len(table.values) else 0
 
 
 @dataclass(frozen=True, slots=True)

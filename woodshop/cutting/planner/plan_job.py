@@ -12,6 +12,7 @@ from woodshop.cutting.model.job import DIRECTIONS, RULE_KEYS, First, Job, job_di
 from woodshop.cutting.model.plan import Assurance, BoundKind, Certificate, Effort, Layout, Plan, cost_of
 from woodshop.cutting.order.sequence import plan_as_sawn
 from woodshop.cutting.planner.assemble import finish
+from woodshop.cutting.planner.board_prices import board_prices
 from woodshop.cutting.planner.first_fit import first_fit
 from woodshop.cutting.planner.integer import EFFORTS, Answer, search
 from woodshop.cutting.planner.knapsack import Key, lays_of
@@ -179,10 +180,6 @@ def plan(job: Job, *, effort: Effort = "default", progress: Progress | None = No
         answer = Answer(None, 0, False)
     kind: BoundKind = "area"
     certificate = area
-    if answer.prices is not None:
-        root = certify(job, network, answer.prices)
-        if root is not None and (area is None or root.bound > area.bound):
-            kind, certificate = "root", root
     candidates = [] if answer.layouts is None else [(cost_of(job, answer.layouts), 0, answer.layouts)]
     if fewer is not None:
         candidates.append((cost_of(job, fewer), 0, fewer))
@@ -193,6 +190,12 @@ def plan(job: Job, *, effort: Effort = "default", progress: Progress | None = No
         raise NothingToCutError(*missing_stock(job, network, answer.missing))
     cost, by_first_fit, layouts = min(candidates, key=lambda candidate: candidate[:2])
     is_first_fit = bool(by_first_fit) and answer.layouts is None
+    for prices in () if answer.prices is None else board_prices(job, network, answer.prices, cost):
+        root = certify(job, network, prices)
+        if root is not None and (certificate is None or root.bound > certificate.bound):
+            kind, certificate = "root", root
+        if certificate is not None and certificate.bound >= cost:
+            break
     made = _judged(job, cost, layouts, answer=answer, kind=kind, certificate=certificate, is_first_fit=is_first_fit)
     faults = check_plan(made, job) + prove_plan(made)
     if not faults:

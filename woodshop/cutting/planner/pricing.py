@@ -355,19 +355,25 @@ def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
     return tuple(penalties)
 
 
+def single_columns(network: Network) -> list[Column]:
+    """The patterns of each knapsack with as many as possible of one item, and nothing else."""
+    columns: list[Column] = []
+    for number, knapsack in enumerate(network.knapsacks):
+        for i, item in enumerate(knapsack.items):
+            thin = knapsack.capacity if not item.narrow else min(knapsack.capacity, knapsack.narrow_capacity or 0)
+            count = min(item.cap, thin // item.size)
+            if count:
+                columns.append((number, tuple(count if k == i else 0 for k in range(len(knapsack.items)))))
+    return columns
+
+
 def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds: int) -> PricedColumns:
     """Useful columns, found in a limited number of rounds.
 
     Raises SolverFailedError if the solver fails or the numbers have too many digits for it.
     """
-    columns: dict[Column, None] = {}
     few = len(network.knapsacks) <= _FEW_KNAPSACKS
-    for number, knapsack in enumerate(network.knapsacks if few else ()):
-        for i, item in enumerate(knapsack.items):
-            thin = knapsack.capacity if not item.narrow else min(knapsack.capacity, knapsack.narrow_capacity or 0)
-            count = min(item.cap, thin // item.size)
-            if count:
-                columns[number, tuple(count if k == i else 0 for k in range(len(knapsack.items)))] = None
+    columns: dict[Column, None] = dict.fromkeys(single_columns(network) if few else ())
     pricer = Pricer(network)
     sizes = len(network.sizes)
     dear = (1 + max(stock.cost for stock in job.stock),) * sizes
