@@ -283,10 +283,13 @@ def test_quick_and_thorough_are_one_choice(folder: Path) -> None:
 @pytest.mark.invariant
 @pytest.mark.parametrize("flag", ["--quick", "--thorough"] if IS_NIGHT else ["--quick"])
 def test_the_same_job_and_flag_give_the_same_bytes(flag: str, tmp_path: Path, designs: Path) -> None:
-    files = [tmp_path / "first.json", tmp_path / "second.json"]
+    files = [tmp_path / "first" / "plan.json", tmp_path / "second" / "plan.json"]
     for file in files:
+        file.parent.mkdir()
         assert run("cut", designs / "shelf-job.json", flag, "--out", file).exit_code == 0
+        assert run("verify", file).exit_code == 0
     assert files[0].read_bytes() == files[1].read_bytes()
+    assert len({file.with_name("plan-proof.json.gz").read_bytes() for file in files}) == 1
 
 
 def test_a_flag_reaches_the_planner_and_the_setups(

@@ -13,6 +13,7 @@ whether it is quick enough for a smoke test. Timing is never judged; costs below
     --lines    the 379 open jobs with one stock length, a line for each family and for each job that is not closed
     --lengths  60 random jobs with several stock lengths (`length_jobs`), against arc-flow in HiGHS, 60 seconds each;
                where the certificate proves the plan, 5 seconds: a cheaper plan there would show that it is false
+    --proofs   proof trees of the nine hobby jobs, for their best known costs, within 60,000 linear programs each
 
 Seconds are of this process alone (processor time), so that a busy machine matters less. Hobby jobs, random batches,
 --big and --growth do all that `woodshop cut` does: the plan, then fewer layouts. Other rows are of the plan alone.
@@ -131,6 +132,43 @@ def run(names: list[str], *, smoke: bool = False) -> Iterator[str]:
             continue
         made, taken = (cut if case.folder == "hobby" else timed)(job_of(case))
         yield f"best {case.best:8}  {line_of(case.name, made, taken)}"
+
+
+def run_proofs() -> Iterator[str]:
+    """A proof tree for each hobby job: branches and leaves, linear programs, seconds to build and check, bytes."""
+    from woodshop.cutting.checkers.prove_tree import tree_bound
+    from woodshop.cutting.model.job import read_job
+    from woodshop.cutting.model.proof import packed, proof_text
+    from woodshop.cutting.planner.proof_tree import grow_proof
+
+    for case in CASES:
+        if case.folder != "hobby":
+            continue
+        job, said = read_job(job_of(case)), list[str]()
+        start = time.process_time()
+        proof = grow_proof(job, case.best, 60_000, said.append)
+        built = time.process_time() - start
+        if proof is None:
+            yield f"{case.name:6} not proved: {said[-1]}; {built:.1f} s"
+            continue
+        text = proof_text(proof)
+        start = time.process_time()
+        bound, _ = tree_bound(job, text)
+        taken = time.process_time() - start
+        leaves = sum(number < 0 for number in _heads(proof.tree))
+        verdict = "proved" if bound == case.best else "WRONG"
+        yield (
+            f"{case.name:6} {verdict}: {2 * leaves - 1} nodes, {len(proof.evidence)} pieces of evidence, built in "
+            f"{built:.1f} s, checked in {taken:.2f} s, {len(packed(text)):,} bytes"
+        )
+
+
+def _heads(tree: tuple[int, ...]) -> Iterator[int]:
+    """The first number of each branch and leaf."""
+    place = 0
+    while place < len(tree):
+        yield tree[place]
+        place += 1 if tree[place] < 0 else 2
 
 
 def run_seeds() -> Iterator[str]:
@@ -288,6 +326,7 @@ OPTIONS = {
     "--growth": run_growth,
     "--three": run_three,
     "--rivals": run_rivals,
+    "--proofs": run_proofs,
 }
 
 

@@ -306,8 +306,11 @@ def test_cut_writes_the_proof_and_verify_checks_it(tmp_path: Path) -> None:
     assert told.exit_code == 3
     assert "no such file" in told.output
     proof.write_bytes(data)
+    stock, blank = {"id": "s", "length": 10, "cost": 3}, {"id": "b", "length": 10, "count": 2}
+    one = {key: value[key] for key in ("format", "unit", "money", "kerf")} | {"stock": [stock], "blanks": [blank]}
+    job.write_text(json.dumps(one), encoding="utf-8")
     assert run("cut", str(job), "--quick", "--out", str(out)).exit_code == 0
-    assert not proof.exists()
+    assert not proof.exists()  # prices alone prove this plan
     assert run("verify", str(out)).exit_code == 0
     proof.write_bytes(b"a file of the user")
     assert run("cut", str(job), "--quick", "--out", str(out)).exit_code == 3

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.page.conftest import SIZES, Opened
-from tests.page.served import copied, serving
+from tests.page.served import Served
 from tests.shop_folder import DESIGN
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.design_file import read_design
@@ -38,38 +38,35 @@ def headings(page: Page) -> list[str]:
 
 
 def test_findings_a_remedy_its_undo_and_the_parts_of_the_hive(
-    opened: Opened, violations: Violations, tmp_path: Path
+    served: Served, opened: Opened, violations: Violations
 ) -> None:
-    folder, home = copied(tmp_path / "designs"), tmp_path / "home"
-    home.mkdir()
-    path = folder / "winter.toml"
+    path = served.folder / "winter.toml"
     path.write_text(TEXT, encoding="utf-8")
-    with serving(folder, home) as served:
-        page = opened(served, "/design/winter/fit", SIZES["desktop"])
-        page.set_default_timeout(60_000)
-        verdict = page.locator("#verdict")
-        batch, report = report_of(path)
-        assert report.has_errors
-        expect(verdict).to_have_text(verdict_line(report), timeout=60_000)  # with how sizes vary
-        assert sorted(headings(page)) == sorted(each.heading for each in found_at(report, batch))
+    page = opened(served, "/design/winter/fit", SIZES["desktop"])
+    page.set_default_timeout(60_000)
+    verdict = page.locator("#verdict")
+    batch, report = report_of(path)
+    assert report.has_errors
+    expect(verdict).to_have_text(verdict_line(report), timeout=60_000)  # with how sizes vary
+    assert sorted(headings(page)) == sorted(each.heading for each in found_at(report, batch))
 
-        wrong = page.locator(".finding", has=page.locator("h3", has_text="mesh-stops-bees"))
-        expect(wrong).to_contain_text("Bees would starve under their sugar.")
-        wrong.locator("summary").click()
-        expect(wrong.locator("details")).to_contain_text("source:")  # the rule, its numbers, its sources
-        wrong.get_by_role("button", name="Make this change: board.mesh").click()
-        expect(verdict).not_to_contain_text(re.compile("Do not cut|Checking"), timeout=60_000)
-        assert path.read_text(encoding="utf-8") == TEXT.replace('mesh = "1/8 in"', 'mesh = "1/2 in"')
-        batch, report = report_of(path)
-        expect(verdict).to_have_text(verdict_line(report), timeout=60_000)
-        assert page.evaluate("document.activeElement.id") == "verdict"
+    wrong = page.locator(".finding", has=page.locator("h3", has_text="mesh-stops-bees"))
+    expect(wrong).to_contain_text("Bees would starve under their sugar.")
+    wrong.locator("summary").click()
+    expect(wrong.locator("details")).to_contain_text("source:")  # the rule, its numbers, its sources
+    wrong.get_by_role("button", name="Make this change: board.mesh").click()
+    expect(verdict).not_to_contain_text(re.compile("Do not cut|Checking"), timeout=60_000)
+    assert path.read_text(encoding="utf-8") == TEXT.replace('mesh = "1/8 in"', 'mesh = "1/2 in"')
+    batch, report = report_of(path)
+    expect(verdict).to_have_text(verdict_line(report), timeout=60_000)
+    assert page.evaluate("document.activeElement.id") == "verdict"
 
-        parts_of_the_hive(page)
-        assert violations(page) == []
+    parts_of_the_hive(page)
+    assert violations(page) == []
 
-        page.get_by_role("button", name="Undo").click()
-        expect(verdict).to_contain_text("Do not cut", timeout=60_000)
-        assert path.read_text(encoding="utf-8") == TEXT
+    page.get_by_role("button", name="Undo").click()
+    expect(verdict).to_contain_text("Do not cut", timeout=60_000)
+    assert path.read_text(encoding="utf-8") == TEXT
 
 
 def parts_of_the_hive(page: Page) -> None:

@@ -60,7 +60,7 @@ def test_the_settings_to_try_can_be_compared_and_are_other_than_those_of_the_des
     assert "buying.one_lumberyard" in keys
     assert read_design(path).buying.one_lumberyard is False
     assert keys["buying.one_lumberyard"].values == ("yes",)
-    assert name_of((("buying.one_lumberyard", "true"),), {"buying.one_lumberyard": "one place"}) == "one place: true"
+    assert name_of((("buying.one_lumberyard", "true"),), {"buying.one_lumberyard": "one place"}) == "one place: yes"
     assert name_of((("wood", "1"),)) == "wood = 1"
 
 

@@ -11,12 +11,15 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.page.conftest import SIZES
-from tests.page.small_saw import small_data, small_folder
+from tests.page.small_saw import ROOT, small_data, small_folder
 from tests.page.test_saw_ticks import MARK, servers, started
-from woodshop.documents.saw.saw_page import one_file
+from woodshop.documents.answers.written_plan import verdict_section
+from woodshop.documents.plan_design import plan_design
+from woodshop.documents.saw.saw_page import data_of, one_file
 from woodshop.page.saw import own_book
 from woodshop.plan.book.event_sheets import read_event_rows
 from woodshop.plan.book.saw_ticks import boards_done
+from woodshop.plan.verify import verify_file
 from woodshop.records.rows import events_from_rows
 from woodshop.records.store import checked_book, new_book, open_book
 
@@ -154,8 +157,6 @@ def test_a_file_without_a_server(
 
 
 def data_steps(file: Path) -> list[dict[str, Any]]:
-    from woodshop.documents.saw.saw_page import data_of
-
     steps: list[dict[str, Any]] = data_of(file.read_bytes(), file.name)["steps"]
     return steps
 
@@ -228,3 +229,46 @@ def test_ticks_survive_kills_lost_connections_and_reloads(shown: Callable[..., P
     assert len({event.id for event in events}) == len(events)
     assert sum(each.times for each in batch.ticks) == 10 - 2
     assert sorted((each.layout, each.times) for each in batch.layouts) == [(2, 1)], "undone with the ticks"
+
+
+@pytest.mark.slow("a batch is planned twice, in a browser")
+def test_a_bad_board_leads_to_new_layouts(shown: Callable[..., Page], tmp_path: Path) -> None:
+    """From the page to the plan of the rest: nothing changes before it is taken over; begun boards are finished."""
+    design = tmp_path / "few.toml"
+    design.write_text(
+        'format = "woodshop-design/2"\nbatch = "few"\nunit = "in"\nlumberyard = "creekside-lumberyard.toml"\n'
+        '[[hives]]\nname = "Ida Sorrel"\nframes = 10\ncount = 3\n[[make]]\nitem = "feeding shim"\n'
+    )
+    (tmp_path / "creekside-lumberyard.toml").write_bytes((ROOT / "designs" / "creekside-lumberyard.toml").read_bytes())
+    plan_design(design, results=tmp_path / "out", effort="quick", say=lambda line: None)
+    before = (tmp_path / "out" / "few" / "plan.json").read_bytes()
+    with servers(tmp_path) as (port, process):
+        started(process)
+        page = shown(f"http://127.0.0.1:{port}/saw/few/")
+        page.click("#done")
+        go(page, 2)
+        page.click("#done")  # the first board is cut into
+        go(page, 5)
+        page.click("#bad")
+        page.fill("#bad-from", "10")
+        page.fill("#bad-to", "14 1/2")
+        page.click("#bad-yes")
+        page.click("#entered button")
+        expect(page.locator("#take")).to_be_visible(timeout=120_000)
+        text = page.locator("#rest-text").inner_text()
+        assert "bad from 10 in to 14 1/2 in" in text
+        assert "$" not in text
+        assert "Ida" not in text
+        assert not (tmp_path / "out" / "few-rest").exists(), "nothing changes yet"
+        page.click("#take")
+        expect(page.locator("#newer")).to_be_visible()
+        page.click("#rest-dialog button[value=no]")
+        go(page, 3)
+        expect(page.locator("#still")).to_have_text("1")
+        go(page, 6)
+        expect(page.locator("#still")).to_have_text("0")
+        page.click("#newer button")
+        expect(page.locator("#older")).to_be_visible()
+    assert (tmp_path / "out" / "few" / "plan.json").read_bytes() == before
+    verdict = verify_file((tmp_path / "out" / "few-rest" / "plan.json").read_text(), None, before.decode())
+    assert verdict_section(verdict).data["sound"]

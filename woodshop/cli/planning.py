@@ -52,6 +52,7 @@ def effort_of(quick: bool, thorough: bool) -> "Effort":
 @click.option("--today", type=DATE, metavar="DATE", help="Schedule the work from this day on, such as 2026-11-07.")
 @click.option("--offcuts", is_flag=True, help="With --rest: use the offcuts from boards already cut.")
 @book_options
+@prove_option
 @efforts
 @command
 def plan(
@@ -68,6 +69,7 @@ def plan(
     offcuts: bool,
     book: Path | None,
     as_of: int | None,
+    prove: bool,
     quick: bool,
     thorough: bool,
     as_json: bool,
@@ -95,6 +97,7 @@ def plan(
             **given,
             "--as-of": as_of is not None,
             "--today": today is not None,
+            "--prove": prove,
             "--quick": quick,
             "--thorough": thorough,
         }
@@ -102,6 +105,8 @@ def plan(
         if wrong:
             raise click.UsageError(f"{wrong[0]} was given with --only, which plans nothing; remove one of them.")
         return _plan_only(design, only, out, earlier, book, anyway=anyway, as_json=as_json)
+    if rest and prove:
+        raise click.UsageError("--prove was given with --rest, whose plans are not proved; remove one of them.")
     if alone and not rest:
         raise click.UsageError(f"{alone[0]} was given without --rest; add --rest, or remove it.")
     from woodshop.documents.plan_design import plan_design, plan_rest_of_design
@@ -114,7 +119,15 @@ def plan(
         )  # fmt: skip
     else:
         found = plan_design(
-            design, out=out, anyway=anyway, book=book, as_of=as_of, today=first_day, effort=effort, say=say
+            design,
+            out=out,
+            anyway=anyway,
+            book=book,
+            as_of=as_of,
+            today=first_day,
+            effort=effort,
+            prove=prove,
+            say=say,
         )
     if found.planned is None:
         return stop_for_errors(found.report, as_json, _ERRORS)

@@ -25,6 +25,7 @@ from woodshop.plan.book.reading import read_booked
 from woodshop.plan.book.rest import design_since, progress_since, read_since
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.plan_batch import book_to_json
+from woodshop.plan.prove_batch import prove_batch
 from woodshop.plan.rest.earlier_plan import EarlierPlan, read_earlier, read_sealed
 from woodshop.plan.rest.plan_rest import PlanOfRest, plan_rest
 from woodshop.plan.rest.progress import Progress
@@ -104,14 +105,15 @@ def plan_design(
     as_of: int | None = None,
     today: date | None = None,
     effort: Effort = "default",
+    prove: bool = False,
     say: Say,
 ) -> DesignPlan:
     """Checks, plans, prices, schedules and draws a design, and writes its folder: `out`, or `results`/<batch>.
 
     `book` and `as_of` are as in `settled_file`. With errors, nothing is written unless `anyway` is true. Work begins on
     `today`, or on the crew's own first day, or is planned back from the due dates. `effort` is that of the planner and
-    the scheduler; `say` takes lines of progress. Raises InputError for input that cannot be used or a folder that
-    cannot be written, and NothingToCutError.
+    the scheduler; with `prove`, the search for proofs goes on much longer. `say` takes lines of progress. Raises
+    InputError for input that cannot be used or a folder that cannot be written, and NothingToCutError.
     """
     with ExitStack() as kept:
         if out is not None:
@@ -122,6 +124,7 @@ def plan_design(
             return DesignPlan(batch, report, folder)
         kept.enter_context(claimed(folder, RESULT_NAMES))
         planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
+        planned = prove_batch(planned, effort, say, prove=prove)
         found, impossible = _scheduled(planned, today, effort, say)
         replaced = _replaced(folder, batch.name, say)
         files = result_files(planned, progress=say, scheduled=found, replaced=replaced, impossible=impossible)

@@ -32,6 +32,7 @@ from woodshop.drawing.values.style import register
 from woodshop.files.one_file import json_bytes
 from woodshop.findings import Severity
 from woodshop.plan.plan_batch import batch_to_json
+from woodshop.plan.prove_batch import proof_files
 from woodshop.plan.rest.plan_rest import PlanOfRest, rest_to_json
 from woodshop.plan.values import PlannedBatch
 from woodshop.schedule.schedule_json import WrittenSchedule
@@ -123,7 +124,7 @@ _NAMES = (
     "packet.pdf report.pdf plan.json saw.html workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv "
     "parts.csv"
 )
-RESULT_NAMES = (*_NAMES.split(), *DAYS_NAMES, "drawings/-")  # the last one stands for the folder of drawings
+RESULT_NAMES = (*_NAMES.split(), *DAYS_NAMES, "drawings/-", "proof/-")  # the last two stand for folders
 
 
 def result_files(
@@ -201,6 +202,7 @@ def _listed(given: _Given) -> dict[str, bytes]:
         "workbook.xlsx": workbook(planned),
         "plan.json": json_bytes(plan),
         "saw.html": saw_html(planned, plan["digest"], is_rest=given.rest is not None),
+        **proof_files(planned),
     }
     return files if given.scheduled is None else files | days_files(given.scheduled, given.replaced, plan["digest"])
 

@@ -18,11 +18,11 @@ _PER_UNIT = 100.0  # millimeters to a unit of the scene
 _TURN, _LIFT = pi / 8, pi / 16
 _STEEPEST = 0.47 * pi  # from above, the camera would not know which way is up
 _FARTHER = 1.2
-_APART = 1.6  # units that each tier moves from the one below, at most
+_APART = 5.0  # units that the top moves from the bottom, at most: the pulled-apart hive still fits in the picture
 _STEPS = 20  # of the slider
 _FRAMES = 12  # pictures in a second: a machine without a graphics card draws them too
 _FIELD = 28  # degrees that the camera sees: little, so that upright edges look upright
-_AWAY = 3.0  # times the longest side of the hive
+_AWAY = 3.4  # times the longest side of the hive
 _TINTS = (1.0, 0.9, 0.8)  # so that one part ends where the next begins
 
 
@@ -45,7 +45,7 @@ _DARK = _Colors("#2a2d2c", "#d9a55c", "#8b9298", "#cdb891", "#8fa6bb", "#f2efe6"
 
 
 @dataclass
-class Sight:
+class HiveView:
     """How a hive is looked at. It outlives the picture, so that a change of the design does not turn the hive."""
 
     around: float = -0.30 * pi
@@ -61,7 +61,7 @@ class Hive3D:
     `sight` is changed by the buttons. `on_part` gets a part when it is chosen. To be made where it is to be shown.
     """
 
-    def __init__(self, hive: HiveParts, sight: Sight, is_dark: bool, on_part: Callable[[HivePart], None]) -> None:
+    def __init__(self, hive: HiveParts, sight: HiveView, is_dark: bool, on_part: Callable[[HivePart], None]) -> None:
         self._hive, self._sight, self._on_part = hive, sight, on_part
         self._colors = _DARK if is_dark else _LIGHT
         self._solids: list[list[Any]] = [[] for _ in hive.parts]
@@ -145,7 +145,10 @@ class Hive3D:
             slider.props["min"], slider.props["max"], slider.props["step"] = 0, _STEPS, 1
             slider.props["value"] = self._sight.apart
             slider.on(
-                "input", lambda e: self._pull(int(e.args)), js_handler="(e) => emit(e.target.value)", throttle=0.05
+                "input",
+                lambda e: self._slid(slider, int(e.args)),
+                js_handler="(e) => emit(e.target.value)",
+                throttle=0.05,
             )
         with ui.element("div").classes("turning").props('role=group aria-label="Turn the hive"'):
             for text, turn, lift, away in (
@@ -176,10 +179,14 @@ class Hive3D:
             button.props["aria-pressed"] = "false"
             self._buttons.append(button)
 
+    def _slid(self, slider: ui.element, steps: int) -> None:
+        slider.props["value"] = steps  # so that it stays there when the connection was lost for a moment
+        self._pull(steps)
+
     def _pull(self, steps: int) -> None:
         self._sight.apart = steps
         for n, group in enumerate(self._tiers):
-            group.move(z=(n - (len(self._tiers) - 1) / 2) * _APART * steps / _STEPS)
+            group.move(z=(n / max(1, len(self._tiers) - 1) - 0.5) * _APART * steps / _STEPS)
 
     def _turn(self, around: float, up: float, away: float) -> None:
         sight = self._sight

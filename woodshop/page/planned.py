@@ -76,7 +76,7 @@ def compare_and_show(
         design, read_varies(varies), effort, say, book=wanted.book, inventory=wanted.inventory, is_each_alone=True
     )
     table = comparison_section(outcomes, said)
-    section = Section("", (*table.blocks, SetOut(bars(outcomes, said), "Costs compared"), Paragraph(BARS_WORDS)))
+    section = Section("", (*table.blocks, Paragraph(BARS_WORDS), SetOut(bars(outcomes, said), "Costs compared")))
     return ScreenPart("What if", dict.fromkeys(UNITS, section_html(section, 3, "what-if-")))
 
 

@@ -269,6 +269,13 @@ class Placed:
     def __reduce__(self) -> tuple[type["Placed"], tuple[Part, Pose, Role]]:
         return Placed, (self.part, self.pose, self.role)
 
+    def __hash__(self) -> int:  # assembled hives are often used as keys, and have over a hundred placed parts
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash((self.part, self.pose, self.role))
+
     @cached_property
     def box(self) -> Cuboid:
         """The bounding block of the part in the world."""

@@ -13,8 +13,10 @@ from typing import Any
 from woodshop.cutting.model.job import Job, Rules, Stock
 
 MOST_PATTERNS = 20_000
-_MOST_STEPS = 2_000_000
+_MOST_STEPS = 500_000
 _MOST_KINDS = 200
+_MOST_WAYS = 10_000_000  # stock, times the square of the sizes
+_MOST_ENTRIES = 20_000_000  # of an array
 
 Region = tuple[str | int, ...]
 """("stock", id), ("strip", length, width) or ("section", length, width)."""
@@ -81,8 +83,8 @@ def patterns_of(job: Job) -> Patterns:
     """Every maximal pattern of the job. Raises NotCoveredError."""
     _refuse(job)
     sizes = _sizes(job)
-    if len(sizes) > _MOST_KINDS:
-        raise NotCoveredError(f"{len(sizes)} sizes of part; at most {_MOST_KINDS}")
+    if len(sizes) > _MOST_KINDS or len(job.stock) * len(sizes) ** 2 > _MOST_WAYS:
+        raise NotCoveredError(f"{len(sizes)} sizes of part and {len(job.stock)} kinds of stock, which are too many")
     counter = _Counter()
     low: dict[Region, list[tuple[int, ...]]] = {}
     high: list[list[dict[Region, int]]] = []
@@ -94,22 +96,22 @@ def patterns_of(job: Job) -> Patterns:
         high.append([dict(row) for row in rows])
     strips = tuple(sorted(low, key=_place))
     number = {region: n for n, region in enumerate(strips)}
-    table = [[0] * len(strips) for _ in range(sum(map(len, high)))]
-    of: list[int] = []
-    for j, rows_of_stock in enumerate(high):
-        for row in rows_of_stock:
-            for region, count in row.items():
-                table[len(of)][number[region]] = count
-            of.append(j)
+    of = [j for j, rows_of_stock in enumerate(high) for _ in rows_of_stock]
+    if (len(of) + counter.patterns) * (len(strips) + len(sizes)) > _MOST_ENTRIES:
+        raise NotCoveredError(f"{counter.patterns:,} patterns of {len(strips):,} strips, which are too many")
     import numpy
 
+    table = numpy.zeros((len(of), len(strips)), dtype=numpy.int64)
+    for n, row in enumerate(row for rows_of_stock in high for row in rows_of_stock):
+        for region, count in row.items():
+            table[n, number[region]] = count
     below = [pattern for region in strips for pattern in low[region]]
     return Patterns(
         tuple((size.ids, size.count) for size in sizes),
         strips,
         numpy.array(below, dtype=numpy.int64).reshape(len(below), len(sizes)),
         numpy.array([number[region] for region in strips for _ in low[region]], dtype=numpy.int64),
-        numpy.array(table, dtype=numpy.int64).reshape(len(table), len(strips)),
+        table,
         numpy.array(of, dtype=numpy.int64),
     )
 

@@ -15,7 +15,8 @@ from woodshop.errors import InputError
 
 _LARGEST = 2**62  # an array's integers hold the sum of two smaller numbers
 _AT_ONCE = 256  # pieces of evidence
-_MOST_WORK = 20_000_000_000  # entries of patterns, times pieces of evidence
+_MOST_WORK = 20_000_000_000  # entries of arrays, times pieces of evidence
+_MOST_DROPS, _MOST_TOTALS, _MOST_WEIGHTS = 100, 20_000, 20_000_000
 
 
 class InvalidProofError(Exception):
@@ -40,10 +41,15 @@ def check_proof(job: Job, proof: Proof) -> int:
     model = ProofModel(job, patterns_of(job), proof.cost)
     if proof.parts != model.parts:
         raise InvalidProofError("parts: not the first blank of each size, in the order of the job")
+    weights = len(proof.totals) * (len(model.strips) + model.stocks)
+    if len(proof.totals) > _MOST_TOTALS or weights > _MOST_WEIGHTS:
+        raise InvalidProofError(f"{len(proof.totals):,} totals: too many to check")
+    if len(proof.drops) > _MOST_DROPS or len(proof.evidence) * (model.entries + weights) > _MOST_WORK:
+        raise InvalidProofError(
+            f"{len(proof.evidence):,} pieces of evidence, {len(proof.drops)} drops: too many to check"
+        )
     for total in proof.totals:
         model.add_total(total)
-    if len(proof.evidence) * model.entries > _MOST_WORK:
-        raise InvalidProofError(f"{len(proof.evidence):,} pieces of evidence: too many to check")
     for number in proof.drops:
         model.drop(proof.evidence[number])
     sums = model.surpluses(proof.evidence)
@@ -235,6 +241,8 @@ class ProofModel:
         if total is None:
             raise InvalidProofError("drops: no limit to what stock without a cost could be worth")
         room = max(0, -total)
+        if room >= _LARGEST:
+            return  # no pattern loses so much
         lost = numpy.maximum(over[:, 0], 0)[self.high.of] - high[:, 0]
         never = _LARGEST
         need = numpy.full(len(self.strips), never, dtype=numpy.int64)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from math import ceil, floor, gcd
 from typing import Any
 
-from woodshop.cutting.checkers.patterns import NotCoveredError, Region, patterns_of
+from woodshop.cutting.checkers.patterns import NotCoveredError, Region, patterns_of, price_step
 from woodshop.cutting.checkers.prove_tree import InvalidProofError, ProofModel, tree_bound
 from woodshop.cutting.model.job import Job, job_digest
 from woodshop.cutting.model.plan import Effort, Plan, TreeProof
@@ -56,7 +56,7 @@ class _Column:
     gains: _Gains = field(default_factory=_Gains)
 
 
-TREE_NODES: dict[Effort, int] = {"quick": 0, "default": 1_500, "long": 20_000}
+TREE_NODES: dict[Effort, int] = {"quick": 300, "default": 1_500, "long": 20_000}
 """The number of linear programs for a proof tree with each effort; fewer if they are large."""
 PROVE_NODES = 500_000
 _WORK = 500  # columns; of larger programs there are fewer in proportion
@@ -221,11 +221,15 @@ class _Grower:
             return [grouped[key] for key in sorted(grouped, key=str)]
 
         add(0, dict.fromkeys(range(len(job.stock)), 1), is_stock=True)
-        for group in groups([stock.width or 0 for stock in job.stock]):
-            paid = [n for n in group if job.stock[n].cost]
-            if paid:
-                step = gcd(*(job.stock[n].cost for n in paid))
-                add(0, {n: job.stock[n].cost // step for n in paid}, is_stock=True)
+        endless = [n for n, stock in enumerate(job.stock) if stock.count is None and n in by_stock]
+        for group in groups([job.stock[n].width or 0 for n in endless]):
+            own = [endless[n] for n in group]
+            costs = {n: job.stock[n].cost for n in own}
+            add(0, _in_steps(costs), is_stock=True)
+            add(0, _rounded_to_steps(costs), is_stock=True)
+            add(0, _rounded_to_steps({n: job.stock[n].length for n in own}), is_stock=True)
+        if endless and gcd(*(stock.cost - job.stock[endless[0]].cost for stock in job.stock)) > price_step(job):
+            add(0, _rounded_to_steps({n: job.stock[n].cost for n in endless}), is_stock=True)
         of_stock: tuple[list[Any], ...] = (
             [stock.id for stock in job.stock],
             [stock.width or 0 for stock in job.stock],
@@ -379,6 +383,19 @@ class _Grower:
         names = [("part", name) for name in self.model.parts] if is_strip else list(self.patterns.strips)
         into = tuple((name, n) for name, n in zip(names, row, strict=True) if n)
         return (TotalTerm(1, self.patterns.strips[of] if is_strip else ("stock", self.job.stock[of].id), into),)
+
+
+def _in_steps(amounts: dict[int, int]) -> dict[int, int]:
+    """The amounts that are not 0, in units of their common divisor."""
+    step = gcd(*amounts.values()) or 1
+    return {n: amount // step for n, amount in amounts.items() if amount}
+
+
+def _rounded_to_steps(amounts: dict[int, int]) -> dict[int, int]:
+    """The amounts in units of the common divisor of their differences, such as 2 ft, all rounded in the same way."""
+    least = min(amounts.values())
+    step = gcd(*(amount - least for amount in amounts.values())) or least or 1
+    return {n: (amount - least) // step + max(1, (2 * least + step) // (2 * step)) for n, amount in amounts.items()}
 
 
 def _of_limits(own: Evidence, limits: dict[int, tuple[int, int | None]]) -> int:

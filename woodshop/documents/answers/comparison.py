@@ -29,13 +29,14 @@ from woodshop.units.lengths import Money
 AS_IT_STANDS = "as designed"
 
 
+_YES = {"true": "yes", "false": "no"}
 Said = Mapping[str, str]
 """Plain words for keys of the design, where people have not typed the keys themselves."""
 
 
 def name_of(case: Case, said: Said = MappingProxyType({})) -> str:
     """The name of a case: its changes as text, with the words `said` for a key if there are any."""
-    named = (f"{said[key]}: {value}" if key in said else f"{key} = {value}" for key, value in case)
+    named = (f"{said[key]}: {_YES.get(value, value)}" if key in said else f"{key} = {value}" for key, value in case)
     return ", ".join(named) or AS_IT_STANDS
 
 

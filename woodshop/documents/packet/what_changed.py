@@ -19,6 +19,7 @@ from woodshop.reference.materials import Form
 from woodshop.units.lengths import Money
 
 _Row = tuple[Cell, ...]
+_WOOD = "Wood, mesh and sheets"
 
 
 def what_changed_section(found: PlanOfRest, unit: str) -> Section:
@@ -73,6 +74,19 @@ def what_changed_section(found: PlanOfRest, unit: str) -> Section:
     return Section("What changed", (Bullets(tuple(_sums(found))), *_layouts(found), *tables), data)
 
 
+def changes_at_saw(found: PlanOfRest, unit: str) -> Section:
+    """What changes for whoever stands at the saw: layouts, boards and what is to buy, without prices and customers."""
+    to_cut = sum(row.to_cut for row in found.pieces)
+    sums = (*_kept(found), *_cut_already(found), f"Pieces still to cut: {to_cut}.")
+    boards = next(each for each in _tables(found, unit) if each[0] == _WOOD)
+    to_buy = tuple((line.what, line.count) for line in found.rest.purchases)
+    tables: list[Block] = []
+    for title, heads, rows in (boards, ("To buy now", ("what", "count"), to_buy)):
+        if rows:
+            tables += [Heading(title, 2), Table(tuple(map(Column, heads)), rows)]
+    return Section("What changed", (Bullets(sums), *_layouts(found, is_priced=False), *tables))
+
+
 def _sums(found: PlanOfRest) -> list[str]:
     """The totals, in sentences."""
     rest = found.rest
@@ -117,7 +131,7 @@ def _kept(found: PlanOfRest) -> list[str]:
     return [f"{same} {boards} {kinds} still to cut are cut as planned: {numbers}."]
 
 
-def _layouts(found: PlanOfRest) -> list[Block]:
+def _layouts(found: PlanOfRest, *, is_priced: bool = True) -> list[Block]:
     """For each material with a change: the reason, the cost of another plan, and the layouts that changed."""
     blocks: list[Block] = []
     for each in found.changes:
@@ -127,7 +141,11 @@ def _layouts(found: PlanOfRest) -> list[Block]:
             continue
         stay = [str(row.number) for row in rows if row.fate == "stays"]
         why = f"Why: {'; '.join(each.why)}." if each.why else "Why: a cheaper way was found."
-        own: list[Block] = [Heading(each.material.spoken.capitalize(), 2), Paragraph(why), *_money(each)]
+        own: list[Block] = [
+            Heading(each.material.spoken.capitalize(), 2),
+            Paragraph(why),
+            *(_money(each) if is_priced else []),
+        ]
         if stay:
             own.append(Paragraph(f"{', '.join(stay)}.", lead="Layouts that stay:"))
         if moved:
@@ -186,7 +204,7 @@ def _tables(found: PlanOfRest, unit: str) -> tuple[tuple[str, tuple[str, ...], t
             ("item", "was", "now", "change"),
             tuple((_line(x.address, x.hives), *_change(x.was, x.wanted)) for x in found.lines),
         ),
-        ("Wood, mesh and sheets", ("boards, sheets and rolls", *heads), tuple(stock)),
+        (_WOOD, ("boards, sheets and rolls", *heads), tuple(stock)),
         ("Bags, boxes and bottles", ("pack", *packs), tuple(goods)),
         (
             "Pieces",

@@ -92,7 +92,8 @@ _CHECK = (
     "Add up the prices on any layout, from this packet or your own: the sum is never more than the board costs, "
     "plus its rent. To check all possible layouts, run woodshop verify on plan.json: it finds the most valuable "
     "layout of each kind of stock in whole numbers, with independent code. The prices below are rounded to four "
-    "decimals; plan.json has the whole numbers, under plans, the material, certificate."
+    "decimals; plan.json has the whole numbers, under plans, the material, certificate. If the plan has a proof tree, "
+    "the prices show less than the tree, and verify checks the tree too."
 )
 
 
@@ -137,6 +138,8 @@ def _sums(planned: PlannedBatch) -> list[Block]:
 
 def _kind(each: MaterialPlan, currency: str) -> str:
     plan, certificate = each.plan, each.plan.certificate
+    if plan.bound_kind == "tree" and plan.proof is not None:
+        return f"a proof tree, too long to print, checked in whole numbers: {plan.proof.file}"
     if plan.bound_kind != "solver":
         return "prices of the pieces, proved in whole numbers"
     proved = f"prices prove {Money(certificate.bound, currency)}" if certificate else "there are no prices"

@@ -9,7 +9,7 @@ from woodshop.cutting.model.reading import parse_json
 from woodshop.design.design_file import Design, read_design
 from woodshop.design.lumberyard.stocked import read_stocked
 from woodshop.design.orders.lines import with_read_orders
-from woodshop.documents.packet.what_changed import what_changed_section
+from woodshop.documents.packet.what_changed import changes_at_saw
 from woodshop.documents.plan_design import planned_rest
 from woodshop.drawing.values.model import Block, Bullets, Columns, Heading, KeepTogether, Paragraph, Table, with_pages
 from woodshop.errors import InputError, Problem
@@ -31,7 +31,7 @@ def propose_rest(
     say: Callable[[str], None],
 ) -> list[dict[str, Any]]:
     """Plans the rest of the plan in the file `earlier`, writes its packet into the folder `into`, and returns what
-    changes, as plain blocks: headings, paragraphs and tables.
+    changes at the saw, as plain blocks: headings, paragraphs and tables.
 
     `book` has the ticks, None if there are none; `is_own` says that it is for ticks only. `begun` counts the boards of
     each layout that are cut into: they are finished as planned, so they count as cut. `say` takes lines of progress.
@@ -47,7 +47,7 @@ def propose_rest(
     found = planned_rest(wanted, before, earlier, replace(done, cut=tuple(cut.values())), into, say=say)
     if found.rest is None:
         raise InputError(Problem(design.name, "a design with errors", "one without", "See: woodshop check."))
-    return _plain(what_changed_section(found.rest, found.batch.unit).blocks)
+    return _plain(changes_at_saw(found.rest, found.batch.unit).blocks)
 
 
 def _since(

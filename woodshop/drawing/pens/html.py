@@ -32,7 +32,7 @@ STYLE_SHEET = """
 .ws-section thead th, .ws-section thead td { border-bottom: 2px solid; font-weight: 600; vertical-align: bottom; }
 .ws-section tbody tr > * { border-bottom: 1px solid; border-color: color-mix(in srgb, currentColor 25%, transparent); }
 .ws-section tr.ws-strong > * { font-weight: 700; border-top: 2px solid; }
-.ws-section .ws-right { text-align: right; }
+.ws-section .ws-right { text-align: right; white-space: nowrap; }
 .ws-section .ws-centre { text-align: center; }
 .ws-section .ws-cut-size { font-size: 1.25em; font-weight: 600; }
 .ws-box { display: inline-block; width: 0.9em; height: 0.9em; border: 2px solid; vertical-align: -0.1em; }

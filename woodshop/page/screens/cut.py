@@ -8,7 +8,7 @@ from nicegui import ui
 from woodshop.cutting.model.plan import Effort
 from woodshop.page.batch_work import BatchWork, work_on
 from woodshop.page.controls import choice, field, group, link, press, tick, words
-from woodshop.page.frame import screen
+from woodshop.page.frame import address, screen
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.work_panel import note_if_old, show_part, show_work
 from woodshop.units.wording import LengthUnit
@@ -42,7 +42,8 @@ def _cut(work: BatchWork, unit: LengthUnit) -> None:
         return
     note_if_old(work)
     if not shown.is_planned:
-        words("p", "Nothing was written. Fix the errors first.").classes("problem")
+        words("p", "Nothing was written. Fix the errors first.").classes("stopped")
+        link("Go to Does it fit", address(work.opened.path.stem, "fit"))
         show_part(shown.summary, unit)
         return
     titles = {part.title: f"part-{part.title.lower()}" for part in shown.cut} | {"What if": "part-what-if"}

@@ -59,6 +59,6 @@ def _days(work: BatchWork, opened: OpenDesign, unit: LengthUnit) -> None:
     if not work.is_current and not work.is_running:
         press("Plan this batch again", work.plan, is_main=True)
     if shown.no_days:
-        words("p", shown.no_days).classes("problem")
+        words("p", shown.no_days).classes("stopped")
     if shown.days is not None:
         show_part(shown.days, unit)

@@ -21,7 +21,7 @@ from woodshop.page.background import BackgroundTask
 from woodshop.page.controls import choice, press, words
 from woodshop.page.fitting import fitting_of
 from woodshop.page.frame import screen, show_problems
-from woodshop.page.hive_3d import Hive3D, Sight
+from woodshop.page.hive_3d import Hive3D, HiveView
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.opened.remedied import remedied
 from woodshop.units.wording import LengthUnit
@@ -42,8 +42,9 @@ class _Seen:
 
     def __init__(self) -> None:
         self.hive = ""
-        self.sight = Sight()
+        self.sight = HiveView()
         self.is_mended = False
+        self.is_dark: bool | None = None
 
 
 _seen: WeakKeyDictionary[Client, _Seen] = WeakKeyDictionary()
@@ -63,15 +64,15 @@ class _FitScreen:
         self._fitting = fitting_of(opened)
         self._seen = _seen.setdefault(ui.context.client, _Seen())
         self._verdict = words("p", "Checking …").classes("verdict").props('role=status tabindex="-1" id="verdict"')
-        self._varying = words("p", "").classes("hint").props("role=status")
         self._found = ui.element("div").classes("found")
+        self._varying = words("p", "").classes("hint").props("role=status")
+        self._varied = ui.element("div").classes("found")
         self._hives = ui.element("section").props('aria-label="The hives"')
         ui.timer(0.01, self._check, once=True)
 
     async def _check(self) -> None:
         try:
             batch, fit = await to_thread(self._fitting.fit)
-            hives = await to_thread(hive_parts, batch, fit.units)
         except WoodshopError as error:
             if not self._found.is_deleted:
                 self._verdict.set_text("It cannot be checked yet.")
@@ -80,15 +81,21 @@ class _FitScreen:
             return
         if self._found.is_deleted:
             return
-        self._show(batch, fit.report)
+        self._say(fit.report)
+        with self._found:
+            for severity, heading in _HEADINGS.items():
+                self._list(heading, fit.report, batch, (severity,))
         if self._seen.is_mended:
             self._seen.is_mended = False
             ui.run_javascript('document.getElementById("verdict")?.focus()')
-        is_dark = await ui.run_javascript('matchMedia("(prefers-color-scheme: dark)").matches', timeout=5)
+        hives = await to_thread(hive_parts, batch, fit.units)
+        if self._seen.is_dark is None and not self._hives.is_deleted:
+            dark = await ui.run_javascript('matchMedia("(prefers-color-scheme: dark)").matches', timeout=30)
+            self._seen.is_dark = bool(dark)
         if self._hives.is_deleted:
             return
         with self._hives:
-            _Hives(self._seen, batch, fit, hives, self._unit, bool(is_dark))
+            _Hives(self._seen, batch, fit, hives, self._unit)
         await self._vary(batch, fit)
 
     async def _vary(self, batch: Batch, fit: Fit) -> None:
@@ -101,26 +108,27 @@ class _FitScreen:
         if self._found.is_deleted or task.is_canceled:
             return
         self._varying.set_text("")
-        if task.problems:
-            with self._found:
+        with self._varied:
+            if task.problems:
                 show_problems(task.problems)
-        else:
-            self._show(batch, gather(fit.report.findings, task.result))
+                return
+            self._list("How sizes vary", gather(task.result), batch, tuple(_HEADINGS))
+        self._say(gather(fit.report.findings, task.result))
 
-    def _show(self, batch: Batch, report: Report) -> None:
+    def _say(self, report: Report) -> None:
         self._verdict.set_text(verdict_line(report))
-        self._verdict.classes(
-            remove="is-bad" if not report.has_errors else "", add="is-bad" if report.has_errors else ""
-        )
-        self._found.clear()
+        self._verdict.classes(remove="is-bad")
+        if report.has_errors:
+            self._verdict.classes("is-bad")
+
+    def _list(self, heading: str, report: Report, batch: Batch, severities: tuple[Severity, ...]) -> None:
+        """The findings of a report with these severities, under a heading if there are any."""
         tables = toml_tables(self._opened.readable, self._opened.path.name)
-        with self._found:
-            for severity, heading in _HEADINGS.items():
-                found = [each for each in found_at(report, batch) if each.finding.severity is severity]
-                if found:
-                    words("h2", heading)
-                    for each in found:
-                        self._finding(report, each, design_changes(each.finding.remedy, tables))
+        found = [each for each in found_at(report, batch) if each.finding.severity in severities]
+        if found:
+            words("h2", heading)
+        for each in found:
+            self._finding(report, each, design_changes(each.finding.remedy, tables))
 
     def _finding(self, report: Report, found: FoundAt, changes: tuple[DesignChange, ...]) -> None:
         finding = found.finding
@@ -160,10 +168,8 @@ def _html(section: Section, level: int, prefix: str) -> ui.html:
 class _Hives:
     """The choice of a hive, the hive in 3-D, the part that is chosen, and the bee space of the hive."""
 
-    def __init__(
-        self, seen: _Seen, batch: Batch, fit: Fit, hives: tuple[HiveParts, ...], unit: LengthUnit, is_dark: bool
-    ) -> None:
-        self._seen, self._batch, self._fit, self._unit, self._is_dark = seen, batch, fit, unit, is_dark
+    def __init__(self, seen: _Seen, batch: Batch, fit: Fit, hives: tuple[HiveParts, ...], unit: LengthUnit) -> None:
+        self._seen, self._batch, self._fit, self._unit = seen, batch, fit, unit
         self._hives = {each.name: each for each in hives}
         words("h2", "The hive, ready for winter")
         if not hives:
@@ -191,7 +197,7 @@ class _Hives:
             with self._part:
                 words("p", "Tap a part of the hive, or choose one from the list: its size and drawing come here.")
             with place:
-                Hive3D(hive, self._seen.sight, self._is_dark, self._show_part)
+                Hive3D(hive, self._seen.sight, bool(self._seen.is_dark), self._show_part)
             words("h2", "Bee space in this hive")
             self._map = ui.element("div").classes("bee-map")
             with self._map:
