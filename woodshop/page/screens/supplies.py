@@ -17,7 +17,7 @@ from woodshop.page.frame import screen, served_folder, show_problems
 from woodshop.page.opened import changes
 from woodshop.page.opened.editing import Place, add_table, remove_table, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
-from woodshop.page.screens.home import EXAMPLE_LUMBERYARD, example_text
+from woodshop.page.screens.home import starter_lumberyard
 from woodshop.reference.materials import nominal_names, sheet_kinds
 from woodshop.units.wording import LengthUnit
 
@@ -216,8 +216,7 @@ def _new_lumberyard(opened: OpenDesign, chosen: list[str]) -> None:
 
     def begin() -> None:
         name = typed[0]
-        text = set_value(example_text(EXAMPLE_LUMBERYARD), ("name",), name)
-        served_folder().new_lumberyard(name, text)
+        served_folder().new_lumberyard(name, starter_lumberyard(name))
         _buy(opened, f"{name}{_ENDING}", chosen, True)
 
     def inside() -> None:
