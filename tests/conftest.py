@@ -13,7 +13,7 @@ from _pytest.doctest import DoctestModule
 from hypothesis import settings
 
 from tests.nightly import IS_NIGHT, tries
-from tests.once import SHARED, keep_in, lists_only, nothing_kept
+from tests.once import SHARED, keep_in, lists_only, nothing_kept, small_samples
 from tests.shop_folder import Shop
 
 # The same examples each time, and no test timed: HYPOTHESIS_PROFILE=other looks at new ones.
@@ -63,6 +63,7 @@ def _kept() -> Iterator[None]:
         if not IS_NIGHT:
             patch.setattr(os, "cpu_count", lambda: 1)
             keep_in(patch)
+            small_samples(patch)
         yield
 
 

@@ -26,6 +26,7 @@ from woodshop.design.settle.settle import settle
 from woodshop.documents import result
 from woodshop.documents.bee_map import bee_map
 from woodshop.documents.packet import bought_strips
+from woodshop.documents.report import variation as report_variation
 from woodshop.plan import plan_batch as planning
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.parts_needed import parts_needed
@@ -45,6 +46,7 @@ _Value = TypeVar("_Value")
 _known: dict[str, Any] = {}
 _is_kept = True
 _DOCUMENTS = {"packet": "_bound", "report": "_proved", "drawings": "_drawn", "full size": "_at_full_size"}
+_DRAWS = 200_000  # hives drawn for a report by day
 _MOST_HIVES = 32  # in memory; the others are read from the run's folder again
 _FACTS = facts._facts
 
@@ -81,6 +83,12 @@ def keep_in(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(variation, "chains_for", _kept_hive(variation.chains_for))
     patch.setattr(bee_map, "measured_hive", _kept_hive(bee_map.measured_hive))
     patch.setattr(variation, "_work_out", _kept_hive(variation._work_out))
+    patch.setattr(report_variation, "what_if", _kept_hive(variation.what_if))
+
+
+def small_samples(patch: pytest.MonkeyPatch) -> None:
+    """Fewer hives are drawn for a report."""
+    patch.setattr(report_variation, "FULL", _DRAWS)
 
 
 @contextmanager

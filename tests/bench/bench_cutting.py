@@ -7,6 +7,7 @@ whether it is quick enough for a smoke test. Timing is never judged; costs below
     --seeds    the nine hobby jobs on three seeds of the solver
     --random   the hundred random batches (`hobby_batches`), against the hand rules (`rivals`)
     --big      10,000 hives, 60 stock types, 50 blanks; and two hives with a lumberyard of 30 offers
+    --growth   the hobby job A84 for 100, 1,000, 10,000 and 100,000 hives
     --three    the nine hobby jobs in three stages, sections first and rips first
     --rivals   textbook models in three solvers beside the planner, 10 seconds each
     --lines    the 379 open jobs with one stock length, a line for each family and for each job that is not closed
@@ -14,7 +15,8 @@ whether it is quick enough for a smoke test. Timing is never judged; costs below
                where the certificate proves the plan, 5 seconds: a cheaper plan there would show that it is false
     --proofs   proof trees of the nine hobby jobs, for their best known costs, within 60,000 linear programs each
 
-Seconds are of this process alone (processor time), so that a busy machine matters less.
+Seconds are of this process alone (processor time), so that a busy machine matters less. Hobby jobs, random batches,
+--big and --growth do all that `woodshop cut` does: the plan, then fewer layouts. Other rows are of the plan alone.
 """
 
 import json
@@ -98,6 +100,15 @@ def timed(job: dict[str, Any]) -> tuple[Any, float]:
     return made, time.process_time() - start
 
 
+def cut(job: dict[str, Any]) -> tuple[Any, float]:
+    """What `woodshop cut` makes of a neutral job, and the processor seconds it took."""
+    from woodshop.cutting.layouts.fewer_layouts import fewer_layouts
+
+    made, taken = timed(job)
+    start = time.process_time()
+    return fewer_layouts(made), taken + time.process_time() - start
+
+
 def line_of(name: str, made: Any, taken: float) -> str:
     """One line of a table."""
     own = made.certificate.bound if made.certificate else 0
@@ -119,7 +130,7 @@ def run(names: list[str], *, smoke: bool = False) -> Iterator[str]:
     for case in CASES:
         if (names and case.name not in names) or (smoke and not case.is_quick):
             continue
-        made, taken = timed(job_of(case))
+        made, taken = (cut if case.folder == "hobby" else timed)(job_of(case))
         yield f"best {case.best:8}  {line_of(case.name, made, taken)}"
 
 
@@ -169,7 +180,7 @@ def run_seeds() -> Iterator[str]:
         integer.EFFORTS["default"] = tuple((seed + shift, nodes) for seed, nodes in usual)
         times = []
         for case in (case for case in CASES if case.folder == "hobby"):
-            made, taken = timed(job_of(case))
+            made, taken = cut(job_of(case))
             times.append(taken)
             yield f"seed {shift:3}  best {case.best:8}  {line_of(case.name, made, taken)}"
         yield f"seed {shift:3}  all nine {sum(times):.1f} s; {spread(times)} s"
@@ -185,7 +196,7 @@ def run_random(first: int = 0, last: int = 99) -> Iterator[str]:
     saved: dict[str, list[float]] = {"first-fit-decreasing per width": [], "best of three hand rules": []}
     for seed in range(first, last + 1):
         job = hobby_batch(seed)
-        made, taken = timed(job)
+        made, taken = cut(job)
         times.append(taken)
         gaps.append(100 * made.gap / max(1, made.cost))
         certified.append(100 * (made.cost - made.certificate.bound) / max(1, made.cost))
@@ -207,9 +218,20 @@ def run_big() -> Iterator[str]:
     from hobby_batches import big_lumberyard, two_hives
 
     for name, job in (("two hives, 30 offers", two_hives()), ("10,000 hives", big_lumberyard())):
-        made, taken = timed(job)
+        made, taken = cut(job)
         memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
         yield f"{line_of(name, made, taken)}  {memory} MB at most so far"
+
+
+def run_growth() -> Iterator[str]:
+    """One job for more and more hives."""
+    for hives in (100, 1_000, 10_000, 100_000):
+        job = job_of(next(case for case in CASES if case.name == "A84"))
+        for blank in job["blanks"]:
+            blank["count"] = round(blank["count"] * hives / 12)  # A84 is for 8 hives of ten frames and 4 of eight
+        made, taken = cut(job)
+        memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+        yield f"{line_of(f'{hives:,} hives', made, taken)}  {memory} MB at most so far"
 
 
 def run_three() -> Iterator[str]:
@@ -301,6 +323,7 @@ OPTIONS = {
     "--seeds": run_seeds,
     "--random": run_random,
     "--big": run_big,
+    "--growth": run_growth,
     "--three": run_three,
     "--rivals": run_rivals,
     "--proofs": run_proofs,

@@ -9,6 +9,7 @@ import pytest
 from tests.nightly import IS_NIGHT
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.layouts.boards import settings_of
+from woodshop.cutting.layouts.fewer_layouts import EFFORTS
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
 from woodshop.design.settings.buying import wishes_for
@@ -26,14 +27,17 @@ from woodshop.units.lengths import Money, inch
 
 @pytest.fixture(scope="module")
 def planned(shop: Any) -> Any:
-    """A function from lines of [worth] to six boards planned quickly; each only once."""
+    """A function from lines of [worth] to six boards planned quickly, by day in a tenth of the steps; once each."""
     known: dict[str, PlannedBatch] = {}
 
     def plan(lines: str) -> PlannedBatch:
         if lines not in known:
             batch = shop.batch(shop.design_text + (f"[worth]\n{lines}\n" if lines else ""))
             units, report = check_batch(batch)
-            known[lines] = plan_batch(batch, units, report, effort="quick")
+            with pytest.MonkeyPatch.context() as patch:
+                if lines and not IS_NIGHT:
+                    patch.setitem(EFFORTS, "quick", EFFORTS["quick"] // 10)
+                known[lines] = plan_batch(batch, units, report, effort="quick")
         return known[lines]
 
     return plan

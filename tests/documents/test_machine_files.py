@@ -21,6 +21,7 @@ from ezdxf.document import Drawing as Dxf
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.drawing.drawn_batches import planned as drawn_unchecked
 from tests.drawing.pairwise import CASES, SOME_CASES, batch_of
 from tests.nightly import IS_NIGHT, spread, tries
 from woodshop.cutting.planner.plan_job import plan
@@ -76,11 +77,11 @@ def _designs() -> Iterator[str]:
 
 
 @pytest.fixture(scope="module")
-def made(uncut_text: Callable[[str], PlannedBatch], batches: dict[str, PlannedBatch]) -> tuple[Part, ...]:
+def made(batches: dict[str, PlannedBatch]) -> tuple[Part, ...]:
     """Every different part that a machine may cut: the demo batches, the sampled designs, every item by two choices."""
     planned = [
         *batches.values(),
-        *(uncut_text(text) for text in spread(list(_designs()), 7)),
+        *(drawn_unchecked(text) for text in spread(list(_designs()), 7)),
         *(batch_of(case) for case in (CASES if IS_NIGHT else SOME_CASES)),
     ]
     names = {line.item.name for batch in planned for line in batch.batch.lines}
@@ -325,6 +326,7 @@ def _assert_is(part: Part, unit: str, release: str) -> tuple[int, int]:
     return _check(part, faces, rings, unit), len(bored)
 
 
+@pytest.mark.slow("the first of them works out the faces of every part")
 @pytest.mark.invariant
 @pytest.mark.parametrize("unit", ["in", "mm"])
 @pytest.mark.parametrize("release", ["R2010", "R12"])

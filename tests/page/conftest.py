@@ -11,13 +11,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Error, Page, Request, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Error, Page, Request, expect, sync_playwright
 
 from tests.page.served import Served, copied, serving
 
 SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desktop": (1440, 900)}
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 """The rules of the engine: all of WCAG 2.2 up to AA, and those of good practice."""
+LONGEST = 60_000  # milliseconds that a busy machine may take for one step
+expect.set_options(timeout=LONGEST)
 Opened = Callable[..., Page]
 
 
@@ -83,7 +85,7 @@ def opened(browser: Browser) -> Iterator[Opened]:
             page.goto(served.address)
         else:
             page = beside.context.new_page()
-        page.set_default_timeout(15_000)
+        page.set_default_timeout(LONGEST)
         page.on("console", heard)
         page.on("pageerror", failed)
         page.on("request", asked)

@@ -68,10 +68,13 @@ def test_a_batch_of_six_is_three_answers_and_one_press_of_the_keyboard(
         tab_to(page, "Start the batch")
         page.keyboard.press("Enter")
         page.wait_for_url("**/design/**")
-        assert {each.name for each in folder.iterdir()} == {"b-six-b-boards-x.toml", "creekside-lumberyard.toml"}
+        assert {each.name for each in folder.iterdir()} == {"b-six-b-boards-x.toml", "my-lumberyard.toml"}
         text = (folder / "b-six-b-boards-x.toml").read_text()
         assert "\nframes = 8" in text
         assert "\ncount = 6" in text
+        sold = (folder / "my-lumberyard.toml").read_text()
+        assert 'name = "a lumberyard with invented prices"' in sold
+        assert "[[offcut]]" not in sold  # nobody's wood is taken for the user's
         assert violations(page) == []
         page.goto(served.base)
         expect(page.get_by_role("link", name="<b>Six</b> boards, ../../x")).to_be_visible()

@@ -50,7 +50,7 @@ def fits(page: Page) -> None:
 def test_hives_are_edited_undone_and_shown_in_every_tab(served: Served, opened: Opened, violations: Violations) -> None:
     page = opened(served, "/design/hobby-batch/hives", SIZES["phone"])
     first = page.get_by_role("group", name="Group 1: house tens")
-    count, state = first.get_by_label("How many hives"), page.get_by_role("status")
+    count, state = first.get_by_label("How many hives"), page.locator(".state")
     second = opened(served, "/design/hobby-batch/hives", beside=page)
     typed(count, "12")
     expect(second.get_by_label("How many hives").first).to_have_value("12")
@@ -110,7 +110,7 @@ def test_hives_are_edited_undone_and_shown_in_every_tab(served: Served, opened: 
 
 def test_items_and_supplies_are_chosen_and_set(served: Served, opened: Opened, violations: Violations) -> None:
     page = opened(served, "/design/hobby-batch/make", SIZES["tablet"], "dark")
-    state = page.get_by_role("status")
+    state = page.locator(".state")
     page.get_by_label("Make: quilt box").uncheck()
     expect(page.get_by_text("Set for quilt box")).to_have_count(0)
     page.get_by_label("Make: mouse guard").check()

@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass
 from enum import Enum
 from fractions import Fraction
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from woodshop.errors import InputError, Problem
@@ -211,6 +212,7 @@ def checked(chains: Sequence[Chain], sizes: Sequence[Size]) -> dict[str, Size]:
 
 DRAWS, SEED = 1_000_000, 1851
 _CHUNK = 16_384  # values drawn at a time: a dozen sizes of this many stay in the cache
+_KEPT = 8 * _CHUNK  # the most hives whose draws are kept for the next call: 1 MB for each size
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -267,7 +269,7 @@ def draw(chains: Sequence[Chain], sizes: Sequence[Size], count: int = DRAWS, see
 
 def draw_together(chains: Sequence[Chain], sizes: Sequence[Size], count: int = DRAWS, seed: int = SEED) -> Together:
     """Like `draw`, with the fraction of hives that have any gap out of limits. Raises the same errors."""
-    from numpy import bool_, count_nonzero, empty
+    from numpy import bool_, count_nonzero, empty, multiply
     from numpy.random import default_rng
 
     known = checked(chains, sizes)
@@ -277,6 +279,8 @@ def draw_together(chains: Sequence[Chain], sizes: Sequence[Size], count: int = D
     order = {name: row for row, name in enumerate(name for name in known if name in used)}
     tallies = [_Tally(chain, known, order) for chain in chains]
     generator = default_rng(seed)
+    is_kept = count <= _KEPT and all(known[name].spread is Spread.NORMAL for name in order)
+    normals = _normals(len(order), -(-count // _CHUNK), seed) if is_kept else None
     values = empty((len(order), _CHUNK))
     work = empty((3, _CHUNK))
     out = empty(_CHUNK, dtype=bool_)
@@ -284,12 +288,28 @@ def draw_together(chains: Sequence[Chain], sizes: Sequence[Size], count: int = D
     for done in range(0, count, _CHUNK):
         some = min(_CHUNK, count - done)
         for name, row in order.items():
-            _draw(known[name], generator, values[row])
+            if normals is None:
+                _draw(known[name], generator, values[row])
+            else:
+                multiply(normals[done // _CHUNK, row], known[name].deviation, out=values[row])
         out[:] = False
         for tally in tallies:
             tally.add(values, work, out, some)
         hives += int(count_nonzero(out[:some]))
     return Together(tuple(tally.result(count) for tally in tallies), count, hives / count)
+
+
+@lru_cache(maxsize=1)
+def _normals(rows: int, chunks: int, seed: int) -> "NDArray[float64]":
+    """What `_draw` takes from a new generator if every size is normal, before it is scaled: chunk by chunk, in rows.
+
+    Hives that differ only in their tolerances are simulated one after another, each time from these same draws.
+    """
+    from numpy.random import default_rng
+
+    made = default_rng(seed).standard_normal((chunks, rows, _CHUNK))
+    made.flags.writeable = False
+    return made
 
 
 class _Tally:

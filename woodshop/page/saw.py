@@ -169,6 +169,11 @@ def rest_name(batch: str, number: int) -> str:
     return f"{batch}-rest" if number == 1 else f"{batch}-rest-{number}"
 
 
+def saw_address(name: str) -> str:
+    """The address of the saw page of the design `name`, which leads to the plan in force."""
+    return f"/saw/{quote(name, safe='')}/"
+
+
 def saw_routes(folder: Path) -> list[Route]:
     """The routes of the saw page for the designs of a folder, for the server's application."""
     saws = _Saws(folder.resolve())
@@ -235,7 +240,7 @@ def _which(request: Request) -> tuple[str, str]:
 
 
 def _address(name: str, mark: str) -> str:
-    return f"/saw/{quote(name, safe='')}/{quote(mark, safe='')}/"
+    return f"{saw_address(name)}{quote(mark, safe='')}/"
 
 
 def _stamp(path: Path) -> tuple[int, int]:

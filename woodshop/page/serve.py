@@ -12,7 +12,7 @@ from tempfile import TemporaryDirectory
 import uvicorn
 from starlette.types import ASGIApp
 
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.guard import Guard
 
 HOST = "127.0.0.1"
@@ -101,7 +101,9 @@ def _application(folder: Path) -> ASGIApp:
     from woodshop.page.saw import saw_routes
     from woodshop.page.screens.home import serve_home
 
-    logging.getLogger("nicegui").setLevel(logging.ERROR)
+    log = logging.getLogger("nicegui")
+    log.setLevel(logging.ERROR)
+    log.addFilter(lambda each: not (each.exc_info and isinstance(each.exc_info[1], WoodshopError)))  # told on the page
     opened = Folder(folder)
     serve_home(opened)
     serve_screens(opened)

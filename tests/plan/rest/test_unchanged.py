@@ -12,6 +12,7 @@ from tests.plan.rest.small_run import DESIGN
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.prove import prove_plan
+from woodshop.cutting.layouts.fewer_layouts import EFFORTS
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
@@ -20,6 +21,7 @@ from woodshop.findings import Report
 from woodshop.plan.buying import groups as buying_plans
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.plan_batch import batch_to_json
+from woodshop.plan.rest import least_change
 from woodshop.plan.rest.earlier_plan import EarlierPlan, read_earlier
 from woodshop.plan.rest.plan_rest import plan_rest
 from woodshop.plan.rest.progress import LayoutCut, Progress
@@ -62,6 +64,9 @@ def test_unchanged_counts_change_nothing(planned: Any, how: str, monkeypatch: py
     """Nothing is bought, no board is saved or added, and every layout is the old one, as often as it was left."""
     old, batch, units, report = planned
     monkeypatch.setattr(buying_plans, "plan_one", None)
+    if batch.worth is not None and not IS_NIGHT:
+        monkeypatch.setitem(EFFORTS, "quick", EFFORTS["quick"] // 10)
+        monkeypatch.setitem(least_change.TRIES, "quick", 8)
     cut = half(old, 1) if how == "half of each layout cut" else ()
     progress = Progress(cut=cut, bought=() if how == "nothing bought" else None)
     found = plan_rest(old, batch, units, report, progress, effort="quick")

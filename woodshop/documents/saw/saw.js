@@ -251,7 +251,8 @@
       const ends = along
         ? [[x, y + wide < across ? y + wide : y], [x + long, y + wide < across ? y + wide : y]]
         : [[x + long < layout.length ? x + long : x, y], [x + long < layout.length ? x + long : x, y + wide]];
-      svg.append(shape("line", { class: "blade", x1: frame.x(ends[0][0]), y1: frame.y(ends[0][1]), x2: frame.x(ends[1][0]), y2: frame.y(ends[1][1]) }));
+      const room = along ? frame.y(y) - frame.y(y + wide) : frame.x(x + long) - frame.x(x);
+      svg.append(shape("line", { class: "blade", "stroke-width": Math.max(1, Math.min(4, room * 0.3)), x1: frame.x(ends[0][0]), y1: frame.y(ends[0][1]), x2: frame.x(ends[1][0]), y2: frame.y(ends[1][1]) }));
     }
     for (const [x, y, long, wide] of layout.bad) {
       svg.append(shape("path", { class: "crossed", d: `M${frame.x(x)} ${frame.y(y)}L${frame.x(x + long)} ${frame.y(y + wide)}M${frame.x(x)} ${frame.y(y + wide)}L${frame.x(x + long)} ${frame.y(y)}` }));
@@ -273,7 +274,7 @@
   function fit() {
     const box = $("set-box");
     const room = $("set").clientWidth - 24;
-    const most = Math.max(64, Math.min(window.innerHeight * (window.innerWidth > window.innerHeight ? 0.27 : 0.2), 320));
+    const most = Math.max(64, Math.min(window.innerHeight * (window.innerWidth > window.innerHeight ? (window.innerHeight < 460 ? 0.22 : 0.27) : 0.2), 320));
     box.style.fontSize = "100px";
     const size = Math.min(most, 98 * room / Math.max(1, $("set-to").offsetWidth + $("set-unit").offsetWidth + 16));
     box.style.fontSize = `${Math.max(24, size)}px`;

@@ -11,11 +11,14 @@ from woodshop.design.design_file import Design
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import choice, field, group, link, press, words
 from woodshop.page.frame import address, framed, load_screens
+from woodshop.page.opened.changes import tables_at
+from woodshop.page.opened.editing import remove_table, set_value
 from woodshop.page.opened.folder import Folder
 
 EXAMPLE = "hobby-batch"
 EXAMPLE_LUMBERYARD = "creekside-lumberyard"
-"""The design to try, and its lumberyard, which a new batch also gets in a folder without one."""
+"""The design to try, and its lumberyard."""
+_STARTER = "my-lumberyard"  # the file that a new batch gets in a folder without a lumberyard
 _PACKAGE = Path(__file__).resolve().parents[2]
 _KINDS = {
     "10": "10-frame boxes",
@@ -92,7 +95,10 @@ def _new(folder: Folder) -> None:
                 choice("Lumberyard", {each: each for each in yards}, answers.lumberyard, buy_from)
             press("Add another kind of hive", add)
         if not yards:
-            words("p", "Wood is priced from an invented lumberyard. Put in your own prices in step 3.").classes("hint")
+            words(
+                "p",
+                "The batch begins with an invented lumberyard, and without wood of your own. Put in both in step 3.",
+            ).classes("hint")
         if rest := [text for key, text in answers.problems.items() if key not in ("frames", "count", "batch")]:
             with ui.element("div").classes("problems").props("role=alert"):
                 for text in rest:
@@ -169,19 +175,24 @@ def _begin(folder: Folder, answers: _Answers) -> str:
         "unit": "",
         "on_by": "",
         "pattern": next(iter(patterns)) if len(patterns) == 1 else "",
-        "lumberyard": (f"{answers.lumberyard or EXAMPLE_LUMBERYARD}.toml",),
+        "lumberyard": (f"{answers.lumberyard or _STARTER}.toml",),
     }
     text = new_design(as_answers(BEGINNER, name, given), f"{name}.toml")
     if not answers.lumberyard:
-        _copy_lumberyard(folder)
+        folder.new_lumberyard(_STARTER, starter_lumberyard("a lumberyard with invented prices"))
     folder.new(name, text)
     return name
 
 
-def _copy_lumberyard(folder: Folder) -> None:
-    """Writes the example lumberyard into a folder that does not have it."""
-    if EXAMPLE_LUMBERYARD not in folder.lumberyards():
-        folder.new_lumberyard(EXAMPLE_LUMBERYARD, example_text(EXAMPLE_LUMBERYARD))
+def starter_lumberyard(name: str) -> str:
+    """The text of a lumberyard file to begin with: the goods and prices of the example, but nobody's offcuts.
+
+    `name` is the name of the lumberyard.
+    """
+    text = set_value(example_text(EXAMPLE_LUMBERYARD), ("name",), name)
+    while tables_at(text, "offcut"):
+        text = remove_table(text, ("offcut", 0))
+    return text
 
 
 def _example(folder: Folder) -> None:
@@ -189,13 +200,14 @@ def _example(folder: Folder) -> None:
         return
 
     def copy() -> None:
-        _copy_lumberyard(folder)
+        if EXAMPLE_LUMBERYARD not in folder.lumberyards():
+            folder.new_lumberyard(EXAMPLE_LUMBERYARD, example_text(EXAMPLE_LUMBERYARD))
         folder.new(EXAMPLE, example_text(EXAMPLE))
         ui.navigate.to(address(EXAMPLE))
 
     words("h2", "Look at an example")
     words("p", "Two bee yards, with boxes of two makers. The people and prices in it are invented.")
-    press("Open the example", copy)
+    press("Open the example", copy).classes("alone")
 
 
 def example_text(name: str) -> str:

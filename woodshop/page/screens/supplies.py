@@ -17,7 +17,7 @@ from woodshop.page.frame import screen, served_folder, show_problems
 from woodshop.page.opened import changes
 from woodshop.page.opened.editing import Place, add_table, remove_table, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
-from woodshop.page.screens.home import EXAMPLE_LUMBERYARD, example_text
+from woodshop.page.screens.home import starter_lumberyard
 from woodshop.reference.materials import nominal_names, sheet_kinds
 from woodshop.units.wording import LengthUnit
 
@@ -37,7 +37,7 @@ class _Column:
 _KIND = "kind"
 """The key of the column for the kind of material; its value is under the key of that kind."""
 _SIZE = (_Column("width", "width"), _Column("length", "length"))
-_PRICE = (_Column("price", "price"), _Column("count", "how many they have", "whole number"))
+_PRICE = (_Column("price", "price"), _Column("count", "in stock", "whole number"))
 _OF_KIND = (_Column(_KIND, "material"), _Column("", "nominal size or mesh"))
 _GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
     "roll": ("Rolls of mesh and cloth", "a roll", (*_OF_KIND, *_SIZE, *_PRICE)),
@@ -216,8 +216,7 @@ def _new_lumberyard(opened: OpenDesign, chosen: list[str]) -> None:
 
     def begin() -> None:
         name = typed[0]
-        text = set_value(example_text(EXAMPLE_LUMBERYARD), ("name",), name)
-        served_folder().new_lumberyard(name, text)
+        served_folder().new_lumberyard(name, starter_lumberyard(name))
         _buy(opened, f"{name}{_ENDING}", chosen, True)
 
     def inside() -> None:
@@ -335,40 +334,43 @@ def _boards(yard: OpenLumberyard, unit: LengthUnit) -> None:
     """A table of boards: one row for each length, with the section of its board in front."""
     form, opened = FileFields(yard, unit), yard
     words("p", f"{_HELP['board']} Nominal sizes: {', '.join(nominal_names())}.")
-    with _scrolled("Boards"), ui.element("table").classes("goods"):
-        _head(each.heading for each in (*_BOARD, *_BOARD_SIZE))
-        with ui.element("tbody"):
-            for n, row in enumerate(changes.tables_at(opened.text, "board")):
-                _board(form, n, row)
+    for n, row in enumerate(changes.tables_at(opened.text, "board")):
+        _board(form, n, row)
     _add_button(opened, "board", "Add a board")
 
 
 def _board(form: FileFields, n: int, row: dict[str, Any]) -> None:
     opened, file = form.opened, form.opened.path.name
-    name = str(row.get("nominal") or f"{row.get('thickness', '')} x {row.get('width', '')}")
+    section = str(row.get("nominal") or f"{row.get('thickness', '')} x {row.get('width', '')}")
     held = value_at(row, ("sizes",))
     sizes = held if isinstance(held, list) else []
-    for at in range(max(len(sizes), 1)):
-        with ui.element("tr"):
-            if at == 0:
-                for column in _BOARD:
-                    with ui.element("td").props(f"rowspan={max(len(sizes), 1) + 1}"):
-                        form.cell(("board", n, column.key), f"{column.heading}, board {n + 1}", what=file)
-            place: Place = ("board", n, "sizes", at)
-            what = f"{name}, {form.shown((*place, 'length'))}"
-            for column in _BOARD_SIZE:
-                with ui.element("td"):
-                    form.cell((*place, column.key), f"{column.heading}, {what}", what=file, kind=column.kind)
-            with ui.element("td"):
-                if len(sizes) > 1:
-                    _take_button(opened, place, what)
-    with ui.element("tr"), ui.element("td").props("colspan=4"):
+    with group(f"Board {section} {row.get('wood', '')}".strip()):
+        with ui.element("div").classes("fields four"):
+            for column in _BOARD:
+                form.text(("board", n, column.key), column.heading.capitalize(), what=f"{section}, {file}")
+        with _scrolled(f"Lengths of {section}"), ui.element("table").classes("goods"):
+            _head(each.heading for each in _BOARD_SIZE)
+            with ui.element("tbody"):
+                for at in range(max(len(sizes), 1)):
+                    place: Place = ("board", n, "sizes", at)
+                    what = f"{section}, {form.shown((*place, 'length'))}"
+                    with ui.element("tr"):
+                        for column in _BOARD_SIZE:
+                            with ui.element("td"):
+                                label = f"{column.heading}, {what}"
+                                form.cell((*place, column.key), label, what=file, kind=column.kind)
+                        with ui.element("td"):
+                            if len(sizes) > 1:
+                                _take_button(opened, place, what)
         end: Place = ("board", n, "sizes", len(sizes))
-        press(
-            f"Add a length of {name}",
-            lambda: opened.edit(lambda text: set_value(text, end, {"length": "8 ft"}), f"add a length of {name}"),
-        )
-        _remove_button(opened, ("board", n), f"all {name}", f"Remove all {name}")
+        with ui.element("div").classes("tools"):
+            press(
+                f"Add a length of {section}",
+                lambda: opened.edit(
+                    lambda text: set_value(text, end, {"length": "8 ft"}), f"add a length of {section}"
+                ),
+            )
+            _remove_button(opened, ("board", n), f"all {section}", f"Remove all {section}")
 
 
 def _take_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str) -> None:

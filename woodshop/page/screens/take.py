@@ -12,6 +12,7 @@ from woodshop.page.controls import link, words
 from woodshop.page.frame import address, screen
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.results import ResultFile, file_address, files_of, result_folder
+from woodshop.page.saw import saw_address
 from woodshop.page.work_panel import note_if_old, show_work
 from woodshop.units.wording import LengthUnit
 
@@ -39,6 +40,9 @@ def _take(work: BatchWork, opened: OpenDesign) -> None:
         words("p", "These files are of an earlier plan. The design has changed since. Plan again.").classes("old-plan")
     words("p", f"The files are in the folder {folder.parent.name}/{folder.name}. Download what you need:")
     link("Download all in one file", file_address(name, "")).classes("press main-press").props["download"] = True
+    if any(each.name == "saw.html" for each in files):
+        words("p", "Stand at the saw with one cut at a time, and tick what is done:")
+        link("Go to the saw page", saw_address(name)).classes("press")
     order = list(RESULT_WORDS)
     _list(name, sorted((each for each in files if each.name in order), key=lambda each: order.index(each.name)))
     others = [each for each in files if each.name not in order and each.name != MANIFEST]
