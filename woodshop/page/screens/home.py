@@ -11,8 +11,6 @@ from woodshop.design.design_file import Design
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import choice, field, group, link, press, words
 from woodshop.page.frame import address, framed, load_screens
-from woodshop.page.opened.changes import tables_at
-from woodshop.page.opened.editing import remove_table, set_value
 from woodshop.page.opened.folder import Folder
 
 EXAMPLE = "hobby-batch"
@@ -189,6 +187,9 @@ def starter_lumberyard(name: str) -> str:
 
     `name` is the name of the lumberyard.
     """
+    from woodshop.page.opened.changes import tables_at
+    from woodshop.page.opened.editing import remove_table, set_value
+
     text = set_value(example_text(EXAMPLE_LUMBERYARD), ("name",), name)
     while tables_at(text, "offcut"):
         text = remove_table(text, ("offcut", 0))
