@@ -8,13 +8,14 @@ from weakref import WeakKeyDictionary
 from woodshop.checks.check_batch import Fit, check_variation, fit_of
 from woodshop.checks.kept import Kept
 from woodshop.design.batch import Batch
-from woodshop.design.design_file import Design, read_design_text
+from woodshop.design.design_file import Design, files_named, read_design_text
 from woodshop.design.make_units import make_units
 from woodshop.design.orders.lines import with_read_orders
+from woodshop.design.schema import toml_tables
 from woodshop.documents.plan_design import settled_design
 from woodshop.findings import Finding
 from woodshop.page.background import BackgroundTask
-from woodshop.page.opened.opened import OpenDesign
+from woodshop.page.opened.opened import OpenDesign, file_stamp
 from woodshop.plan.book.reading import with_inventory
 from woodshop.units.lengths import lengths_in
 
@@ -26,16 +27,24 @@ class Fitting:
         self._opened = opened
         self._kept = Kept()
         self._lock = Lock()  # who asks while another is asked finds what that one kept
+        self._fit: tuple[object, tuple[Batch, Fit]] | None = None
         self._varied: tuple[str, BackgroundTask] | None = None
 
     def fit(self) -> tuple[Batch, Fit]:
         """The batch of the last readable text, with its findings except how sizes vary. Takes up to a second.
 
+        It is worked out once for each change of the text or of a file that it names.
+
         Raises InputError for a design that contradicts itself or cannot be made.
         """
         with self._lock:
-            batch = _settled(self._opened.design())
-            return batch, fit_of(batch, self._kept)
+            text, folder = self._opened.readable, self._opened.path.parent
+            named = files_named(toml_tables(text, self._opened.path.name))
+            key = text, tuple(file_stamp(folder / name) for _, name in named)
+            if self._fit is None or self._fit[0] != key:
+                batch = _settled(self._opened.design())
+                self._fit = key, (batch, fit_of(batch, self._kept))
+            return self._fit[1]
 
     def variation(self) -> BackgroundTask:
         """The work that finds how the sizes of the present design vary; its result is findings.
