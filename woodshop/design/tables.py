@@ -100,7 +100,6 @@ class BoxKeys(SettingTable):
     )
     gap: Gap | Annotated[tuple[Gap, ...], Field(min_length=1)] | None = design_key(
         "Distance from a straightedge across the box down to the top bars, measured on three hives.",
-        otherwise="a default, reported by the check",
         example='["...", "...", "..."]',
         row="box.gap_over_top_bars",
         national="box.national_gap",

@@ -231,20 +231,28 @@ def key_hint(key: DesignKey, unit: LengthUnit, pattern: str = "", frames: int = 
     """What a key means, and its default with its source, in `unit`, for hives of this `pattern` and `frames`."""
     value, cite = key.default(pattern, frames)
     meaning = key.meaning.replace(", year first, without quotes", "")
-    source = f"{in_unit(value, unit)}. Source: {cite}." if value else ""
     if key.is_required:
         return f"{meaning} Needed."
     otherwise = key.otherwise.removeprefix("Left out: ").rstrip(".")
-    if otherwise and source:
-        return f"{meaning} Default: {otherwise}; {source}"
-    return f"{meaning} Default: {source or f'{otherwise}.'}" if otherwise or source else meaning
+    if not otherwise and not value:
+        return meaning
+    usual = otherwise or in_unit(value, unit)
+    if value and otherwise and not set(value.replace(",", "").split()) <= set(otherwise.replace(",", "").split()):
+        usual = f"{otherwise} ({in_unit(value, unit)})"
+    return f"{meaning} Default: {usual}.{f' {_sourced(cite)}' if value else ''}"
+
+
+def _sourced(cite: str) -> str:
+    """The source of a default as a sentence. A default that follows from other sizes is calculated."""
+    how, _, of = cite.partition(": ")
+    return f"Calculated: {of}." if how == "computed" else f"Source: {cite}."
 
 
 def setting_hint(row: Mapping[str, str], unit: LengthUnit) -> str:
     """What a setting means, its limits, and its default with its source, in `unit`. `row` is from `parameter_row`."""
     limits = "" if row["choices"] else span(dict(row))
     words_of = [f"{row['help'][:1].upper()}{row['help'][1:]}{f': {in_unit(limits, unit)}' if limits else ''}."]
-    words_of.append(f"Default: {in_unit(row['default'], unit)}. Source: {row['source']}.")
+    words_of.append(f"Default: {in_unit(row['default'], unit)}. {_sourced(row['source'])}")
     if row["only"]:
         words_of.append(f"Counts only if {row['only'].replace(' = ', ' is ')}.")
     return " ".join(words_of)

@@ -435,11 +435,16 @@ def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tupl
 
 @dataclass(frozen=True, slots=True)
 class FoundAt:
-    """Identical findings, combined: their places as one heading, what was found, and the first of them."""
+    """Identical findings, combined: their places as text, what was found, and the first of them."""
 
-    heading: str
+    where: str
     found: str
     finding: Finding
+
+    @property
+    def heading(self) -> str:
+        """The rule and the places."""
+        return f"{self.finding.code}: {self.where}"
 
 
 def found_at(report: Report, brief_for: Batch | None = None) -> tuple[FoundAt, ...]:
@@ -451,7 +456,7 @@ def found_at(report: Report, brief_for: Batch | None = None) -> tuple[FoundAt, .
         is_brief = brief_for is not None and finding.severity is Severity.NOTE
         where = places if brief_for is None else places_shortened(places, brief_for)
         found = finding.value if is_brief else f"{finding.value}; {wanted(finding)}{finding.limits}"
-        every.append(FoundAt(f"{finding.code}: {'; '.join(where)}", found, finding))
+        every.append(FoundAt("; ".join(where), found, finding))
     return tuple(every)
 
 

@@ -133,8 +133,10 @@ class _FitScreen:
     def _finding(self, report: Report, found: FoundAt, changes: tuple[DesignChange, ...]) -> None:
         finding = found.finding
         with ui.element("article").classes(f"finding finding-{finding.severity.value}"):
-            words("h3", found.heading)
-            words("p", found.found)
+            words("h3", f"{finding.value[:1].upper()}{finding.value[1:]}")
+            words("p", f"Where: {found.where}.").classes("hint")
+            if limits := found.found.removeprefix(finding.value).lstrip("; "):
+                words("p", f"{limits[:1].upper()}{limits[1:]}.")
             words("p", finding.change)
             if changes:
                 with ui.element("div").classes("remedy"):
