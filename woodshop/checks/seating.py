@@ -232,7 +232,8 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
         Severity.ERROR if all(hole.hidden == hole.diameter for hole in hive.holes) else Severity.WARNING,
         place,
         f"the cover's skirt hides {covered} of the {whole.say(hidden[0].diameter)} vent holes, leaving "
-        f"{_of_area(breathing, sum(hole.area for hole in hive.holes), whole.wording.of_texts)} open, screens not counted",
+        f"{_of_area(breathing, sum(hole.area for hole in hive.holes), whole.wording.of_texts)} open, screens not "
+        "counted",
         "holes below the skirt",
         row.cite,
         change,

@@ -32,7 +32,8 @@ class Fitting:
     def fit(self, shown: LengthUnit) -> tuple[Batch, Fit]:
         """The batch of the last readable text, with its findings except how sizes vary. Takes up to a second.
 
-        Findings give lengths in the unit `shown`, and values for the file in the unit of the design. Raises InputError for a design that contradicts itself or cannot be made.
+        Findings give lengths in the unit `shown`, and values for the file in the unit of the design.
+        Raises InputError for a design that contradicts itself or cannot be made.
         """
         with self._lock:
             batch = _settled(self._opened.design(), shown)

@@ -94,7 +94,9 @@ _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 
 
 def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = None) -> Batch:
-    """The settled batch, with texts in the unit `shown`, by default that of the design. Raises InputError if the design contradicts itself.
+    """The settled batch, with texts in the unit `shown`, by default that of the design.
+
+    Raises InputError if the design contradicts itself.
 
     Raises ValueError if the orders or the book of the design were not read, because the counts would be wrong.
     """
