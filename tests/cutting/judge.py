@@ -81,7 +81,7 @@ def claims_stand(made: Plan, worth: Callable[[str, dict[str, int]], int]) -> boo
 
 
 def are_enough(boards: Sequence[tuple[int, int | None, int]], money: int, needed: int) -> bool:
-    """Whether whole boards for at most this much money are worth `needed`; each has a cost, a count or None, a worth."""
+    """Whether whole boards for at most this money are worth `needed`; each has a cost, a count or None, a worth."""
     if needed <= 0 or money < 0 or not boards:
         return needed <= 0 <= money
     (cost, count, worth), others = boards[0], boards[1:]
