@@ -323,7 +323,7 @@ class _Tools:
             while self._is_outdated and not self._verdict.is_deleted:
                 self._is_outdated = False
                 self._verdict.set_text(_CHECKING)
-                found = await to_thread(_verdict, self._opened)
+                found = await to_thread(_verdict, self._opened, self.unit())
                 if not self._verdict.is_deleted:
                     self._verdict.set_text(found)
         finally:
@@ -343,13 +343,13 @@ class _Tools:
             each()
 
 
-def _verdict(opened: OpenDesign) -> str:
+def _verdict(opened: OpenDesign, unit: LengthUnit) -> str:
     """The number of findings of the last text that could be read, in the words of the report."""
     from woodshop.documents.report.report import verdict_line
     from woodshop.page.fitting import fitting_of
 
     try:
-        return verdict_line(fitting_of(opened).fit()[1].report)
+        return verdict_line(fitting_of(opened).fit(unit)[1].report)
     except WoodshopError:
         return "The fit cannot be checked yet"
 

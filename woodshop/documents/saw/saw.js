@@ -730,7 +730,7 @@
         $("rest-state").textContent = `No plan. ${found.problems.map(sentence).join(" ")}`;
       } else if (found.state === "done") {
         $("rest-state").textContent = "Nothing has changed yet. This is what changes if you use this plan:";
-        blocksOf($("rest-text"), found.blocks);
+        blocksOf($("rest-text"), found.blocks[unit]);
         $("take").hidden = false;
       }
     } catch (why) {

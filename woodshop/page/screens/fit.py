@@ -72,7 +72,7 @@ class _FitScreen:
 
     async def _check(self) -> None:
         try:
-            batch, fit = await to_thread(self._fitting.fit)
+            batch, fit = await to_thread(self._fitting.fit, self._unit)
         except WoodshopError as error:
             if not self._found.is_deleted:
                 self._verdict.set_text("It cannot be checked yet.")
@@ -103,7 +103,7 @@ class _FitScreen:
         if batch.conditions.tolerances is None:
             return
         self._varying.set_text(_VARYING)
-        task: BackgroundTask = self._fitting.variation()
+        task: BackgroundTask = self._fitting.variation(self._unit)
         await to_thread(task.wait)
         if self._found.is_deleted or task.is_canceled:
             return

@@ -5,13 +5,18 @@ from typing import Any
 from nicegui import ui
 
 from woodshop.design.keys import find_key, keys_of
+from woodshop.design.orders.lines import read_orders
+from woodshop.design.orders.orders import with_orders
+from woodshop.documents.answers.hives import orders_section
 from woodshop.documents.answers.measure_hive import maker_widths, measuring_section
 from woodshop.drawing.pens.html import section_html
+from woodshop.errors import WoodshopError
 from woodshop.page.controls import choice, group, press, words
 from woodshop.page.fields import FileFields, fold, in_unit, shown_form
-from woodshop.page.frame import screen
+from woodshop.page.frame import screen, show_problems
 from woodshop.page.opened import changes
 from woodshop.page.opened.opened import OpenDesign
+from woodshop.plan.book.reading import with_inventory
 from woodshop.units.lengths import Length, read_length
 from woodshop.units.wording import LengthUnit
 
@@ -49,9 +54,31 @@ def hives(opened: OpenDesign, unit: LengthUnit) -> None:
         groups = changes.tables_at(opened.text, "hives")
         for n, values in enumerate(groups):
             _group(form, n, values, is_only=len(groups) == 1)
-        if form.tables.get("orders") or form.tables.get("order"):
-            words("p", "More hives come from the orders of this design. Change them there.")
         press("Add a group of hives", lambda: opened.edit(changes.add_group, "add a group of hives"))
+        _from_orders(opened)
+
+
+def _from_orders(opened: OpenDesign) -> None:
+    """The hives that come from orders, with the files of the orders."""
+    design = opened.design()
+    if design.ordering is None:
+        return
+    words("h2", "Hives from orders")
+    files = " and ".join(each.name for each in design.ordering.files)
+    places = [f"in {files}"] if files else []
+    places += ["under [[order]] in the design file (step 8)"] if design.ordering.lines else []
+    words("p", f"These hives come from the orders {' and '.join(places)}. Change them there, then reload this page.")
+    if design.book is not None:
+        words("p", f"Only the orders that are accepted in the book {design.book.name} are planned.")
+    try:
+        booked = with_inventory(design)
+        found = read_orders(design.ordering, booked.inventory)
+        with_orders(booked, found)
+    except WoodshopError as error:
+        show_problems(error.problems)
+        return
+    with ui.element("div").classes("scroll").props('tabindex=0 role=region aria-label="Hives from orders"'):
+        ui.html(section_html(orders_section(found, booked), level=3, prefix="orders-"), sanitize=False)
 
 
 def _show_measuring() -> None:

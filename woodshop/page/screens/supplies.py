@@ -17,7 +17,7 @@ from woodshop.page.frame import screen, served_folder, show_problems
 from woodshop.page.opened import changes
 from woodshop.page.opened.editing import Place, add_table, remove_table, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
-from woodshop.page.screens.home import starter_lumberyard
+from woodshop.page.screens.home import EXAMPLE_PRICES, starter_lumberyard
 from woodshop.reference.materials import nominal_names, sheet_kinds
 from woodshop.units.wording import LengthUnit
 
@@ -197,10 +197,27 @@ def _lumberyards(form: FileFields, opened: OpenDesign) -> None:
         if file in known:
             try:
                 yard = folder.open_lumberyard(file.removesuffix(_ENDING))
+                _say_if_example(yard)
                 fold(f"yard {file}", f"Goods, prices and offcuts of {file}", partial(_yard, yard, form.unit))
             except InputError as error:
                 show_problems(error.problems)
     _new_lumberyard(opened, chosen)
+
+
+def _say_if_example(yard: OpenLumberyard) -> None:
+    """Says that the prices of a lumberyard are an example, until the user says that they are his own."""
+    if EXAMPLE_PRICES not in yard.text:
+        return
+    name = yard.path.name
+    with ui.element("section").classes("old-plan") as said:
+        said.props["aria-label"] = f"Prices of {name}"
+        words("p", f"The prices in {name} are an example. Replace them with those of the lumberyard where you buy.")
+        press(
+            "These are my own prices now",
+            lambda: yard.edit(
+                lambda text: text.replace(f"{EXAMPLE_PRICES}\n", ""), "the prices are no longer an example"
+            ),
+        )
 
 
 def _buy(opened: OpenDesign, file: str, chosen: list[str], is_on: bool) -> None:
