@@ -823,7 +823,6 @@
     if (wrong) { $("bad-wrong").textContent = wrong; return; }
     $("bad-dialog").close();
     const texts = ["bad-from", "bad-to"].map((id) => $(id).value.trim());
-    if (ends[0] === 0) texts[0] = unit === "mm" ? "0.1 mm" : "1/64 in"; // an event’s length is more than 0
     const code = chalkOf(board);
     enter([{ ...base(KINDS.bad, newId()), ...whole, board: code, from: texts[0], to: texts[1], unit }]);
     suggestRest(`Entered: a bad stretch from ${texts[0]} to ${texts[1]}${/[a-z"]$/.test(texts[1]) ? "" : ` ${unit}`}.`, `Chalk “${code}” on the ${layout.form}, and put it aside.`);
@@ -970,7 +969,7 @@
         $("rest-state").textContent = `No plan. ${found.problems.map(sentence).join(" ")}`;
       } else if (found.state === "done") {
         $("rest-state").textContent = "Nothing has changed yet. This is what changes if you use this plan:";
-        blocksOf($("rest-text"), found.blocks);
+        blocksOf($("rest-text"), found.blocks[unit]);
         $("take").hidden = false;
       }
     } catch (why) {
