@@ -1,6 +1,7 @@
 """The screen *does it fit*: the verdict, what was found and its remedies, each hive in 3-D, and its bee space."""
 
 from asyncio import to_thread
+from contextlib import suppress
 from pathlib import Path
 from urllib.parse import quote
 from weakref import WeakKeyDictionary
@@ -95,8 +96,9 @@ class _FitScreen:
             ui.run_javascript('document.getElementById("verdict")?.focus()')
         hives = await to_thread(hive_parts, batch, fit.units)
         if self._seen.is_dark is None and not self._hives.is_deleted:
-            dark = await ui.run_javascript('matchMedia("(prefers-color-scheme: dark)").matches', timeout=30)
-            self._seen.is_dark = bool(dark)
+            asked = 'matchMedia("(prefers-color-scheme: dark)").matches'
+            with suppress(TimeoutError):  # the browser has left
+                self._seen.is_dark = bool(await ui.run_javascript(asked, timeout=30))
         if self._hives.is_deleted:
             return
         with self._hives:
