@@ -25,6 +25,7 @@ from woodshop.units.wording import LengthUnit
 _open_folds: WeakKeyDictionary[Client, set[str]] = WeakKeyDictionary()
 _LIST = re.compile(r"\s*,\s*")
 _LENGTH = re.compile(r"\d[\d /.-]*(?:in|ft|mm)\b")
+_AHEAD = ("on_by", "due")  # days that should be still to come
 YES_NO = {"": "as by default", "yes": "yes", "no": "no"}
 
 
@@ -128,7 +129,8 @@ class FileFields:
 
         is_day = kind == "date" and (not shown or _is_day(shown))
         of_html = "date" if is_day else "text"
-        field(label, shown, change or put, hint=hint, problem=self.problem(place, what), kind=of_html)
+        problem = self.problem(place, what) or (passed_day(shown) if place[-1] in _AHEAD else "")
+        field(label, shown, change or put, hint=hint, problem=problem, kind=of_html)
 
     def one_of(self, place: Place, label: str, options: Mapping[str, str], *, what: str, hint: str = "",
                kind: str = "text") -> None:  # fmt: skip
@@ -324,6 +326,13 @@ def _whole(text: str) -> int | str:
 
 def _is_day(text: str) -> bool:
     return re.fullmatch(r"\d{4}-\d\d-\d\d", text) is not None
+
+
+def passed_day(text: str) -> str:
+    """A remark if this day, year first, is before today, else "". It is for the screen alone: no result has a clock."""
+    with suppress(ValueError):
+        return "That day has passed." if date.fromisoformat(text) < date.today() else ""
+    return ""
 
 
 def _kind_of(kind: str) -> str:

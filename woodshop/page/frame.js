@@ -1,4 +1,4 @@
-// Undo and redo by keyboard, and the focus and the half-typed text that a rebuilt screen would lose.
+// Undo and redo by keyboard, what is wider than its place, and the focus and the half-typed text that a rebuilt screen would lose.
 (() => {
   const isText = (e) =>
     e.isContentEditable || e.tagName === "TEXTAREA" ||
@@ -12,6 +12,21 @@
     e.preventDefault();
     button.click();
   });
+  const regions = ".ws-scroll, .scroll, .wide-area";
+  const widths = () => {
+    for (const e of document.querySelectorAll(regions)) e.classList.toggle("is-wide", e.scrollWidth > e.clientWidth + 1);
+  };
+  const sized = new ResizeObserver(widths);
+  let isWaiting = false;
+  new MutationObserver(() => {
+    if (isWaiting) return;
+    isWaiting = true;
+    requestAnimationFrame(() => {
+      isWaiting = false;
+      for (const e of document.querySelectorAll(regions)) sized.observe(e);
+      widths();
+    });
+  }).observe(document.documentElement, { childList: true, subtree: true });
   const named = (e) =>
     [e.tagName, e.type || "", e.getAttribute("aria-label") || (e.labels && e.labels[0] ? e.labels[0].textContent : "") ||
       e.textContent.trim(), e.value !== undefined && e.type === "radio" ? e.value : ""].join("|");

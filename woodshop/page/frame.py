@@ -279,6 +279,7 @@ class _Tools:
         (top,) = (each for each in client.layout.default_slot.children if each.tag == "header")
         with top:
             self._state = words("p", "").classes("state").props("role=status")
+            self._done = words("p", "").classes("state").props("role=status")
             with ui.element("p").classes("verdict-line").props("role=status"):
                 self._verdict = link("", address(name, FIT))
             self._timers = ui.element("div").props("hidden")
@@ -301,11 +302,12 @@ class _Tools:
 
     def show(self) -> None:
         """Shows the present state of the design."""
+        self._done.set_text("")
         state = self._opened.save_state
         self._state.set_text(_SAID[state])
         self._state.classes(remove="not-saved") if state == "saved" else self._state.classes("not-saved")
-        _enable(self._undo, self._opened.can_undo, f"Undo: {self._opened.undo_what}")
-        _enable(self._redo, self._opened.can_redo, f"Redo: {self._opened.redo_what}")
+        _enable(self._undo, self._opened.can_undo, "Undo", self._opened.undo_what)
+        _enable(self._redo, self._opened.can_redo, "Redo", self._opened.redo_what)
         for button, unit in ((self._inches, "in"), (self._millimeters, "mm")):
             button.props(f"aria-pressed={'true' if self.unit() == unit else 'false'}")
         self._is_outdated = True
@@ -331,11 +333,15 @@ class _Tools:
 
     def _take_back(self) -> None:
         if self._opened.can_undo:
+            what = self._opened.undo_what
             self._opened.undo()
+            self._done.set_text(f"Undone: {what}")
 
     def _make_again(self) -> None:
         if self._opened.can_redo:
+            what = self._opened.redo_what
             self._opened.redo()
+            self._done.set_text(f"Done again: {what}")
 
     def _choose(self, unit: LengthUnit) -> None:
         _units[self._name] = unit
@@ -354,10 +360,11 @@ def _verdict(opened: OpenDesign) -> str:
         return "The fit cannot be checked yet"
 
 
-def _enable(button: TextElement, is_on: bool, what: str) -> None:
-    """Makes a button usable or not; its tip says what it would do. It keeps the focus either way."""
+def _enable(button: TextElement, is_on: bool, name: str, what: str) -> None:
+    """Makes a button usable or not; its name and its tip say what it would do. It keeps the focus either way."""
     button.props["aria-disabled"] = "false" if is_on else "true"
-    button.props["title"] = what if is_on else ""
+    button.props["aria-label"] = f"{name}: {what}" if is_on else name
+    button.props["title"] = f"{name}: {what}" if is_on else ""
     button.update()
 
 
