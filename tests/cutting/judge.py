@@ -5,7 +5,7 @@ The judge counts pieces, weighs the rules, and tries every order of single cuts.
 
 import random
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
@@ -69,11 +69,25 @@ def claims_stand(made: Plan, worth: Callable[[str, dict[str, int]], int]) -> boo
         return False
     if any(worth(stock.id, prices) > own.scale * stock.cost + rents.get(stock.id, 0) for stock in job.stock):
         return False
-    total = sum(wanted[name] * price for name, price in prices.items())
-    total -= sum(counts[name] * rent for name, rent in rents.items())
+    needed = sum(wanted[name] * price for name, price in prices.items())
+    total = needed - sum(counts[name] * rent for name, rent in rents.items())
     step = gcd(*(stock.cost for stock in job.stock)) or 1
     proved = max(0, ceil(Fraction(total, own.scale * step)) * step)
-    return claimed <= own.bound <= proved
+    if own.bound > proved:
+        boards = [(stock.cost, stock.count, worth(stock.id, prices)) for stock in job.stock]
+        if are_enough(boards, own.bound - 1, needed):
+            return False
+    return claimed <= own.bound
+
+
+def are_enough(boards: Sequence[tuple[int, int | None, int]], money: int, needed: int) -> bool:
+    """Whether whole boards for at most this money are worth `needed`; each has a cost, a count or None, a worth."""
+    if needed <= 0 or money < 0 or not boards:
+        return needed <= 0 <= money
+    (cost, count, worth), others = boards[0], boards[1:]
+    most = ceil(Fraction(needed, worth)) if worth else 0
+    most = most if count is None else min(most, count)
+    return any(are_enough(others, money - n * cost, needed - n * worth) for n in range(most + 1))
 
 
 def sawable(job: Job, layout: Layout) -> bool:

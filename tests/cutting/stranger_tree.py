@@ -1,224 +1,273 @@
-"""A stranger's check of a proof tree, written from the guide's topic `proofs` alone: plain lists, no arrays, no solver.
+"""A check of proofs of cutting plans that a stranger wrote, who had the description alone (the guide's topic `proofs`).
 
-It is slow, and meant for small jobs.
+It imports the standard library only, and nothing of this project. Where the description left a choice, it may read
+more or less strictly than the project's own check. It refuses a name that `into` repeats, jobs in which all stock
+is free, and squares of which only some may be turned as one size. It lets a term name what there is not, lets a drop
+prove nothing, and lets `defects` go with a final trim.
 """
 
 import hashlib
 import json
-from itertools import product
 from math import gcd
 
-
-def proves(job, proof):
-    """The cost that the proof proves, or None. Both are plain values, as read from JSON."""
-    text = json.dumps(job, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
-    if proof["job_digest"] != hashlib.sha256(text.encode()).hexdigest():
-        return None
-    sizes = sizes_of(job)
-    if proof["parts"] != [ids[0] for _, _, ids in sizes]:
-        return None
-    try:
-        ways = all_patterns(job, sizes)
-        return proof["cost"] if _holds(job, proof, sizes, ways) else None
-    except (KeyError, IndexError):
-        return None
+MOST_PATTERNS, MOST_DROPS = 20000, 100
+KEYS = {"format", "job_digest", "cost", "parts", "totals", "evidence", "drops", "tree"}
+RIP_RULES = ("narrow_below", "parent_wood", "least_strip", "shortest_rip", "longest_rip", "least_remainder")
 
 
-def sizes_of(job):
-    found = {}
-    for row in job["blanks"]:
-        sides = (row["length"], row.get("width", 1))
-        lays = frozenset([sides, sides[::-1]] if row.get("rotate") else [sides])
-        found.setdefault(lays, []).append((row["id"], row["count"]))
-    return [(lays, sum(n for _, n in ids), [name for name, _ in ids]) for lays, ids in found.items()]
+def need(truth):
+    if not truth:
+        raise ValueError("the proof is malformed, too large, not covered, or does not hold")
 
 
-def all_patterns(job, sizes):
-    """Region: list of {name: count}."""
-    ways = {}
-    cutting = job.get("cutting", {"first": "along", "final_trim": False})
+def ints(x, least=None):
+    """The list x, if it has whole numbers only, none below `least`."""
+    need(type(x) is list and all(type(n) is int and (least is None or n >= least) for n in x))
+    return x
+
+
+def read_evidence(row, sizes, totals):
+    need(type(row) is list and len(row) == 3)
+    ints(row[:1] + row[1], 0)
+    need(len(row[1]) == sizes and len(ints(row[2])) % 2 == 0)
+    numbers, multipliers = row[2][::2], row[2][1::2]
+    need(numbers == sorted(set(numbers)) and set(numbers) <= set(range(totals)) and 0 not in multipliers)
+    return row[0], row[1], list(zip(numbers, multipliers, strict=False))
+
+
+def read_name(raw):
+    need(type(raw) is list and raw and raw[0] in ("stock", "part", "strip", "section"))
+    if raw[0] in ("stock", "part"):
+        need(len(raw) == 2 and type(raw[1]) is str)
+    else:
+        need(len(ints(raw[1:])) == 2)
+    return tuple(raw)
+
+
+def read_term(term):
+    """(weight, region, pattern; None for all patterns)"""
+    need(type(term) is dict and {"weight", "of"} <= set(term) <= {"weight", "of", "into"})
+    ints([term["weight"]], 1)
+    region, pattern = read_name(term["of"]), None
+    need(region[0] != "part")
+    if "into" in term:
+        need(type(term["into"]) is list and all(type(x) is list and len(x) == 2 for x in term["into"]))
+        ints([n for _, n in term["into"]], 1)
+        pattern = tuple(sorted((read_name(name), n) for name, n in term["into"]))
+        need(len(dict(pattern)) == len(pattern))
+    return term["weight"], region, pattern
+
+
+def between_trims(stock):
+    return stock["length"] - 2 * stock.get("end_trim", 0)
+
+
+def stretches_of(stock):
+    at, end, out = stock.get("end_trim", 0), stock["length"] - stock.get("end_trim", 0), []
+    for a, b in [*sorted(stock.get("unusable", [])), [end, end]]:
+        if min(a, end) > at:
+            out.append(min(a, end) - at)
+        at = max(at, b)
+    return out
+
+
+def sizes_of(job, flat):
+    """(first id, the ways to lay it as (length, width), count) of each size."""
+    sizes = {}
+    for blank in job["blanks"]:
+        way = blank["length"], 1 if flat else blank["width"]
+        turns = not flat and blank.get("rotate", False)
+        ways = frozenset({way, way[::-1]} if turns else {way})
+        sizes.setdefault((ways, turns), [blank["id"], ways, 0])[2] += blank["count"]
+    return list(sizes.values())
+
+
+def check_covered(job, cutting, rules):
+    need(cutting.get("stages", 2) == 2)
+    across = cutting.get("first", "along") != "along"
+    if across or cutting.get("final_trim"):
+        need(not any(rule in rules for rule in RIP_RULES))
+        need(all(stock.get("rip", True) for stock in job["stock"]))
     for stock in job["stock"]:
-        own = ways.setdefault(("stock", stock["id"]), [])
-        for turned in (False, True):
-            if cutting["first"] == ("along" if turned else "across"):
+        need(not (across and stock.get("unusable")))
+        if stock.get("rip", True):  # what is never ripped needs no sections to rip
+            need(between_trims(stock) <= rules.get("longest_rip", between_trims(stock)))
+            need(not (stock.get("unusable") and rules.get("defects") == "cut_out"))
+
+
+def maximal(items, rooms):
+    """Each choice of counts, not all 0, to which nothing can be added, as a sorted tuple of (name, count).
+
+    An item is (names, what one takes of each of the rooms, the most it may count).
+    """
+    items = sorted(items, key=lambda item: item[1], reverse=True)
+    later = [[0] * len(rooms)]  # the most that the items from here on could take
+    for _, takes, most in reversed(items):
+        later.insert(0, [a + most * t for a, t in zip(later[0], takes, strict=False)])
+
+    def fits(rooms, takes):
+        return all(r >= t for r, t in zip(rooms, takes, strict=False))
+
+    def grow(i, rooms, counts):
+        if i == len(items):
+            if any(counts) and not any(
+                n < most and fits(rooms, takes) for n, (_, takes, most) in zip(counts, items, strict=False)
+            ):
+                yield tuple(
+                    sorted(
+                        (x, names.count(x) * n)
+                        for n, (names, _, _) in zip(counts, items, strict=False)
+                        if n
+                        for x in set(names)
+                    )
+                )
+            return
+        _, takes, most = items[i]
+        for n in range(most + 1):
+            # if one more fits even after the most of all later items, no choice from here is maximal
+            if n == most or not fits([r - a for r, a in zip(rooms, later[i + 1], strict=False)], takes):
+                yield from grow(i + 1, rooms, [*counts, n])
+            if not fits(rooms, takes):
+                return
+            rooms = [r - t for r, t in zip(rooms, takes, strict=False)]
+
+    return grow(0, rooms, [])
+
+
+def patterns_of(job, flat, cutting, rules):
+    """The patterns of each region."""
+    sizes, patterns, space = sizes_of(job, flat), {}, iter(range(MOST_PATTERNS))
+
+    def add(region, found):
+        for pattern in found:
+            need(next(space, None) is not None)
+            patterns.setdefault(region, []).append(pattern)
+
+    def add_stock(stock, kind, W, lengths, kx, ky):
+        """As for stock that is ripped first; for sections, length and width are exchanged by the caller."""
+        rip, whole, items = kind == "strip", ("stock", stock["id"]), []
+        laid = [(id, ways if rip else {way[::-1] for way in ways}, count) for id, ways, count in sizes]
+        for w in sorted({w for _, ways, _ in laid for _, w in ways if w <= W}):
+            goes = []
+            for id, ways, count in laid:
+                fit = [x for x, v in ways if v == w or (cutting.get("final_trim") and v < w)]
+                if fit:
+                    goes.append((("part", id), min(fit), count))
+            names = [(kind, L, w) if rip else (kind, w, L) for L in lengths]
+            for L, name in zip(lengths, names, strict=False):
+                if name not in patterns:
+                    add(name, maximal([([part], [size + kx], count) for part, size, count in goes], [L + kx]))
+            names = [name for name in names if name in patterns]
+            if not names:
                 continue
-            for pattern in _first_cut(job, stock, sizes, cutting["final_trim"], turned, ways):
-                if pattern not in own:
-                    own.append(pattern)
-    return ways
+            if w == W:
+                add(whole, [tuple(sorted((x, names.count(x)) for x in set(names)))])
+            elif not rip or (
+                w >= rules.get("least_strip", 0)
+                and stock.get("rip", True)
+                and between_trims(stock) >= rules.get("shortest_rip", 0)
+            ):
+                fit = [(count, sum((L + kx) // (size + kx) for L in lengths)) for _, size, count in goes]
+                narrow = w < rules.get("narrow_below", 0)
+                items.append((names, [w + ky, w + ky if narrow else 0], sum(-(-c // n) for c, n in fit if n)))
+        room = W - rules["least_remainder"] if "least_remainder" in rules else W + ky
+        add(whole, maximal(items, [room, max(0, W - rules.get("parent_wood", 0))]))
+
+    for stock in job["stock"]:
+        need(("stock", stock["id"]) not in patterns)
+        patterns["stock", stock["id"]] = []
+        width = 1 if flat else stock["width"] - 2 * stock.get("edge_trim", 0)
+        rip, crosscut = job["kerf"].get("rip", 0), job["kerf"].get("crosscut", 0)
+        if cutting.get("first", "along") != "across":
+            add_stock(stock, "strip", width, stretches_of(stock), crosscut, rip)
+        if cutting.get("first", "along") != "along":
+            add_stock(stock, "section", between_trims(stock), [width], rip, crosscut)
+    return patterns
 
 
-def _first_cut(job, stock, sizes, trim, turned, ways):
-    rules, kx, ky = job.get("rules", {}), job["kerf"]["crosscut"], job["kerf"]["rip"]
-    trim_x, low = stock.get("end_trim", 0), stock.get("end_trim", 0)
-    high = stock["length"] - trim_x
-    stretches = []
-    for x0, x1 in [*sorted(stock.get("unusable", [])), (high, high)]:
-        stretches += [min(x0, high) - low] if min(x0, high) > low else []
-        low = max(low, x1)
-    wide, length = stock.get("width", 1) - 2 * stock.get("edge_trim", 0), high - trim_x
-    if turned:
-        stretches, wide, length, kx, ky = [wide], length, wide, ky, kx
-    lays = [{lay[::-1] for lay in lays} if turned else lays for lays, _, _ in sizes]
-    strips = {}
-    for w in sorted({w for some in lays for _, w in some if w <= wide}):
-        inside = [min((n for n, v in some if v == w or (trim and v < w)), default=None) for some in lays]
-        regions = []
-        for stretch in stretches:
-            region = ("section", w, stretch) if turned else ("strip", stretch, w)
-            loads = [
-                (("part", ids[0]), extent + kx, n)
-                for extent, (_, n, ids) in zip(inside, sizes, strict=True)
-                if extent is not None and extent <= stretch
+def check(job, proof):
+    need(type(proof) is dict and set(proof) == KEYS and proof["format"] == "woodshop-proof/1")
+    texts = [json.dumps(job, sort_keys=True, separators=(",", ":"), ensure_ascii=a) for a in (True, False)]
+    need(proof["job_digest"] in [hashlib.sha256(text.encode()).hexdigest() for text in texts])
+    flat = not any("width" in x for x in job["stock"] + job["blanks"])
+    cutting, rules = ({}, {}) if flat else (job.get("cutting", {}), job.get("rules", {}))
+    check_covered(job, cutting, rules)
+    sizes, (cost,), tree = sizes_of(job, flat), ints([proof["cost"]], 1), iter(ints(proof["tree"]))
+    need(proof["parts"] == [id for id, _, _ in sizes])
+    need(type(proof["totals"]) is list and all(type(t) is list for t in proof["totals"]))
+    totals = [[read_term(term) for term in total] for total in proof["totals"]]
+    need(type(proof["evidence"]) is list)
+    evidence = [read_evidence(row, len(sizes), len(totals)) for row in proof["evidence"]]
+    need(len(ints(proof["drops"], 0)) <= MOST_DROPS)
+    g = gcd(*(s["cost"] for s in job["stock"]))
+    T = (cost - 1) // g * g
+    costs = {("stock", s["id"]): s["cost"] for s in job["stock"]}
+    uses = {}  # u of each stock; None: no limit
+    for s in job["stock"]:
+        limits = ([s["count"]] if "count" in s else []) + ([T // s["cost"]] if s["cost"] else [])
+        uses["stock", s["id"]] = min(limits, default=None)
+    left = patterns_of(job, flat, cutting, rules)
+    pieces = [region for region in left if region not in uses]  # strips and sections
+
+    def value(e):
+        """S (None: proves nothing), the worth of each strip and excess of each stock, the worth of each pattern."""
+        c, prices, pairs = evidence[e]
+        bonus = {}
+        for number, m in pairs:
+            for weight, region, pattern in totals[number]:
+                bonus[region, pattern] = bonus.get((region, pattern), 0) + m * weight
+        worth, own = {("part", id): p for (id, _, _), p in zip(sizes, prices, strict=False)}, {}
+        S = sum(count * p for (_, _, count), p in zip(sizes, prices, strict=False)) - c * T
+        for region in pieces + list(uses):
+            own[region] = [
+                sum(n * worth[x] for x, n in pattern) + bonus.get((region, pattern), 0) for pattern in left[region]
             ]
-            if loads:
-                regions.append(region)
-                ways.setdefault(region, maximal(loads, stretch + kx))
-        fit = [
-            (n, sum((stretch + kx) // (extent + kx) for stretch in stretches))
-            for extent, (_, n, _) in zip(inside, sizes, strict=True)
-            if extent
-        ]
-        if regions:
-            strips[w] = regions, sum(-(-n // per) for n, per in fit if per)
-    found = [_named({wide: 1}, strips)] if wide in strips else []
-    may_rip = stock.get("rip", True) and length >= rules.get("shortest_rip", 0)
-    flat = "width" in stock
-    loads = [
-        (w, w + ky, most)
-        for w, (_, most) in strips.items()
-        if w < wide and w >= rules.get("least_strip", 0) and may_rip
-    ]
-    room = wide - rules["least_remainder"] if flat and "least_remainder" in rules else wide + ky
-    narrow = {w for w, _, _ in loads if flat and w < rules.get("narrow_below", 0)}
-    hand = (narrow, wide - rules.get("parent_wood", 0))
-    return found + [_named(p, strips) for p in (maximal(loads, room, hand) if loads else []) if p]
+            plus = bonus.get((region, None), 0) - c * costs.get(region, 0)
+            worth[region] = max(own[region], default=0) + plus  # no pattern left: it is in no pattern left
+            if region in uses:
+                own[region] = [w + plus for w in own[region]]
+                worth[region] = max(own[region] + [0])
+                if worth[region] > 0 and S is not None:
+                    S = None if uses[region] is None else S - uses[region] * worth[region]
+        return S, worth, own
 
-
-def _named(pattern, strips):
-    total = {}
-    for w, n in pattern.items():
-        for region in strips[w][0]:
-            total[region] = total.get(region, 0) + n
-    return total
-
-
-def maximal(loads, room, hand=((), 0)):
-    """Every choice that fits and to which nothing can be added, found by trying all."""
-
-    def fits(counts):
-        thin = sum(n * size for n, (name, size, _) in zip(counts, loads, strict=True) if name in hand[0])
-        all_fit = sum(n * size for n, (_, size, _) in zip(counts, loads, strict=True)) <= room
-        return all_fit and (not thin or thin <= hand[1])
-
-    fitting = {c for c in product(*(range(min(most, room // size) + 1) for _, size, most in loads)) if fits(c)}
-    found = []
-    for counts in fitting:
-        more = [(*counts[:i], counts[i] + 1, *counts[i + 1 :]) for i in range(len(loads)) if counts[i] < loads[i][2]]
-        if not fitting & set(more):
-            found.append({name: n for (name, _, _), n in zip(loads, counts, strict=True) if n})
-    return found
-
-
-def _holds(job, proof, sizes, ways):
-    step = gcd(*(row["cost"] for row in job["stock"])) or 1
-    limit = (proof["cost"] - 1) // step * step
-    most = {}
-    for row in job["stock"]:
-        limits = ([row["count"]] if "count" in row else []) + ([limit // row["cost"]] if row["cost"] else [])
-        most["stock", row["id"]] = min(limits, default=None)
-    costs = {("stock", row["id"]): row["cost"] for row in job["stock"]}
-    whole, single = {}, []
-    for t, total in enumerate(proof["totals"]):
-        for term in total:
-            of = tuple(term["of"])
-            if of not in ways or not ways[of]:
-                return False
-            if "into" not in term:
-                whole.setdefault(of, []).append((t, term["weight"]))
-                continue
-            into = {}
-            for name, n in term["into"]:
-                into[tuple(name)] = into.get(tuple(name), 0) + n
-            if into not in ways[of]:
-                return False
-            single.append((of, into, t, term["weight"]))
-    left = {region: list(patterns) for region, patterns in ways.items()}
-
-    def worth(row):
-        """S, the excess of each stock, the worth of each strip and of each pattern by place in `left`."""
-        c, prices, pairs = row
-        m = dict(zip(pairs[::2], pairs[1::2], strict=True))
-        if len(prices) != len(sizes) or min([c, *prices]) < 0 or 0 in m.values() or [*m] != sorted(pairs[::2]):
-            raise KeyError("evidence")
-        if m and not 0 <= min(m) <= max(m) < len(proof["totals"]):
-            raise KeyError("evidence")
-        values = {("part", ids[0]): price for price, (_, _, ids) in zip(prices, sizes, strict=True)}
-        patterns, excess = {}, {}
-        for region in sorted(left, key=lambda region: region[0] == "stock"):
-            own = []
-            for pattern in left[region]:
-                value = sum(n * values[name] for name, n in pattern.items())
-                value += sum(m.get(t, 0) * w for of, into, t, w in single if (of, into) == (region, pattern))
-                own.append(value)
-            more = sum(m.get(t, 0) * w for t, w in whole.get(region, []))
-            if region in costs:
-                own = [value + more - c * costs[region] for value in own]
-                excess[region] = max([0, *own])
-                if excess[region] and most[region] is None:
-                    raise KeyError("no limit")
-            elif own:
-                values[region] = max(own) + more
-            patterns[region] = own
-        total = sum(n * price for price, (_, n, _) in zip(prices, sizes, strict=True)) - c * limit
-        return total - sum(most[s] * e for s, e in excess.items() if e), excess, patterns
-
-    for number in proof["drops"]:
-        if proof["evidence"][number][2]:
-            return False
-        total, excess, patterns = worth(proof["evidence"][number])
-        room, least = max(0, -total), {}
-        kept = {region: list(some) for region, some in left.items()}
-        for stock in costs:
-            kept[stock] = []
-            for pattern, value in zip(left[stock], patterns[stock], strict=True):
-                if excess[stock] - value <= room:
-                    kept[stock].append(pattern)
-                    for strip in pattern:
-                        least[strip] = min(least.get(strip, excess[stock] - value), excess[stock] - value)
-        for strip in kept.keys() - costs.keys():
-            own = patterns[strip]
-            kept[strip] = [
-                pattern
-                for pattern, value in zip(left[strip], own, strict=True)
-                if strip in least and max(own) - value + least[strip] <= room
+    for e in proof["drops"]:
+        need(e < len(evidence) and not evidence[e][2])
+        S, worth, own = value(e)
+        if S is None:  # it proves nothing, so it drops nothing
+            continue
+        R, least = max(0, -S), {}  # least: the least loss of a pattern of stock that contains the strip
+        for region in list(uses) + pieces:
+            more = 0 if region in uses else least.get(region, R + 1)
+            losses = [
+                (pattern, worth[region] - w + more) for pattern, w in zip(left[region], own[region], strict=False)
             ]
-        left = kept
-    sums = [worth(row)[0] for row in proof["evidence"]]
-    return _walk(proof, sums) == len(proof["tree"])
+            losses = [(pattern, loss) for pattern, loss in losses if loss <= R]
+            left[region] = [pattern for pattern, _ in losses]
+            for pattern, loss in losses if region in uses else []:
+                least.update((x, min(loss, least.get(x, loss))) for x, _ in pattern)
+
+    todo, sums = [[(0, None)] * len(totals)], {}
+    while todo:
+        limits, n = todo.pop(), next(tree)
+        if n >= 0:
+            k, (low, high) = next(tree), limits[n]
+            need(low <= k and (high is None or k < high))
+            todo += [[*limits[:n], side, *limits[n + 1 :]] for side in ((k + 1, high), (low, k))]
+            continue
+        need(-1 - n < len(evidence))
+        if n not in sums:
+            sums[n] = value(-1 - n)[0]
+        bounds = [(m, limits[t][m < 0]) for t, m in evidence[-1 - n][2]]
+        need(sums[n] is not None and all(bound is not None for _, bound in bounds))
+        need(sums[n] + sum(m * bound for m, bound in bounds) > 0)
+    need(next(tree, None) is None)
+    return cost
 
 
-def _walk(proof, sums):
-    """Where the tree ends, or -1 if a leaf does not hold."""
-    tree = proof["tree"]
-
-    def down(place, low, high):
-        head = tree[place]
-        if head < 0:
-            row = proof["evidence"][-1 - head]
-            if -1 - head >= len(sums):
-                raise IndexError("leaf")
-            total = sums[-1 - head]
-            for t, m in zip(row[2][::2], row[2][1::2], strict=True):
-                bound = low.get(t, 0) if m > 0 else high.get(t)
-                if bound is None:
-                    return -1
-                total += m * bound
-            return place + 1 if total > 0 else -1
-        limit = tree[place + 1]
-        if head >= len(proof["totals"]) or not low.get(head, 0) <= limit or limit >= high.get(head, limit + 1):
-            return -1
-        place = down(place + 2, low, {**high, head: limit})
-        return place if place < 0 else down(place, {**low, head: limit + 1}, high)
-
-    return down(0, {}, {})
+def proves(job: dict, proof: dict) -> int | None:
+    """The cost that the tree proves (no plan costs less), or None."""
+    try:
+        return check(job, proof)
+    except (StopIteration, KeyError, IndexError, TypeError, ValueError, AttributeError, ZeroDivisionError):
+        return None

@@ -11,11 +11,12 @@ from typing import Any
 import pytest
 
 from tests.once import planned
+from woodshop.documents.answers.boards import boards_sections
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
-from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.documents.packet.layouts import groups_of, numbered_layouts
 from woodshop.documents.saw.saw_data import saw_data
 from woodshop.documents.saw.saw_page import ASSETS, asset, data_of, one_file
-from woodshop.drawing.values.model import KeepTogether, Table
+from woodshop.drawing.values.model import KeepTogether, SetOut, Table
 from woodshop.errors import InputError
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import inch
@@ -150,3 +151,16 @@ def test_the_script_never_writes_markup() -> None:
 def test_a_file_without_data_is_refused(page: bytes) -> None:
     with pytest.raises(InputError, match="no data of the saw page"):
         data_of(page, "saw.html")
+
+
+def test_the_boards_of_a_large_batch_come_in_parts(hobby: PlannedBatch) -> None:
+    numbers = [layout.anchor for group in groups_of(hobby) for layout in group]
+    for most in (3, len(numbers)):
+        first, *others, letters = boards_sections(hobby, most)
+        parts = [[n for block in each.blocks if isinstance(block, SetOut) for n in block.anchors]
+                 for each in (first, *others)]  # fmt: skip
+        assert [n for part in parts for n in part] == numbers
+        assert [len(part) for part in parts[:-1]] == [most] * (len(parts) - 1)
+        assert [each.title for each in (first, *others, letters)][:2] == [
+            "Boards", "Layouts 4 to 6" if most == 3 else "Sizes of the letters"
+        ]  # fmt: skip

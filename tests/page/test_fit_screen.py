@@ -67,6 +67,12 @@ def test_findings_a_remedy_its_undo_and_the_parts_of_the_hive(
     page.get_by_role("button", name="Undo").click()
     expect(verdict).to_contain_text("Do not cut", timeout=60_000)
     assert path.read_text(encoding="utf-8") == TEXT
+    # from a finding to the field where it is changed, in a folded part too
+    page.get_by_role("link", name="What to make, Mounting").first.click()
+    expect(page.get_by_label("Mounting", exact=True)).to_be_focused()
+    page.goto(f"{served.base}/design/winter/file#trial")
+    expect(page.get_by_label("Mass", exact=True)).to_be_focused()
+    assert violations(page) == []
 
 
 def parts_of_the_hive(page: Page) -> None:

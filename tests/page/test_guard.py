@@ -50,7 +50,7 @@ class Inner:
 
 
 def ask(
-    inner: Inner,
+    inner: Callable[[Message, Receive, Send], Awaitable[None]],
     path: str = "/",
     *headers: tuple[str, str],
     method: str = "GET",
@@ -250,6 +250,19 @@ def test_a_failure_shows_no_traceback() -> None:
     assert (
         ask(Inner("application/json", 409), "/saw/tick", COOKIE)[2] == b"a secret of the traceback"
     )  # said on purpose
+
+
+def test_a_browser_that_leaves_is_no_failure(caplog: pytest.LogCaptureFixture) -> None:
+    async def left(scope: Message, receive: Receive, send: Send) -> None:
+        while (await receive())["type"] != "http.disconnect":
+            pass
+        raise RuntimeError("No response returned.")  # as the web library says it
+
+    with pytest.raises(IndexError):  # nothing was sent
+        ask(left, "/", COOKIE)
+    assert caplog.text == ""
+    ask(Inner("raise"), "/", COOKIE)
+    assert "a secret of the traceback" in caplog.text
 
 
 def test_what_a_proxy_would_say_is_not_heard() -> None:

@@ -9,7 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.nightly import tries
+from tests.page.served import copied
 from woodshop.errors import InputError
+from woodshop.page.fitting import fitting_of
 from woodshop.page.opened import editing
 from woodshop.page.opened.folder import Folder
 from woodshop.page.opened.opened import OpenDesign
@@ -293,3 +295,17 @@ def test_a_lumberyard_is_edited_in_the_same_way(shop: Path) -> None:
     assert opened.save_state == "saved"
     opened.edit(lambda text: editing.set_value(text, place, "seven"), "price")
     assert "board number 2, sizes number 3, price" in opened.problems[0].where
+
+
+def test_the_fit_is_worked_out_once_for_each_change(tmp_path: Path) -> None:
+    folder = copied(tmp_path / "designs")
+    design = Folder(folder).open("hobby-batch")
+    fitting = fitting_of(design)
+    first = fitting.fit("in")
+    assert fitting.fit("in") is first
+    design.edit(lambda text: text.replace("count = 13", "count = 12"), "How many hives")
+    second = fitting.fit("in")
+    assert second is not first
+    lumberyard = folder / "creekside-lumberyard.toml"
+    lumberyard.write_text(lumberyard.read_text("utf-8") + "\n# counted\n", "utf-8")  # by another program
+    assert fitting.fit("in") is not second

@@ -11,11 +11,14 @@ from woodshop.design.design_file import read_design
 from woodshop.documents.answers.comparison import name_of
 from woodshop.documents.plan_design import settled_design
 from woodshop.drawing.pens.html import escaped
+from woodshop.page.fitting import Fitting
+from woodshop.page.opened.folder import Folder
 from woodshop.page.planned import plan_and_show
 from woodshop.plan.book.reading import read_booked
 from woodshop.trade.compare import read_varies
 from woodshop.trade.what_ifs import settings_to_try
 
+LIFTING = "strip-lifts-rim"
 LIFTS = """format = "woodshop-design/2"
 batch = "lifts"
 unit = "in"
@@ -70,3 +73,19 @@ def test_settings_of_parts_that_are_not_made_are_not_offered(tmp_path: Path, mak
     head = LIFTS.partition("[[make]]")[0]
     (folder / "other.toml").write_text(f'{head}[[make]]\nitem = "{make}"\n')
     assert settings_to_try(settled_design(read_booked(folder / "other.toml"))) == ()
+
+
+def test_findings_in_the_other_unit_say_the_same_and_leave_the_values_for_the_file_as_they_are(tmp_path: Path) -> None:
+    """One inch is 25.4 mm exactly (international yard and pound agreement, 1959)."""
+    folder = copied(tmp_path / "designs", ("creekside-lumberyard.toml",))
+    (folder / "lifts.toml").write_text(LIFTS)
+    fitting = Fitting(Folder(folder).open("lifts"))
+    inches, millimeters = (fitting.fit(unit)[1].report.findings for unit in ("in", "mm"))
+    assert [(each.code, each.severity, each.place, each.remedy) for each in inches] == [
+        (each.code, each.severity, each.place, each.remedy) for each in millimeters
+    ]
+    said, (found,) = {each.code: each for each in inches}, [each for each in millimeters if each.code == LIFTING]
+    assert "3/8 in" in said[LIFTING].value
+    assert "9.52 mm" in found.value  # 3/8 in is 9.525 mm
+    assert found.remedy
+    assert all("mm" not in value for _, value in found.remedy)

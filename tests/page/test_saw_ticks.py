@@ -29,6 +29,7 @@ from woodshop.errors import InputError
 from woodshop.page.saw import MOST_SENT, own_book, saw_routes
 from woodshop.plan.book.saw_ticks import boards_done, checked_rows, plan_mark, rows_of
 from woodshop.records.store import checked_book, new_book, open_book
+from woodshop.units.lengths import inch, millimetre
 
 DATA = small_data()
 MARK = plan_mark(DATA["plan"])
@@ -147,7 +148,7 @@ def test_undo_bad_boards_and_spoiled_pieces(client: Client, folder: Path) -> Non
     first = tick(1)
     spoiled = tick(2) | {"kind": "pieces spoiled", "part": "A", "count": 1}
     del spoiled["layout"], spoiled["times"]
-    bad = tick(1) | {"kind": "board with bad stretch", "board": "3F2A", "from": "10", "to": "260 mm"}
+    bad = tick(1) | {"kind": "board with bad stretch", "board": "3F2A", "from": "0", "to": "260 mm"}
     del bad["times"]
     whole = tick(2, 2) | {"kind": "board unusable", "count": 1}
     del whole["times"]
@@ -159,7 +160,7 @@ def test_undo_bad_boards_and_spoiled_pieces(client: Client, folder: Path) -> Non
     (batch,) = state.batches
     assert batch.ticks == ()
     assert [(each.part, each.spoiled) for each in batch.pieces] == [("A", 1)]
-    assert [each.board for each in state.boards] == ["3F2A"]
+    assert [(each.board, each.bad) for each in state.boards] == [("3F2A", ((inch(0), millimetre(260)),))]
     assert [each.layout for each in batch.unusable] == [2]
     redone = {"kind": "undo", "id": "again", "of": undo["id"]}
     assert send(client, redone)["entered"] == ["again"]

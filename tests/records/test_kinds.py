@@ -31,6 +31,7 @@ GIVEN = {
     FieldType.WHOLE: "0",
     FieldType.MONEY: "$6.20",
     FieldType.LENGTH: "16 1/4",
+    FieldType.POSITION: "0",
     FieldType.LENGTHS: '1/4, 5/16", 6.5 mm',
     FieldType.STRETCHES: "0 to 2; 22 to 25 1/2",
     FieldType.NUMBER: "0.850",

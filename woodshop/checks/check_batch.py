@@ -353,7 +353,7 @@ def measured_batch(
     batch: Batch, progress: Callable[[str], None] | None = None
 ) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
     """The units, their findings, and the measured hives. `progress` receives a line of text before each long step."""
-    with lengths_in(batch.unit):
+    with lengths_in(batch.wording.of_texts):
         units = make_units(batch)
         return units, *check_made(batch, units, progress)
 
@@ -385,7 +385,7 @@ def fit_of(batch: Batch, kept: Kept | None = None) -> Fit:
     Only what is not in `kept` is measured. With the findings of `check_variation` the report is that of `check_batch`.
     Raises InputError for parts that cannot be made or assembled.
     """
-    with lengths_in(batch.unit):
+    with lengths_in(batch.wording.of_texts):
         return check_fit(batch, make_units(batch), kept=kept)
 
 
@@ -398,7 +398,7 @@ def check_fit(
     kept: Kept | None = None,
 ) -> Fit:
     """As `fit_of`, for units that are made already. `prices` and `progress` are as in `check_made`."""
-    with lengths_in(batch.unit):
+    with lengths_in(batch.wording.of_texts):
         found, groups = check_hives(units, batch.conditions.band, batch.wording, progress, kept)
         cold = check_cold(cold_tops(units, batch.conditions.climate, kept), batch.wording)
         more = (*check_screws(units), *check_prices(batch), *check_book(batch)) if prices else ()
@@ -413,6 +413,6 @@ def check_variation(
     if tolerances is None:
         return ()
     load_arrays()
-    with lengths_in(batch.unit):
+    with lengths_in(batch.wording.of_texts):
         moved = moved_hives(units, tolerances, bee_space(conditions.band, batch.unit), progress=progress)
         return tuple(check_moves(moved, batch.wording))

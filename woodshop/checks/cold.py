@@ -291,4 +291,4 @@ def _change(top: Top, month: Month, wording: Wording) -> tuple[str, tuple[tuple[
     if depth > _DEEPEST:
         return f"{words}. A quilt box is not that deep, so lay foam over the shavings too.", ()
     (filled,) = (item.name for item in items() if item.place is not None and item.place.kind is TierKind.TOP_BOX)
-    return f"{words}.", ((f"make.{filled}.shavings", f'"{wording.number(depth)}"'),)
+    return f"{words}.", ((f"make.{filled}.shavings", f'"{depth.number(wording.unit)}"'),)

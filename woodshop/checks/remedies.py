@@ -37,7 +37,7 @@ class CheckContext:
     fits: Callable[[Setting], None]
 
     def say(self, length: Length) -> str:
-        """A length as text in the unit of the design."""
+        """A length as text."""
         return self.wording.length(length)
 
     @property

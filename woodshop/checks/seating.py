@@ -103,7 +103,7 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Ite
         Severity.ERROR if walks else Severity.WARNING,
         place,
         f"the {made} leaves a gap {whole.say(high)} high at its {sides}",
-        "contact all around" + (f"; a worker bee fits through {worker_width(whole.unit)}" if walks else ""),
+        "contact all around" + (f"; a worker bee fits through {worker_width(whole.wording.of_texts)}" if walks else ""),
         who.row.cite,
         f"{'Robbers' if walks else 'Wind'} can get in. "
         + (
@@ -172,7 +172,7 @@ def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterat
         place,
         f"{' and '.join(hive.cover_on)} {'hold' if len(hive.cover_on) > 1 else 'holds'} the cover "
         f"{whole.say(lifted)} off the walls",
-        f"a cover that sits on walls or spacers; a worker bee fits through {worker_width(whole.unit)}",
+        f"a cover that sits on walls or spacers; a worker bee fits through {worker_width(whole.wording.of_texts)}",
         who.row.cite,
         f"Wind{' and robbers' if lifted >= who.size else ''} can get in. Lower the part that holds the cover up, or "
         f"make the walls taller, by {whole.say(lifted)}.",
@@ -198,7 +198,7 @@ def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Find
         f"the cover's skirt hides {whole.say(min(covered, notch.height))} of an upper entrance "
         f"{whole.say(notch.height)} high, so {whole.say(notch.left)} is open under it"
         + (f", and {whole.say(behind[0])} behind it" if behind else ""),
-        f"at least {worker_width(whole.unit)} open for a worker bee, and preferably no skirt in front",
+        f"at least {worker_width(whole.wording.of_texts)} open for a worker bee, and preferably no skirt in front",
         who.row.cite,
         f"Bees cannot get out. Make the rim {whole.say(covered)} taller (height = {lines[0][1]}), or raise the cover."
         if shut
@@ -232,7 +232,8 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
         Severity.ERROR if all(hole.hidden == hole.diameter for hole in hive.holes) else Severity.WARNING,
         place,
         f"the cover's skirt hides {covered} of the {whole.say(hidden[0].diameter)} vent holes, leaving "
-        f"{_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} open, screens not counted",
+        f"{_of_area(breathing, sum(hole.area for hole in hive.holes), whole.wording.of_texts)} open, screens not "
+        "counted",
         "holes below the skirt",
         row.cite,
         change,

@@ -37,10 +37,10 @@ def check_mesh(
     state = group.mesh
     if state is None or not any(gap.kind == "mesh over bars" for _, each in measured for gap in each.gaps):
         return
-    said = fresh_mesh(state, whole.unit)
+    said = fresh_mesh(state, whole.wording.of_texts)
     room = state.worst.room
     if room.mm > 0:
-        said += f"; {room_left(state, whole.unit)}"
+        said += f"; {room_left(state, whole.wording.of_texts)}"
     if state.limit is None:
         yield Finding(
             "mesh-unsupported",
@@ -67,7 +67,7 @@ def check_mesh(
         Severity.ERROR if lies else Severity.WARNING,
         place,
         said,
-        f"at most {state.limit.text(whole.unit)} below the strips",
+        f"at most {whole.say(state.limit)} below the strips",
         "common practice, no source",
         f"Bees then lack space under the mesh. {change}",
         remedy,

@@ -1,5 +1,6 @@
 """The command that starts the page."""
 
+from contextlib import suppress
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -41,7 +42,6 @@ def page(folder: Path, port: int | None, no_browser: bool, as_json: bool) -> Non
         else:
             click.echo(f"The page is at {address}\nIt is for this computer alone. Press Ctrl-C to end it.")
 
-    try:
+    with suppress(KeyboardInterrupt):  # the server may also end by itself when the signal comes
         start(folder, port, announce, opens_browser=not no_browser)
-    except KeyboardInterrupt:
-        say("The page has ended. Your designs are saved.")
+    say("The page has ended. Your designs are saved.")

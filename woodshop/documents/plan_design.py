@@ -36,6 +36,7 @@ from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batc
 from woodshop.schedule.schedule_json import WrittenSchedule, read_schedule
 from woodshop.schedule.scheduled import ScheduledBatch
 from woodshop.schedule.values import Schedule
+from woodshop.units.wording import LengthUnit
 
 Say = Callable[[str], None]
 RESULTS = Path("out")
@@ -70,9 +71,12 @@ class DesignPlan:
         return joined((what_changed_section(self.rest, self.batch.unit), section))
 
 
-def settled_design(design: Design) -> Batch:
-    """The settled batch of a design whose orders and book have been read. Reads its lumberyards."""
-    return settle(design, read_stocked(design))
+def settled_design(design: Design, shown: LengthUnit | None = None) -> Batch:
+    """The settled batch of a design whose orders and book have been read. Reads its lumberyards.
+
+    Texts are in the unit `shown`, by default that of the design.
+    """
+    return settle(design, read_stocked(design), shown)
 
 
 def settled_file(path: Path, book: Path | None = None, as_of: int | None = None) -> Batch:

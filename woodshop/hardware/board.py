@@ -245,7 +245,7 @@ class Setting:
         return self.wording.mark
 
     def say(self, length: Length) -> str:
-        """A length as text for steps, facts and notes: unrounded, in the unit of the design."""
+        """A length as text for steps, facts and notes: unrounded."""
         return self.wording.length(length)
 
     @property

@@ -1,7 +1,7 @@
 """Fields that show and change values of an open file. Each has its label, its help with the default, and its error."""
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from datetime import date
 from typing import Any
@@ -26,17 +26,42 @@ _open_folds: WeakKeyDictionary[Client, set[str]] = WeakKeyDictionary()
 _LIST = re.compile(r"\s*,\s*")
 _LENGTH = re.compile(r"\d[\d /.-]*(?:in|ft|mm)\b")
 _AHEAD = ("on_by", "due")  # days that should be still to come
+_HIVE_LABELS = {
+    "name": "Name of these hives",
+    "apiary": "Where they stand",
+    "pattern": "Pattern of the boxes",
+    "frames": "Frames in a box",
+    "count": "How many hives",
+    "width": "Width of a box, outside",
+    "gap": "Gap over the top bars",
+    "length": "Length of a box, outside",
+    "height": "Height of the box under the board",
+    "wall": "Thickness of the walls",
+    "boxes": "All boxes of a hive",
+    "due": "Day promised",
+    "order": "Order number",
+    "form": "How far finished",
+    "cover": "Kind of cover",
+    "measured": "Measured-box file",
+    "box": "Box in that file",
+}
+_LABELS = {("hives", key): label for key, label in _HIVE_LABELS.items()} | {
+    ("", "on_by"): "Day the boards must go on",
+    ("make", "spare"): "Spares",
+}
 YES_NO = {"": "as by default", "yes": "yes", "no": "no"}
 
 
-def fold(key: str, summary: str, build: Callable[[], None]) -> None:
+def fold(key: str, summary: str, build: Callable[[], None], holds: Iterable[Place] = ()) -> None:
     """A part of a screen that is folded away under `summary`. `build` makes its inside when it is opened.
 
-    It stays open in its tab while the screen is built again. `key` is its name on the screen.
+    It stays open in its tab while the screen is built again. `key` is its name on the screen. `holds` are the places of
+    the fields in it: a link to one of them opens it.
     """
     opened = _open_folds.setdefault(ui.context.client, set())
     details = ui.element("details").classes("fold")
     details.props["open"] = key in opened
+    details.props["data-holds"] = "|".join(map(anchor, holds))
     with details:
         words("summary", summary)
         inside = ui.element("div").classes("fold-inside")
@@ -130,7 +155,8 @@ class FileFields:
         is_day = kind == "date" and (not shown or _is_day(shown))
         of_html = "date" if is_day else "text"
         problem = self.problem(place, what) or (passed_day(shown) if place[-1] in _AHEAD else "")
-        field(label, shown, change or put, hint=hint, problem=problem, kind=of_html)
+        made = field(label, shown, change or put, hint=hint, problem=problem, kind=of_html)
+        made.props["data-at"] = anchor(place)
 
     def one_of(self, place: Place, label: str, options: Mapping[str, str], *, what: str, hint: str = "",
                kind: str = "text") -> None:  # fmt: skip
@@ -144,7 +170,8 @@ class FileFields:
         def change(typed: str) -> None:
             self.put(place, from_typed(typed, kind), f"{label}, {what}" if what else label)
 
-        choice(label, listed, shown, change, hint=hint, problem=self.problem(place, what))
+        made = choice(label, listed, shown, change, hint=hint, problem=self.problem(place, what))
+        made.props["data-at"] = anchor(place)
 
     def cell(self, place: Place, label: str, *, what: str, kind: str = "text") -> None:
         """A field for a table, named `label` for those who do not see it. `what` and `kind` are as in `text`."""
@@ -190,13 +217,12 @@ class FileFields:
         turn = change or put
         shown.on("change", lambda e: turn(str(e.args)), js_handler="(e) => emit(e.target.value)")
 
-    def key(self, place: Place, key: DesignKey, *, what: str, label: str = "", pattern: str = "",
-            frames: int = 0) -> None:  # fmt: skip
-        """A field for a key of a design, at `place`; its `label` is by default the key's name.
+    def key(self, place: Place, key: DesignKey, *, what: str, pattern: str = "", frames: int = 0) -> None:
+        """A field for a key of a design, at `place`.
 
         `what` is as in `text`. `pattern` and `frames` are those of its hives, for the default.
         """
-        label = label or key_label(key.name)
+        label = key_label(key.name, key.table)
         hint = key_hint(key, self.unit, pattern, frames)
         if key.choices:
             options = {"": _by_default(key.otherwise.removeprefix("Left out: "))} | {each: each for each in key.choices}
@@ -224,9 +250,14 @@ class FileFields:
             self.text(place, label, what=what, kind=kind, hint=hint)
 
 
-def key_label(name: str) -> str:
-    """The name of a key as a label: "frame_depth" is "Frame depth"."""
-    return name.replace("_", " ").capitalize()
+def anchor(place: Place) -> str:
+    """The name of a field in an address: ("hives", 0, "gap") is "hives.0.gap"."""
+    return ".".join(map(str, place))
+
+
+def key_label(name: str, table: str = "") -> str:
+    """The label of a key of a table: "frame_depth" is "Frame depth", unless the page has better words for it."""
+    return _LABELS.get((table, name)) or name.replace("_", " ").capitalize()
 
 
 def key_hint(key: DesignKey, unit: LengthUnit, pattern: str = "", frames: int = 0) -> str:

@@ -8,15 +8,17 @@ from weakref import WeakKeyDictionary
 from woodshop.checks.check_batch import Fit, check_variation, fit_of
 from woodshop.checks.kept import Kept
 from woodshop.design.batch import Batch
-from woodshop.design.design_file import Design, read_design_text
+from woodshop.design.design_file import Design, files_named, read_design_text
 from woodshop.design.make_units import make_units
 from woodshop.design.orders.lines import with_read_orders
+from woodshop.design.schema import toml_tables
 from woodshop.documents.plan_design import settled_design
 from woodshop.findings import Finding
 from woodshop.page.background import BackgroundTask
-from woodshop.page.opened.opened import OpenDesign
+from woodshop.page.opened.opened import OpenDesign, file_stamp
 from woodshop.plan.book.reading import with_inventory
 from woodshop.units.lengths import lengths_in
+from woodshop.units.wording import LengthUnit
 
 
 class Fitting:
@@ -26,29 +28,37 @@ class Fitting:
         self._opened = opened
         self._kept = Kept()
         self._lock = Lock()  # who asks while another is asked finds what that one kept
-        self._varied: tuple[str, BackgroundTask] | None = None
+        self._fit: tuple[object, tuple[Batch, Fit]] | None = None
+        self._varied: tuple[tuple[str, LengthUnit], BackgroundTask] | None = None
 
-    def fit(self) -> tuple[Batch, Fit]:
+    def fit(self, shown: LengthUnit) -> tuple[Batch, Fit]:
         """The batch of the last readable text, with its findings except how sizes vary. Takes up to a second.
 
-        Raises InputError for a design that contradicts itself or cannot be made.
+        It is worked out once for each change of the text or of a file that it names. Findings give lengths in the unit
+        `shown`, and values for the file in the unit of the design. Raises InputError for a design that contradicts
+        itself or cannot be made.
         """
         with self._lock:
-            batch = _settled(self._opened.design())
-            return batch, fit_of(batch, self._kept)
+            text, folder = self._opened.readable, self._opened.path.parent
+            named = files_named(toml_tables(text, self._opened.path.name))
+            key = text, shown, tuple(file_stamp(folder / name) for _, name in named)
+            if self._fit is None or self._fit[0] != key:
+                batch = _settled(self._opened.design(), shown)
+                self._fit = key, (batch, fit_of(batch, self._kept))
+            return self._fit[1]
 
-    def variation(self) -> BackgroundTask:
-        """The work that finds how the sizes of the present design vary; its result is findings.
+    def variation(self, shown: LengthUnit) -> BackgroundTask:
+        """The work that finds how the sizes of the present design vary; its result is findings, as `fit` words them.
 
-        Work on an earlier text is canceled.
+        Work on an earlier text, or for the other unit, is canceled.
         """
         text = self._opened.readable
         if self._varied is not None:
-            if self._varied[0] == text and not self._varied[1].is_canceled:
+            if self._varied[0] == (text, shown) and not self._varied[1].is_canceled:
                 return self._varied[1]
             self._varied[1].cancel()
-        task = BackgroundTask.start(varied_findings, text, self._opened.path)
-        self._varied = text, task
+        task = BackgroundTask.start(varied_findings, text, self._opened.path, shown)
+        self._varied = (text, shown), task
         return task
 
 
@@ -60,15 +70,15 @@ def fitting_of(opened: OpenDesign) -> Fitting:
     return _fittings.setdefault(opened, Fitting(opened))
 
 
-def varied_findings(text: str, path: Path, *, say: Callable[[str], None]) -> tuple[Finding, ...]:
+def varied_findings(text: str, path: Path, shown: LengthUnit, *, say: Callable[[str], None]) -> tuple[Finding, ...]:
     """The findings about how the sizes vary of the design with this text, which is at `path`.
 
-    `say` takes lines of progress. Raises InputError as `Fitting.fit` does.
+    They give lengths in the unit `shown`. `say` takes lines of progress. Raises InputError as `Fitting.fit` does.
     """
-    batch = _settled(read_design_text(text, path))
-    with lengths_in(batch.unit):
+    batch = _settled(read_design_text(text, path), shown)
+    with lengths_in(shown):
         return check_variation(batch, make_units(batch), say)
 
 
-def _settled(design: Design) -> Batch:
-    return settled_design(with_read_orders(with_inventory(design)))
+def _settled(design: Design, shown: LengthUnit) -> Batch:
+    return settled_design(with_read_orders(with_inventory(design)), shown)

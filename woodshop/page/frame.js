@@ -1,4 +1,5 @@
-// Undo and redo by keyboard, what is wider than its place, and the focus and the half-typed text that a rebuilt screen would lose.
+// Undo and redo by keyboard, the field that an address names, what is wider than its place, and the focus and the half-typed
+// text that a rebuilt screen would lose.
 (() => {
   const isText = (e) =>
     e.isContentEditable || e.tagName === "TEXTAREA" ||
@@ -27,6 +28,20 @@
       widths();
     });
   }).observe(document.documentElement, { childList: true, subtree: true });
+  const seek = () => {
+    const at = decodeURIComponent(location.hash.slice(1)), begun = Date.now();
+    const is = (place) => place === at || place.startsWith(`${at}.`);
+    const look = () => {
+      const field = [...document.querySelectorAll("[data-at]")].find((e) => is(e.dataset.at));
+      if (field) { field.focus(); field.scrollIntoView({ block: "center" }); return; }
+      const fold = [...document.querySelectorAll("details[data-holds]")].find((e) => e.dataset.holds.split("|").some(is));
+      if (fold) fold.open = true;
+      if (Date.now() - begun < 20000) setTimeout(look, 100);
+    };
+    if (at && at !== "work") look();
+  };
+  addEventListener("load", seek);
+  addEventListener("hashchange", seek);
   const named = (e) =>
     [e.tagName, e.type || "", e.getAttribute("aria-label") || (e.labels && e.labels[0] ? e.labels[0].textContent : "") ||
       e.textContent.trim(), e.value !== undefined && e.type === "radio" ? e.value : ""].join("|");

@@ -19,7 +19,7 @@ from nicegui.elements.mixins.text_element import TextElement
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import link, press, words
 from woodshop.page.opened.folder import Folder
-from woodshop.page.opened.opened import OpenDesign
+from woodshop.page.opened.opened import OpenDesign, file_stamp
 from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import LengthUnit
 
@@ -38,12 +38,16 @@ _SAID = {
 
 @dataclass(frozen=True, slots=True)
 class Screen:
-    """One screen of a design: the last part of its address, its title, and its place in the order of the work."""
+    """One screen of a design: the last part of its address, its title, and its place in the order of the work.
+
+    `tables` are the tables, and the keys at the top of the design file, that are changed there.
+    """
 
     route: str
     title: str
     order: int
     body: Body
+    tables: tuple[str, ...] = ()
 
 
 _screens: dict[str, Screen] = {}
@@ -53,14 +57,14 @@ _folders: list[Folder] = []
 _loading, _is_loaded = Lock(), list[bool]()
 
 
-def screen(route: str, title: str, order: int) -> Callable[[Body], Body]:
+def screen(route: str, title: str, order: int, tables: tuple[str, ...] = ()) -> Callable[[Body], Body]:
     """Registers the decorated function as the body of the screen at /design/<name>/<route>.
 
-    `title` is its name in the list of screens and its heading; `order` is its place in the order of the work.
+    `title` is its name in the list of screens and its heading; `order` and `tables` are those of `Screen`.
     """
 
     def register(body: Body) -> Body:
-        _screens[route] = Screen(route, title, order, body)
+        _screens[route] = Screen(route, title, order, body, tables)
         return body
 
     return register
@@ -79,6 +83,11 @@ def screens() -> tuple[Screen, ...]:
     """All screens, in the order of the work."""
     load_screens()
     return tuple(sorted(_screens.values(), key=lambda each: (each.order, each.route)))
+
+
+def screen_with(table: str) -> Screen:
+    """The screen where a table, or a key at the top of the file, is changed; the last one has what no other has."""
+    return next((each for each in screens() if table in each.tables), screens()[-1])
 
 
 def address(name: str, route: str = "") -> str:
@@ -216,23 +225,14 @@ def _show(name: str, shown: Screen, opened: OpenDesign) -> None:
             watchers.remove(again)
 
         ui.context.client.on_delete(closed)
-        seen = [_stamp(opened)]
+        seen = [file_stamp(opened.path)]
 
         def look() -> None:
-            if (stamp := _stamp(opened)) != seen[0]:
+            if (stamp := file_stamp(opened.path)) != seen[0]:
                 seen[0] = stamp
                 opened.look_at_file()
 
         ui.timer(2.0, look)
-
-
-def _stamp(opened: OpenDesign) -> tuple[int, int]:
-    """What changes when the file is written: its time and size; zeros if it is gone."""
-    try:
-        found = opened.path.stat()
-    except OSError:
-        return 0, 0
-    return found.st_mtime_ns, found.st_size
 
 
 def _notice(opened: OpenDesign) -> None:
@@ -325,7 +325,7 @@ class _Tools:
             while self._is_outdated and not self._verdict.is_deleted:
                 self._is_outdated = False
                 self._verdict.set_text(_CHECKING)
-                found = await to_thread(_verdict, self._opened)
+                found = await to_thread(_verdict, self._opened, self.unit())
                 if not self._verdict.is_deleted:
                     self._verdict.set_text(found)
         finally:
@@ -349,13 +349,13 @@ class _Tools:
             each()
 
 
-def _verdict(opened: OpenDesign) -> str:
+def _verdict(opened: OpenDesign, unit: LengthUnit) -> str:
     """The number of findings of the last text that could be read, in the words of the report."""
     from woodshop.documents.report.report import verdict_line
     from woodshop.page.fitting import fitting_of
 
     try:
-        return verdict_line(fitting_of(opened).fit()[1].report)
+        return verdict_line(fitting_of(opened).fit(unit)[1].report)
     except WoodshopError:
         return "The fit cannot be checked yet"
 

@@ -1,9 +1,10 @@
 """A hive in three dimensions: to turn, to pull apart, and to ask for each of its parts."""
 
+from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from math import cos, pi, sin
+from math import asin, atan2, cos, hypot, pi, sin
 from typing import Any
 
 from nicegui import ui
@@ -67,6 +68,10 @@ class Hive3D:
         self._solids: list[list[Any]] = [[] for _ in hive.parts]
         self._buttons: list[TextElement] = []
         self._middle = [(a + b) / 2 / _PER_UNIT for a, b in zip(hive.low, hive.high, strict=True)]
+        self._put: deque[tuple[float, float, float]] = deque(
+            maxlen=8
+        )  # where buttons put the camera: not dragged there
+        self._high = max(b - a for a, b in zip(hive.low, hive.high, strict=True)) / _PER_UNIT
         with ui.element("div").classes("hive-3d"):
             with ui.element("div").classes("hive-picture"):
                 self._scene = self._built()
@@ -188,21 +193,36 @@ class Hive3D:
         for n, group in enumerate(self._tiers):
             group.move(z=(n / max(1, len(self._tiers) - 1) - 0.5) * _APART * steps / _STEPS)
 
-    def _turn(self, around: float, up: float, away: float) -> None:
+    async def _turn(self, around: float, up: float, away: float) -> None:
+        """Turns the hive from where it is seen now, which may be where somebody dragged it with a mouse or finger."""
         sight = self._sight
+        try:
+            at = (await self._scene.get_camera())["position"]
+        except TimeoutError:  # the browser is busy: from where the buttons left it
+            at = None
+        if at and self._near(at["x"], at["y"], at["z"]) not in self._put:
+            far = hypot(at["x"], at["y"], at["z"])
+            sight.up, sight.around = asin(at["z"] / far), atan2(at["y"], at["x"])
+            sight.away = far / (self._high * _AWAY)
         sight.around += around
         sight.up = max(-_STEEPEST, min(_STEEPEST, sight.up + up))
         sight.away = max(0.3, min(3.0, sight.away * away))
         self._look()
 
+    @staticmethod
+    def _near(x: float, y: float, z: float) -> tuple[float, float, float]:
+        return round(x, 2), round(y, 2), round(z, 2)
+
     def _look(self) -> None:
         sight = self._sight
-        high = max(b - a for a, b in zip(self._hive.low, self._hive.high, strict=True)) / _PER_UNIT
-        away = sight.away * high * _AWAY
+        away = sight.away * self._high * _AWAY
+        flat = away * cos(sight.up)
+        x, y, z = flat * cos(sight.around), flat * sin(sight.around), away * sin(sight.up)
+        self._put.append(self._near(x, y, z))
         self._scene.move_camera(
-            x=away * cos(sight.up) * cos(sight.around),
-            y=away * cos(sight.up) * sin(sight.around),
-            z=away * sin(sight.up),
+            x=x,
+            y=y,
+            z=z,
             look_at_x=0,
             look_at_y=0,
             look_at_z=0,

@@ -1,11 +1,11 @@
 """Plans a batch and compares its costs in a background process, and makes what the screens show of it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from woodshop.cutting.model.plan import Effort
-from woodshop.documents.answers.boards import boards_section
+from woodshop.documents.answers.boards import boards_sections
 from woodshop.documents.answers.comparison import BARS_WORDS, bars, comparison_section
 from woodshop.documents.days.days import days_on_screen, durations_table
 from woodshop.documents.days.goals import late_words
@@ -94,12 +94,27 @@ def _shown(
     for unit in UNITS:
         batch = replace(planned.batch, wording=replace(planned.batch.wording, unit=unit))
         of_units.append((unit, replace(planned, batch=batch)))
-    cut = tuple(
+    shopping, cost = (
         ScreenPart(name, {unit: _html(make(each), unit, name) for unit, each in of_units})
-        for name, make in (("Shopping", shopping_chapter), ("Boards", boards_section), ("Cost", line_chapter))
+        for name, make in (("Shopping", shopping_chapter), ("Cost", line_chapter))
     )
+    cut = (shopping, _boards(of_units), cost)
     first = ScreenPart("Result", dict.fromkeys(UNITS, _html(_result(planned, summary), planned.batch.unit, "Result")))
     return ShownBatch(inputs, folder, True, first, cut, days, no_days, settings_to_try(planned.batch), late)
+
+
+_LAYOUTS_AT_ONCE = 12
+
+
+def _boards(of_units: Sequence[tuple[LengthUnit, PlannedBatch]]) -> ScreenPart:
+    """The boards of the plan: the first ones, the others folded, and the sizes of the letters."""
+    units = [unit for unit, _ in of_units]
+    parts = []
+    for n, sections in enumerate(zip(*(boards_sections(each, _LAYOUTS_AT_ONCE) for _, each in of_units), strict=True)):
+        html = {unit: _html(section, unit, f"boards-{n}") for unit, section in zip(units, sections, strict=True)}
+        parts.append(ScreenPart(sections[0].title, html))
+    first, *folded, last = parts
+    return replace(first, folded=tuple(folded), last=last)
 
 
 _FIGURES = {"cost": "material", "to pay": "to pay", "units": "things to make", "pieces": "pieces", "layouts": "layouts"}

@@ -316,7 +316,7 @@ def _rest_state(saws: _Saws, name: str, mark: str) -> dict[str, Any]:
         return {"state": "running", "said": held.task.progress[-1] if held.task.progress else ""}
     if held.task.problems:
         return {"state": "failed", "problems": [_problem(each) for each in held.task.problems]}
-    return {"state": "done", "blocks": held.task.result or []}
+    return {"state": "done", "blocks": held.task.result}
 
 
 def _take(saws: _Saws, name: str, mark: str) -> dict[str, Any]:

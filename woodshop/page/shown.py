@@ -19,10 +19,15 @@ NOT_PLANNED = "Nothing was written. Fix the errors first."
 
 @dataclass(frozen=True, slots=True)
 class ScreenPart:
-    """One part of a screen: its name, and its HTML in each unit of length."""
+    """One part of a screen: its name, and its HTML in each unit of length.
+
+    `folded` are parts that follow it and are sent to the browser only when they are unfolded; `last` follows those.
+    """
 
     title: str
     html: Mapping[LengthUnit, str]
+    folded: tuple["ScreenPart", ...] = ()
+    last: "ScreenPart | None" = None
 
 
 @dataclass(frozen=True, slots=True)

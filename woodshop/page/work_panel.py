@@ -1,6 +1,7 @@
 """The part of a screen that shows work in the background: what is being done, a button to cancel, how it ended."""
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from nicegui import ui
@@ -9,6 +10,7 @@ from woodshop.drawing.pens.html import STYLE_SHEET
 from woodshop.errors import WoodshopError
 from woodshop.page.batch_work import BatchWork
 from woodshop.page.controls import press, words
+from woodshop.page.fields import fold
 from woodshop.page.frame import show_problems
 from woodshop.page.shown import ScreenPart
 from woodshop.units.wording import LengthUnit
@@ -70,6 +72,10 @@ def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
 def show_part(part: ScreenPart, unit: LengthUnit) -> None:
     """Shows a part of a screen in this unit of length. Its HTML comes from the HTML pen, which escapes all text."""
     ui.html(part.html[unit], sanitize=False)
+    for each in part.folded:
+        fold(each.title, each.title, partial(show_part, each, unit))
+    if part.last is not None:
+        show_part(part.last, unit)
 
 
 def note_if_old(work: BatchWork) -> None:

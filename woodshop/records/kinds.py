@@ -13,6 +13,7 @@ from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.units.lengths import LENGTH_WANTED, MM_PER_INCH, ZERO, decimals, read_length, read_money, terms
 
 LONGEST_TEXT, MOST = 200, 1_000_000
+_START = "0 in"  # in either unit
 Value = str | int | bool | list[str] | list[list[str]]
 
 
@@ -20,8 +21,8 @@ class FieldType(StrEnum):
     """The type of a field, and how an event holds its value.
 
     Text, a length ("16 1/4 in", exact), a number ("0.85", exact) and a day ("2026-11-26") are text. A count (1 or more)
-    and a whole number (0 or more) are integers, money an integer of minor units. Lengths are a list, stretches a list
-    of pairs of lengths.
+    and a whole number (0 or more) are integers, money an integer of minor units. A position is a length or "0 in".
+    Lengths are a list, stretches a list of pairs of a position and a length.
     """
 
     TEXT = "text"
@@ -29,6 +30,7 @@ class FieldType(StrEnum):
     WHOLE = "whole number"
     MONEY = "money"
     LENGTH = "length"
+    POSITION = "position"
     LENGTHS = "lengths"
     STRETCHES = "stretches"
     NUMBER = "number"
@@ -82,7 +84,7 @@ FIELDS = {
         EventField("step", _TYPE.TEXT, "The step of the saw page at which it happened. The page fills it in."),
         EventField("part", _TYPE.TEXT, "The part, as named on the layouts."),
         EventField("board", _TYPE.TEXT, "The mark that you chalked on this one board."),
-        EventField("from", _TYPE.LENGTH, "Where the bad stretch begins, from the marked end."),
+        EventField("from", _TYPE.POSITION, "Where the bad stretch begins, from the marked end."),
         EventField("to", _TYPE.LENGTH, "Where the bad stretch ends, from the marked end."),
         EventField("hive", _TYPE.TEXT, "Your name for one hive."),
         EventField("becomes", _TYPE.TEXT, "The form it has from now on. Default: the same form."),
@@ -201,6 +203,7 @@ _WANTED = {
     FieldType.WHOLE: f"a whole number, 0 to {MOST}",
     FieldType.MONEY: "a price such as 6.20",
     FieldType.LENGTH: LENGTH_WANTED,
+    FieldType.POSITION: f"{LENGTH_WANTED}, or 0",
     FieldType.LENGTHS: "lengths separated by commas, such as 1/4, 5/16, 1/4",
     FieldType.STRETCHES: "stretches such as 22 to 25 1/2; 30 to 31",
     FieldType.NUMBER: "a number above 0, such as 0.85 or 12",
@@ -282,6 +285,8 @@ def is_exact(field: EventField, value: object) -> bool:
             return isinstance(value, list) and bool(value) and all(map(_is_stretch, value))
         case FieldType.LENGTH:
             return _is_length(value)
+        case FieldType.POSITION:
+            return value == _START or _is_length(value)
         case _:
             try:
                 return isinstance(value, str) and _read(field.type, value, "in", "USD") == value
@@ -349,6 +354,8 @@ def _read(kind: FieldType, text: str, unit: str, currency: str) -> Value:
             return read_money(plain, currency).minor
         case FieldType.LENGTH:
             return exact_length(plain, unit)
+        case FieldType.POSITION:
+            return _position(plain, unit)
         case FieldType.LENGTHS:
             return [exact_length(each, unit) for each in plain.split(",")]
         case FieldType.STRETCHES:
@@ -367,9 +374,13 @@ def _no(text: str) -> bool:
     raise ValueError(text)
 
 
+def _position(text: str, unit: str) -> str:
+    return _START if read_length(text, unit) == ZERO else exact_length(text, unit)
+
+
 def _stretch(text: str, unit: str) -> list[str]:
     start, end = re.split(r"\s+to\s+", text.strip())
-    pair = ["0 in" if read_length(start, unit) == ZERO else exact_length(start, unit), exact_length(end, unit)]
+    pair = [_position(start, unit), exact_length(end, unit)]
     if not _is_stretch(pair):
         raise ValueError(text)
     return pair
@@ -404,7 +415,7 @@ def _is_length(value: object) -> bool:
 def _is_stretch(value: object) -> bool:
     if not isinstance(value, list) or len(value) != 2 or not _is_length(value[1]):
         return False
-    return (value[0] == "0 in" or _is_length(value[0])) and read_length(value[0]) < read_length(value[1])
+    return (value[0] == _START or _is_length(value[0])) and read_length(value[0]) < read_length(value[1])
 
 
 def _fields_of(kind: EventKind) -> str:

@@ -25,17 +25,27 @@ class Wording:
 
     `unit` is the unit of lengths, `mark` is the smallest mark of the tape, and `both` shows both units. Masses, areas,
     volumes and temperatures follow the unit: pounds and °F with inches, kilograms and °C with millimeters. Money is
-    printed in its own currency.
+    printed in its own currency. If `shown` is given, texts use that unit instead; sizes, their rounding and what is
+    written into a design file remain in `unit`, the unit of the design.
+
+    >>> Wording("in", shown="mm").length(inch("3/8")), Wording("in", shown="mm").unit
+    ('9.52 mm', 'in')
     """
 
     unit: LengthUnit = "in"
     mark: Length = _SIXTEENTH
     both: bool = False
+    shown: LengthUnit | None = None
+
+    @property
+    def of_texts(self) -> LengthUnit:
+        """The unit of lengths in texts."""
+        return self.shown or self.unit
 
     @property
     def is_metric(self) -> bool:
-        """Whether lengths are in millimeters."""
-        return self.unit == "mm"
+        """Whether texts have lengths in millimeters."""
+        return self.of_texts == "mm"
 
     @property
     def other(self) -> LengthUnit:
@@ -43,8 +53,8 @@ class Wording:
         return "in" if self.is_metric else "mm"
 
     def number(self, length: Length) -> str:
-        """A length without its unit, as written in a design file."""
-        return length.number(self.unit)
+        """A length without its unit."""
+        return length.number(self.of_texts)
 
     def length(self, length: Length) -> str:
         """A length as text.
@@ -52,7 +62,7 @@ class Wording:
         >>> Wording().length(inch("3/8")), Wording("mm").length(inch("3/8"))
         ('3/8 in', '9.52 mm')
         """
-        return length.text(self.unit)
+        return length.text(self.of_texts)
 
     def range(self, lengths: Iterable[Length]) -> str:
         """The range of the lengths as text.
@@ -71,7 +81,7 @@ class Wording:
         ('0.13 in', '3.2 mm')
         """
         value, places = (length.mm, 1) if self.is_metric else (length.inches, 2)
-        return f"{Decimal(floor(value * 10**places + Fraction(1, 2))).scaleb(-places):.{places}f} {self.unit}"
+        return f"{Decimal(floor(value * 10**places + Fraction(1, 2))).scaleb(-places):.{places}f} {self.of_texts}"
 
     def roughly(self, length: Length) -> str:
         """A length for reference next to a drawing, rounded to 1/100 in or a whole millimeter."""
@@ -123,7 +133,7 @@ class Wording:
 
     def area(self, area: Area) -> str:
         """An area to two decimals: square inches, or square centimeters."""
-        return area.text(self.unit)
+        return area.text(self.of_texts)
 
     def mass(self, mass: Mass) -> str:
         """A mass to two decimals: pounds or kilograms."""
@@ -131,7 +141,7 @@ class Wording:
 
     def loose(self, volume: Volume, places: int) -> str:
         """A volume of loose goods: liters, or cubic feet with one more decimal."""
-        return volume.loose(self.unit, places)
+        return volume.loose(self.of_texts, places)
 
     def temperature(self, celsius: float) -> str:
         """A temperature, rounded to a whole degree.

@@ -122,9 +122,11 @@ def _place(region: Region) -> tuple[str, int, int]:
 
 def _refuse(job: Job) -> None:
     """Raises NotCoveredError for a job with cuts that are not listed here."""
+    if not job.is_flat:
+        return  # nothing is ripped
     rules = job.rules
     is_ruled = rules != Rules(surplus=rules.surplus)
-    if job.is_flat and job.cutting.stages != 2:
+    if job.cutting.stages != 2:
         raise NotCoveredError("three stages of cuts")
     if is_ruled and (job.cutting.final_trim or job.cutting.first != "along"):
         raise NotCoveredError("rules for rips, with a final trim or crosscuts first")

@@ -93,8 +93,10 @@ _FILLED = (TierKind.TOP_BOX, TierKind.FEEDER)  # with shavings
 _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 
 
-def settle(design: Design, lumberyard: Lumberyard) -> Batch:
-    """The settled batch. Raises InputError if the design contradicts itself.
+def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = None) -> Batch:
+    """The settled batch, with texts in the unit `shown`, by default that of the design.
+
+    Raises InputError if the design contradicts itself.
 
     Raises ValueError if the orders or the book of the design were not read, because the counts would be wrong.
     """
@@ -105,7 +107,7 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
     defaults: list[Default] = [*design.order_defaults, *lumberyard.listed]
     notes = [*design.notes, *lumberyard.notes]
     saw = _saw(design, defaults)
-    wording = Wording(design.unit, saw.mark, design.both_units)
+    wording = Wording(design.unit, saw.mark, design.both_units, None if shown == design.unit else shown)
     if design.inventory is not None:
         formats = {
             table.name: settled_box(table, measured, [], wording)[0].name

@@ -178,7 +178,8 @@ def _name(table: HivesTable, width: Length, wording: Wording) -> str:
     known = table.frames in boxes.FRAMES and width in boxes.box_widths(table.frames)
     if known:
         return f"{table.frames}-frame {width.number()}"
-    return f"{table.frames}-frame {wording.length(width) if wording.is_metric else width.number()} measured"
+    size = width.text("mm") if wording.unit == "mm" else width.number()
+    return f"{table.frames}-frame {size} measured"
 
 
 class _Sizes:

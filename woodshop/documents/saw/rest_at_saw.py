@@ -19,6 +19,7 @@ from woodshop.plan.book.saw_ticks import plan_mark
 from woodshop.plan.rest.earlier_plan import read_earlier
 from woodshop.plan.rest.progress import LayoutCut, Progress
 from woodshop.records.store import open_book
+from woodshop.units.lengths import lengths_in
 
 
 def propose_rest(
@@ -29,9 +30,9 @@ def propose_rest(
     is_own: bool,
     begun: Mapping[int, int],
     say: Callable[[str], None],
-) -> list[dict[str, Any]]:
+) -> dict[str, list[dict[str, Any]]]:
     """Plans the rest of the plan in the file `earlier`, writes its packet into the folder `into`, and returns what
-    changes at the saw, as plain blocks: headings, paragraphs and tables.
+    changes at the saw, by unit of length, "in" and "mm", as plain blocks: headings, paragraphs and tables.
 
     `book` has the ticks, None if there are none; `is_own` says that it is for ticks only. `begun` counts the boards of
     each layout that are cut into: they are finished as planned, so they count as cut. `say` takes lines of progress.
@@ -47,7 +48,11 @@ def propose_rest(
     found = planned_rest(wanted, before, earlier, replace(done, cut=tuple(cut.values())), into, say=say)
     if found.rest is None:
         raise InputError(Problem(design.name, "a design with errors", "one without", "See: woodshop check."))
-    return _plain(changes_at_saw(found.rest, found.batch.unit).blocks)
+    shown = {}
+    for unit in ("in", "mm"):
+        with lengths_in(unit):
+            shown[unit] = _plain(changes_at_saw(found.rest, unit).blocks)
+    return shown
 
 
 def _since(

@@ -599,7 +599,6 @@
     }
     $("bad-dialog").close();
     const texts = ["bad-from", "bad-to"].map((id) => $(id).value.trim());
-    if (ends[0] === 0) texts[0] = unit === "mm" ? "0.1 mm" : "1/64 in"; // an event’s length is more than 0
     enter([{ ...base(KINDS.bad, newId()), ...whole, board: $("chalk").dataset.mark, from: texts[0], to: texts[1], unit }]);
     suggestRest(`Entered: a bad stretch from ${texts[0]} to ${texts[1]} on board ${$("chalk").dataset.mark}.`);
   }
@@ -730,7 +729,7 @@
         $("rest-state").textContent = `No plan. ${found.problems.map(sentence).join(" ")}`;
       } else if (found.state === "done") {
         $("rest-state").textContent = "Nothing has changed yet. This is what changes if you use this plan:";
-        blocksOf($("rest-text"), found.blocks);
+        blocksOf($("rest-text"), found.blocks[unit]);
         $("take").hidden = false;
       }
     } catch (why) {

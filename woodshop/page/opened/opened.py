@@ -20,6 +20,15 @@ V_co = TypeVar("V_co", covariant=True)
 _MARK = b"\xef\xbb\xbf"  # a byte-order mark, which stays if the file has one
 
 
+def file_stamp(path: Path) -> tuple[int, int]:
+    """What changes when a file is written: its time and size; zeros if it is gone."""
+    try:
+        found = path.stat()
+    except OSError:
+        return 0, 0
+    return found.st_mtime_ns, found.st_size
+
+
 class OpenFile(Generic[V_co]):
     """A file of the page's folder with its undo history. `read` turns text into a value, or raises InputError.
 

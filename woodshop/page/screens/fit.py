@@ -2,12 +2,15 @@
 
 from asyncio import to_thread
 from pathlib import Path
+from urllib.parse import quote
 from weakref import WeakKeyDictionary
 
 from nicegui import Client, ui
 
 from woodshop.checks.check_batch import Fit
 from woodshop.design.batch import Batch
+from woodshop.design.keys import table_names
+from woodshop.design.named_keys import named_places
 from woodshop.design.remedy import DesignChange, design_changes
 from woodshop.design.schema import toml_tables
 from woodshop.documents.bee_map.bee_map import hive_map_sections
@@ -18,10 +21,12 @@ from woodshop.drawing.values.model import Section
 from woodshop.errors import WoodshopError
 from woodshop.findings import Finding, Report, Severity, gather
 from woodshop.page.background import BackgroundTask
-from woodshop.page.controls import choice, press, words
+from woodshop.page.controls import choice, link, press, words
+from woodshop.page.fields import anchor, key_label
 from woodshop.page.fitting import fitting_of
-from woodshop.page.frame import screen, show_problems
+from woodshop.page.frame import address, screen, screen_with, show_problems
 from woodshop.page.hive_3d import Hive3D, HiveView
+from woodshop.page.opened.editing import Place
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.opened.remedied import remedied
 from woodshop.units.wording import LengthUnit
@@ -72,7 +77,7 @@ class _FitScreen:
 
     async def _check(self) -> None:
         try:
-            batch, fit = await to_thread(self._fitting.fit)
+            batch, fit = await to_thread(self._fitting.fit, self._unit)
         except WoodshopError as error:
             if not self._found.is_deleted:
                 self._verdict.set_text("It cannot be checked yet.")
@@ -103,7 +108,7 @@ class _FitScreen:
         if batch.conditions.tolerances is None:
             return
         self._varying.set_text(_VARYING)
-        task: BackgroundTask = self._fitting.variation()
+        task: BackgroundTask = self._fitting.variation(self._unit)
         await to_thread(task.wait)
         if self._found.is_deleted or task.is_canceled:
             return
@@ -128,9 +133,11 @@ class _FitScreen:
         if found:
             words("h2", heading)
         for each in found:
-            self._finding(report, each, design_changes(each.finding.remedy, tables))
+            self._finding(report, each, design_changes(each.finding.remedy, tables), named_places(each.finding, tables))
 
-    def _finding(self, report: Report, found: FoundAt, changes: tuple[DesignChange, ...]) -> None:
+    def _finding(
+        self, report: Report, found: FoundAt, changes: tuple[DesignChange, ...], places: tuple[Place, ...]
+    ) -> None:
         finding = found.finding
         with ui.element("article").classes(f"finding finding-{finding.severity.value}"):
             words("h3", f"{finding.value[:1].upper()}{finding.value[1:]}")
@@ -147,9 +154,22 @@ class _FitScreen:
                     with ui.element("ul"):
                         for line in lines:
                             words("li", line)
+            if places:
+                with ui.element("p").classes("change-it"):
+                    words("span", "Change it:")
+                    for place in places:
+                        self._place(place)
             with ui.element("details") as more:
                 words("summary", f"Why, and sources: {finding.code}")
             more.on("toggle", lambda: _explain(more, report, finding.code), [])
+
+    def _place(self, place: Place) -> None:
+        """A link to the screen with this place, and to its field."""
+        at = screen_with(str(place[0]))
+        *above, key = place
+        is_whole = isinstance(key, int) or (key in at.tables and key in table_names())
+        shown = at.title if is_whole else f"{at.title}, {key_label(str(key), str(above[0]) if above else '')}"
+        link(shown, f"{address(self._opened.path.stem, at.route)}#{quote(anchor(place))}")
 
     def _mend(self, finding: Finding, changes: tuple[DesignChange, ...]) -> None:
         self._seen.is_mended = True

@@ -5,40 +5,26 @@ from typing import Any
 from nicegui import ui
 
 from woodshop.design.keys import find_key, keys_of
+from woodshop.design.orders.lines import read_orders
+from woodshop.design.orders.orders import with_orders
+from woodshop.documents.answers.hives import orders_section
 from woodshop.documents.answers.measure_hive import maker_widths, measuring_section
 from woodshop.drawing.pens.html import section_html
+from woodshop.errors import WoodshopError
 from woodshop.page.controls import choice, group, press, words
-from woodshop.page.fields import FileFields, fold, in_unit, shown_form
-from woodshop.page.frame import screen
+from woodshop.page.fields import FileFields, fold, in_unit, key_label, shown_form
+from woodshop.page.frame import screen, show_problems
 from woodshop.page.opened import changes
 from woodshop.page.opened.opened import OpenDesign
+from woodshop.plan.book.reading import with_inventory
 from woodshop.units.lengths import Length, read_length
 from woodshop.units.wording import LengthUnit
 
 _FIRST = ("name", "apiary", "pattern", "frames", "count", "width", "gap")
-_LABELS = {
-    "name": "Name of these hives",
-    "apiary": "Where they stand",
-    "pattern": "Pattern of the boxes",
-    "frames": "Frames in a box",
-    "count": "How many hives",
-    "width": "Width of a box, outside",
-    "gap": "Gap over the top bars",
-    "length": "Length of a box, outside",
-    "height": "Height of the box under the board",
-    "wall": "Thickness of the walls",
-    "boxes": "All boxes of a hive",
-    "due": "Day promised",
-    "order": "Order number",
-    "form": "How far finished",
-    "cover": "Kind of cover",
-    "measured": "Measured-box file",
-    "box": "Box in that file",
-}
 _MEASURED = "measured"
 
 
-@screen("hives", "Your hives", 10)
+@screen("hives", "Your hives", 10, ("hives",))
 def hives(opened: OpenDesign, unit: LengthUnit) -> None:
     """Builds the screen."""
     with shown_form(opened, unit) as form:
@@ -49,9 +35,31 @@ def hives(opened: OpenDesign, unit: LengthUnit) -> None:
         groups = changes.tables_at(opened.text, "hives")
         for n, values in enumerate(groups):
             _group(form, n, values, is_only=len(groups) == 1)
-        if form.tables.get("orders") or form.tables.get("order"):
-            words("p", "More hives come from the orders of this design. Change them there.")
         press("Add a group of hives", lambda: opened.edit(changes.add_group, "add a group of hives"))
+        _from_orders(opened)
+
+
+def _from_orders(opened: OpenDesign) -> None:
+    """The hives that come from orders, with the files of the orders."""
+    design = opened.design()
+    if design.ordering is None:
+        return
+    words("h2", "Hives from orders")
+    files = " and ".join(each.name for each in design.ordering.files)
+    places = [f"in {files}"] if files else []
+    places += ["under [[order]] in the design file (step 8)"] if design.ordering.lines else []
+    words("p", f"These hives come from the orders {' and '.join(places)}. Change them there, then reload this page.")
+    if design.book is not None:
+        words("p", f"Only the orders that are accepted in the book {design.book.name} are planned.")
+    try:
+        booked = with_inventory(design)
+        found = read_orders(design.ordering, booked.inventory)
+        with_orders(booked, found)
+    except WoodshopError as error:
+        show_problems(error.problems)
+        return
+    with ui.element("div").classes("scroll").props('tabindex=0 role=region aria-label="Hives from orders"'):
+        ui.html(section_html(orders_section(found, booked), level=3, prefix="orders-"), sanitize=False)
 
 
 def _show_measuring() -> None:
@@ -70,17 +78,16 @@ def _group(form: FileFields, n: int, values: dict[str, Any], *, is_only: bool) -
                 if name_of_key == "width":
                     _maker(form, n, what, pattern, frames)
                 key, place = find_key("hives", name_of_key), ("hives", n, name_of_key)
-                form.key(place, key, what=what, label=_LABELS[key.name], pattern=pattern, frames=frames)
+                form.key(place, key, what=what, pattern=pattern, frames=frames)
+
+        rest = {("hives", n, key.name): key for key in keys_of("hives") if key.name not in _FIRST}
 
         def more() -> None:
             with ui.element("div").classes("fields"):
-                for each in keys_of("hives"):
-                    if each.name not in _FIRST:
-                        label = _LABELS.get(each.name, "")
-                        place = ("hives", n, each.name)
-                        form.key(place, each, what=what, label=label, pattern=pattern, frames=frames)
+                for place, key in rest.items():
+                    form.key(place, key, what=what, pattern=pattern, frames=frames)
 
-        fold(f"more {n}", f"More about {what}: other sizes, cover, sugar, customer", more)
+        fold(f"more {n}", f"More about {what}: other sizes, cover, sugar, customer", more, rest)
         with ui.element("div").classes("tools"):
             press(f"Copy {what}", lambda: opened.edit(lambda text: changes.copy_group(text, n), f"copy {what}"))
             if not is_only:
@@ -92,7 +99,7 @@ def _group(form: FileFields, n: int, values: dict[str, Any], *, is_only: bool) -
 def _name(form: FileFields, n: int, what: str) -> None:
     form.text(
         ("hives", n, "name"),
-        _LABELS["name"],
+        key_label("name", "hives"),
         what=what,
         hint=find_key("hives", "name").meaning,
         change=lambda typed: form.opened.edit(

@@ -16,6 +16,8 @@ from woodshop.page.opened.folder import Folder
 EXAMPLE = "hobby-batch"
 EXAMPLE_LUMBERYARD = "creekside-lumberyard"
 """The design to try, and its lumberyard."""
+EXAMPLE_PRICES = "# The prices in this file are an example. Replace them with your own, then remove this line."
+"""The first line of a lumberyard file to begin with, for as long as its prices are not the user's own."""
 _STARTER = "my-lumberyard"  # the file that a new batch gets in a folder without a lumberyard
 _PACKAGE = Path(__file__).resolve().parents[2]
 _KINDS = {
@@ -95,7 +97,8 @@ def _new(folder: Folder) -> None:
         if not yards:
             words(
                 "p",
-                "The batch begins with an invented lumberyard, and without wood of your own. Put in both in step 3.",
+                "This folder has no lumberyard file yet, so the batch begins with an example of one. Its prices are an "
+                "example too. Replace them with your own in step 3, and put in the wood that you have.",
             ).classes("hint")
         if rest := [text for key, text in answers.problems.items() if key not in ("frames", "count", "batch")]:
             with ui.element("div").classes("problems").props("role=alert"):
@@ -185,7 +188,7 @@ def _begin(folder: Folder, answers: _Answers) -> str:
 def starter_lumberyard(name: str) -> str:
     """The text of a lumberyard file to begin with: the goods and prices of the example, but nobody's offcuts.
 
-    `name` is the name of the lumberyard.
+    `name` is the name of the lumberyard. Its first line says that the prices are an example.
     """
     from woodshop.page.opened.changes import tables_at
     from woodshop.page.opened.editing import remove_table, set_value
@@ -193,7 +196,8 @@ def starter_lumberyard(name: str) -> str:
     text = set_value(example_text(EXAMPLE_LUMBERYARD), ("name",), name)
     while tables_at(text, "offcut"):
         text = remove_table(text, ("offcut", 0))
-    return text
+    rest = text.partition("\n")[2] if text.startswith("#") else text
+    return f"{EXAMPLE_PRICES}\n{rest}"
 
 
 def _example(folder: Folder) -> None:

@@ -16,7 +16,7 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import BoardPart, Item, Parameter, fields_as_parameters
 from woodshop.page.controls import group, press, tick, words
-from woodshop.page.fields import FileFields, fold, shown_form
+from woodshop.page.fields import FileFields, anchor, fold, shown_form
 from woodshop.page.frame import screen
 from woodshop.page.opened import changes
 from woodshop.page.opened.opened import OpenDesign
@@ -35,7 +35,7 @@ def picture(name: str) -> Response:
         return Response(f"{error.problems[0]}\n", 404, media_type="text/plain")
 
 
-@screen("make", "What to make", 20)
+@screen("make", "What to make", 20, ("make", "board"))
 def make(opened: OpenDesign, unit: LengthUnit) -> None:
     """Builds the screen."""
     with shown_form(opened, unit) as form:
@@ -55,7 +55,8 @@ def make(opened: OpenDesign, unit: LengthUnit) -> None:
             with ui.element("div").classes("fields"):
                 _settings(form, ("board",), rest, "fondant board")
 
-        fold("board", f"More about the board: {len(rest)} settings, each with a default", more)
+        fold("board", f"More about the board: {len(rest)} settings, each with a default", more,
+             [("board", each.name) for each in rest])  # fmt: skip
 
 
 def _item(form: FileFields, item: Item, wishes: list[tuple[int, dict[str, Any]]]) -> None:
@@ -78,7 +79,8 @@ def _item(form: FileFields, item: Item, wishes: list[tuple[int, dict[str, Any]]]
                 else:
                     opened.edit(lambda text: changes.leave_out_item(text, item.name), f"do not make {item.name}")
 
-            tick(f"Make: {item.name}", bool(wishes), change)
+            box = tick(f"Make: {item.name}", bool(wishes), change)
+            box.props["data-at"] = anchor(("make", wishes[0][0] if wishes else item.name))
         for n, table in wishes:
             _wish(form, item, n, table, is_only=len(wishes) == 1)
 
@@ -108,7 +110,7 @@ def _wish(form: FileFields, item: Item, n: int, table: dict[str, Any], *, is_onl
             )
         _for_hives(form, n, what)
         with ui.element("div").classes("fields"):
-            form.key((*place, "spare"), find_key("make", "spare"), what=what, label="Spares")
+            form.key((*place, "spare"), find_key("make", "spare"), what=what)
             _settings(form, place, list(item.parameters), what)
         if not is_only:
             press(
@@ -118,7 +120,8 @@ def _wish(form: FileFields, item: Item, n: int, table: dict[str, Any], *, is_onl
 
     count = len(item.parameters)
     more = f", {count} settings" if count else ""
-    fold(f"item {item.name} {n}", f"Set for {what}: spares, which hives{more}", inside)
+    holds = [(*place, key) for key in ("spare", *(each.name for each in item.parameters))]
+    fold(f"item {item.name} {n}", f"Set for {what}: spares, which hives{more}", inside, holds)
 
 
 def _settings(form: FileFields, place: tuple[str | int, ...], parameters: list[Parameter], what: str) -> None:

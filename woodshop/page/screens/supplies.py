@@ -17,7 +17,7 @@ from woodshop.page.frame import screen, served_folder, show_problems
 from woodshop.page.opened import changes
 from woodshop.page.opened.editing import Place, add_table, remove_table, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
-from woodshop.page.screens.home import starter_lumberyard
+from woodshop.page.screens.home import EXAMPLE_PRICES, starter_lumberyard
 from woodshop.reference.materials import nominal_names, sheet_kinds
 from woodshop.units.wording import LengthUnit
 
@@ -122,12 +122,12 @@ _TERMS = (
 )
 
 
-@screen("supplies", "What you have and where you buy", 30)
+@screen("supplies", "What you have and where you buy", 30, ("on_by", "shed", "saw", "tools", "lumberyard"))
 def supplies(opened: OpenDesign, unit: LengthUnit) -> None:
     """Builds the screen."""
     with shown_form(opened, unit) as form:
         with ui.element("div").classes("fields"):
-            form.key(("on_by",), find_key("", "on_by"), what="", label="Day the boards must go on")
+            form.key(("on_by",), find_key("", "on_by"), what="")
         words("h2", "What hangs in your shed")
         _shed(form, opened)
         words("h2", "Your saw and tools")
@@ -171,14 +171,19 @@ def _tools(form: FileFields) -> None:
             form.key(("saw", name), find_key("saw", name), what="saw")
         form.key(("tools", "crosscut_with"), find_key("tools", "crosscut_with"), what="tools")
 
+    rest = {
+        (table, key.name): key
+        for table, without in (("saw", _SAW), ("tools", ("crosscut_with",)))
+        for key in keys_of(table)
+        if key.name not in without
+    }
+
     def more() -> None:
         with ui.element("div").classes("fields"):
-            for table, without in (("saw", _SAW), ("tools", ("crosscut_with",))):
-                for key in keys_of(table):
-                    if key.name not in without:
-                        form.key((table, key.name), key, what=table)
+            for place, key in rest.items():
+                form.key(place, key, what=place[0])
 
-    fold("tools", "More about saw and tools: each has a default", more)
+    fold("tools", "More about saw and tools: each has a default", more, rest)
 
 
 def _lumberyards(form: FileFields, opened: OpenDesign) -> None:
@@ -190,17 +195,34 @@ def _lumberyards(form: FileFields, opened: OpenDesign) -> None:
     with group("Lumberyard files"):
         for file in dict.fromkeys((*known, *chosen)):
             label = file if file in known else f"{file} (not in this folder)"
-            tick(label, file in chosen, partial(_buy, opened, file, chosen))
+            tick(label, file in chosen, partial(_buy, opened, file, chosen)).props["data-at"] = "lumberyard"
         if problem := form.problem(("lumberyard",)):
             words("p", problem).classes("problem").props["role"] = "alert"
     for file in chosen:
         if file in known:
             try:
                 yard = folder.open_lumberyard(file.removesuffix(_ENDING))
+                _say_if_example(yard)
                 fold(f"yard {file}", f"Goods, prices and offcuts of {file}", partial(_yard, yard, form.unit))
             except InputError as error:
                 show_problems(error.problems)
     _new_lumberyard(opened, chosen)
+
+
+def _say_if_example(yard: OpenLumberyard) -> None:
+    """Says that the prices of a lumberyard are an example, until the user says that they are his own."""
+    if EXAMPLE_PRICES not in yard.text:
+        return
+    name = yard.path.name
+    with ui.element("section").classes("old-plan") as said:
+        said.props["aria-label"] = f"Prices of {name}"
+        words("p", f"The prices in {name} are an example. Replace them with those of the lumberyard where you buy.")
+        press(
+            "These are my own prices now",
+            lambda: yard.edit(
+                lambda text: text.replace(f"{EXAMPLE_PRICES}\n", ""), "the prices are no longer an example"
+            ),
+        )
 
 
 def _buy(opened: OpenDesign, file: str, chosen: list[str], is_on: bool) -> None:
