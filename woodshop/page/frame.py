@@ -279,7 +279,7 @@ class _Tools:
         (top,) = (each for each in client.layout.default_slot.children if each.tag == "header")
         with top:
             self._state = words("p", "").classes("state").props("role=status")
-            self._done = words("p", "").classes("state").props("role=status")
+            self._done = words("p", "").classes("done-line").props("role=status")
             with ui.element("p").classes("verdict-line").props("role=status"):
                 self._verdict = link("", address(name, FIT))
             self._timers = ui.element("div").props("hidden")
