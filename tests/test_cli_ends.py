@@ -44,8 +44,8 @@ def test_no_place_for_temporary_files_is_one_message(tmp_path: Path) -> None:
     environment = os.environ | {name: str(tmp_path / "none") for name in ("TMPDIR", "TEMP", "TMP")}
     code = "import tempfile; tempfile._candidate_tempdir_list = lambda: []; from woodshop.cli import main; main()"
     done = subprocess.run(
-        [sys.executable, "-c", code, "items", "quilt box", "--picture", str(tmp_path / "a.svg")],
-        cwd=ROOT, env=environment, capture_output=True, text=True,
+        [sys.executable, "-c", code, "page", str(tmp_path), "--no-browser"],
+        cwd=ROOT, env=environment, capture_output=True, text=True, timeout=60,
     )  # fmt: skip
     assert (done.returncode, len(done.stderr.splitlines())) == (74, 1)
     assert list(tmp_path.iterdir()) == []

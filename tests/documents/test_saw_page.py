@@ -83,6 +83,31 @@ def test_drawings_and_settings_are_exact_in_both_units(hobby: PlannedBatch, data
     assert seen > 5
 
 
+def test_what_stays_in_sight_is_said_at_each_rip_and_at_each_offcut(data: dict[str, Any]) -> None:
+    """The words are those of the packet's cautions; squaring takes what is said, the kerf with it."""
+    rips = [step for step in data["steps"] if step["deed"].startswith("Rip, table saw")]
+    assert any(not step["cautions"]["in"] for step in rips), "a plain rip is among them"
+    for step in rips:
+        assert any("push block" in each and "guard and riving knife" in each for each in step["sight"]["in"])
+        for _, text in step["cautions"]["in"]:
+            assert all(each in text for each in step["sight"]["in"])
+    layouts = {layout["number"]: layout for layout in data["layouts"]}
+    assert {layout["what"].startswith("offcut") for layout in layouts.values() if layout["first"]} == {True}
+    assert all("nails" in lay["first"] for lay in layouts.values() if lay["what"].startswith("offcut"))
+    squared = [step for step in data["steps"] if step["deed"].startswith("Square one end")]
+    assert squared
+    for step in squared:
+        assert step["how"] == "The kerf is included."
+        for board in step["boards"]:
+            layout = layouts[board["layout"]]
+            off = inch(step["to"]["in"].removesuffix(" off")).mm
+            num, den = layout["unit"]
+            assert min(piece[0] for piece in layout["pieces"]) * num / den == float(off)
+    for step in data["steps"]:
+        for board in step["boards"]:
+            assert sum(step["marks"][str(board["layout"])].values()) == board["pieces"]
+
+
 def test_it_has_letters_and_sizes_but_no_customer_or_price(hobby: PlannedBatch, data: dict[str, Any]) -> None:
     text = json.dumps(data)
     for group in hobby.batch.hives:

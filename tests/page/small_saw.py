@@ -22,7 +22,7 @@ def _layout(number: int, times: int, marks: str) -> dict[str, Any]:
     return {
         "number": number, "material": BOARD, "what": "1x6 pine, 4 ft", "form": "board", "times": times, "length": 3072,
         "width": 352, "unit": [127, 320], "size": _both("5 1/2 x 48"), "notes": _both(""), "pieces": pieces,
-        "kept": [], "bad": [], "book": {},
+        "kept": [], "bad": [], "book": {}, "first": "",
     }  # fmt: skip
 
 
@@ -49,11 +49,16 @@ def small_data(digest: str = "5a" * 32, batch: str = BATCH) -> dict[str, Any]:
             ],
         }  # fmt: skip
         step["key"] = f"{len(steps) + 1}-{hashlib.sha256(json.dumps(step).encode()).hexdigest()[:6]}"
+        sight = ["Use a push block, guard and riving knife."] if set_by == "Fence" else []
+        marks = {str(b[0]): {b[4][-1]: b[3]} if b[3] else {} for b in boards}
+        how = "The kerf is included." if set_by == "Trim" else ""
+        step |= {"cut_with": "saw", "sight": {"in": sight, "mm": sight}, "how": how, "marks": marks}
         steps.append(step)
     return {
-        "format": "woodshop-saw/1", "batch": batch, "plan": digest, "unit": "in", "has_book": False,
+        "format": "woodshop-saw/2", "batch": batch, "plan": digest, "unit": "in", "has_book": False,
         "do_not_cut": False,
-        "lists": [{"title": "Cutting", "material": BOARD, "notes": {"in": [], "mm": []}, "pieces": 8}],
+        "lists": [{"title": "Cutting", "material": BOARD, "spoken": _both(BOARD), "notes": {"in": [], "mm": []},
+                   "pieces": 8}],
         "layouts": [_layout(1, 2, "AAB"), _layout(2, 1, "AA")],
         "parts": {mark: {"material": BOARD, "size": _both("10 x 5 1/2")} for mark in "AB"},
         "steps": steps,

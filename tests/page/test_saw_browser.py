@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from tests.nightly import IS_NIGHT
 from tests.page.conftest import SIZES
 from tests.page.small_saw import ROOT, small_data, small_folder
 from tests.page.test_saw_ticks import MARK, servers, started
@@ -68,13 +69,19 @@ def go(page: Page, step: int) -> None:
     page.click(f"#steps li:nth-child({step}) button")
 
 
+def tick_all(page: Page) -> None:
+    """Ticks all boards at this setting, and says so again when asked."""
+    page.click("#all")
+    page.click("#ask-choices button:first-child")
+
+
 def test_a_file_without_a_server(
     shown: Callable[..., Page], file: Path, tmp_path: Path, violations: Callable[[Page], list[str]]
 ) -> None:
     page = shown(file.as_uri())
     assert violations(page) == []
     rules = page.locator("#rules")
-    expect(rules).to_contain_text("Blade stopped? Then tick.")
+    expect(rules).to_contain_text("Blade stopped? Then press Done.")
     expect(rules).to_contain_text("No gloves at the saw.")
     for button in page.locator("button:visible, .units span").all():
         box = button.bounding_box()
@@ -87,33 +94,61 @@ def test_a_file_without_a_server(
     expect(page.locator("#still")).to_have_text("2")
     page.reload()
     expect(page.locator("#still")).to_have_text("2")
-    page.click("#all")
+    tick_all(page)
     expect(page.locator("#stamp")).to_be_visible()
-    page.click("#done")  # now "Next step"
+    expect(page.locator("#done")).to_be_enabled()
+    # now "Next step"; taps too many do nothing
+    page.evaluate("for (let n = 0; n < 3; n++) document.getElementById('done').click()")
     expect(page.locator("#deed")).to_contain_text(HOSTILE)
+    expect(page.locator("#sight")).to_contain_text("guard and riving knife")
+    expect(page.locator("#still")).to_have_text("2")
     assert page.locator("img").count() == 0
     page.check("input[value=mm]")
     expect(page.locator("#set-to")).to_have_text("5 1/4 mm")
     page.check("input[name=unit][value=in]")
     # by keyboard alone
     page.focus("#done")
+    expect(page.locator("#done")).to_be_enabled()
     page.keyboard.press("Enter")
+    expect(page.locator("#told")).to_have_text("Done: layout 1, board 1 of 2.")
+    expect(page.locator("#done")).to_be_enabled()
     page.keyboard.press("Enter")
     expect(page.locator("#stamp")).to_be_visible()
     page.keyboard.press("ArrowRight")
     expect(page.locator("#set-to")).to_have_text("10")
+    page.click("#cut-made")
+    expect(page.locator("#cuts-text")).to_have_text("1 of 2 cuts")
+    page.keyboard.press("ArrowRight")
+    page.click("#done")  # out of order: it asks first, and Cancel ticks nothing
+    expect(page.locator("#ask-text")).to_contain_text("Step 3 on this board is not done")
+    page.click("#ask-choices button:last-child")
+    expect(page.locator("#still")).to_have_text("2")
+    page.keyboard.press("ArrowLeft")
+    expect(page.locator("#cuts-text")).to_have_text("1 of 2 cuts")
     page.click("#done")
     page.keyboard.press("ArrowRight")
     page.click("#done")
-    expect(page.locator("#saved")).to_have_text("Kept in this browser: 8")  # with "layout cut" for the whole board
+    expect(page.locator("#told")).to_contain_text("Layout 1 is finished. What is left of it is scrap.")
+    expect(page.locator("#saved")).to_have_text("Not yet saved to a file: 7 entries")
     page.click("#undo")
+    expect(page.locator("#told")).to_have_text("Undone: step 4, 1 board.")
+    page.reload()
+    expect(page.locator("#count")).to_have_text("Step 4 of 4.")  # where one was
     page.click("#done")
     # a spoiled piece, then a board that is already cut into, then one that is not
     page.click("#spoiled")
     assert violations(page) == []
-    page.click("#letters label:nth-child(2)")
+    page.click("#spoiled-yes")
+    expect(page.locator("#spoiled-wrong")).to_contain_text("Choose a letter")
+    page.click("#letters label:nth-child(1)")
+    page.fill("#how-many", "9")
+    page.click("#spoiled-yes")
+    expect(page.locator("#spoiled-wrong")).to_contain_text("At most 2 B")
+    page.fill("#how-many", "1")
     page.click("#one-more")
     page.click("#spoiled-yes")
+    page.click("#ask-choices button")
+    expect(page.locator("#pieces")).to_have_text("2 of 8")
     go(page, 3)
     page.click("#bad")
     assert violations(page) == []
@@ -130,14 +165,31 @@ def test_a_file_without_a_server(
     assert abs(float(page.input_value("#bad-from")) - 24) <= 1, "half of 48 in"
     page.fill("#bad-from", "nonsense")
     page.click("#bad-yes")
-    expect(page.locator("#bad-wrong")).to_contain_text("two lengths")
+    expect(page.locator("#bad-wrong")).to_contain_text("From: “nonsense” is not a length")
+    page.fill("#bad-from", "40")
+    page.fill("#bad-to", "50")
+    page.click("#bad-yes")
+    expect(page.locator("#bad-wrong")).to_contain_text("past the end")
+    code = (page.locator("#chalk").text_content() or "").split("“")[1][:4]
+    page.click("#bad-dialog button[value=no]")
+    page.click("#bad")
+    page.locator("#bad-layouts label").nth(1).click()
+    page.check("input[value=part]")
+    expect(page.locator("#chalk")).to_contain_text(code)  # one code for one board
     page.fill("#bad-from", "24 1/2")
     page.fill("#bad-to", "700 mm")
     page.click("#bad-yes")
-    expect(page.locator("#entered")).to_contain_text("24 1/2 to 700 mm")
+    expect(page.locator("#ask-text")).to_contain_text("24 1/2 to 700 mm")
+    expect(page.locator("#ask-text")).to_contain_text(code)
+    page.click("#ask-choices button")
+    expect(page.locator("#stamp")).to_contain_text("Set aside: 1 board.")
+    page.click("#undo")  # it asks first
+    page.click("#ask-choices button:last-child")
+    expect(page.locator("#stamp")).to_contain_text("Set aside: 1 board.")
     with page.expect_download() as saved:
         page.click("#menu")
         page.click("#export")
+    expect(page.locator("#ask-text")).to_contain_text(saved.value.suggested_filename)
     sheet = tmp_path / "ticks.csv"
     saved.value.save_as(sheet)
     sent = events_from_rows(read_event_rows(sheet), "in", "USD")
@@ -196,15 +248,15 @@ def test_ticks_survive_kills_lost_connections_and_reloads(shown: Callable[..., P
         os.kill(child, signal.SIGKILL)
         page.click("#done")
         expect(page.locator("#offline")).to_be_visible()
-        expect(page.locator("#saved")).to_have_text("Not saved yet: 1")
+        expect(page.locator("#saved")).to_have_text("Not yet saved: 1 entry")
         page.click("#done")
         expect(page.locator("#still")).to_have_text("0")
         child = started(process)
         expect(page.locator("#saved")).to_have_text("All saved")
         page.context.set_offline(True)
         page.click("#done")  # the next step
-        page.click("#all")
-        expect(page.locator("#saved")).to_have_text("Not saved yet: 1")
+        tick_all(page)
+        expect(page.locator("#saved")).to_have_text("Not yet saved: 1 entry")
         os.kill(child, signal.SIGKILL)
         page.context.set_offline(False)
         child = started(process)
@@ -213,9 +265,9 @@ def test_ticks_survive_kills_lost_connections_and_reloads(shown: Callable[..., P
         go(page, 2)
         expect(page.locator("#still")).to_have_text("0")
         go(page, 3)
-        page.click("#all")
+        tick_all(page)
         go(page, 4)
-        page.click("#all")
+        tick_all(page)
         expect(page.locator("#saved")).to_have_text("All saved")
         other = shown(page.url, may_fail=True)
         go(other, 4)
@@ -231,6 +283,7 @@ def test_ticks_survive_kills_lost_connections_and_reloads(shown: Callable[..., P
     assert sorted((each.layout, each.times) for each in batch.layouts) == [(2, 1)], "undone with the ticks"
 
 
+@pytest.mark.skipif(not IS_NIGHT, reason="at night: a batch is planned twice, in a browser")
 @pytest.mark.slow("a batch is planned twice, in a browser")
 def test_a_bad_board_leads_to_new_layouts(shown: Callable[..., Page], tmp_path: Path) -> None:
     """From the page to the plan of the rest: nothing changes before it is taken over; begun boards are finished."""
@@ -253,7 +306,7 @@ def test_a_bad_board_leads_to_new_layouts(shown: Callable[..., Page], tmp_path: 
         page.fill("#bad-from", "10")
         page.fill("#bad-to", "14 1/2")
         page.click("#bad-yes")
-        page.click("#entered button")
+        page.click("#ask-choices button:first-child")
         expect(page.locator("#take")).to_be_visible(timeout=120_000)
         text = page.locator("#rest-text").inner_text()
         assert "bad from 10 in to 14 1/2 in" in text

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field, replace
 from woodshop.cutting.order.job_sequence import STOP, JobSequence, fence_moves_of, job_sequence
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.batch import Batch
-from woodshop.documents.packet.cut_tools import deed, is_short, setting_text, tools_for
+from woodshop.documents.packet.cut_cautions import NAILS, cautions_of
+from woodshop.documents.packet.cut_tools import deed, setting_text, tools_for
 from woodshop.documents.packet.layouts import (
     Kept,
     NumberedLayout,
@@ -50,7 +51,7 @@ class SawSetting:
 
     `pieces` counts finished pieces for each mark. `all_of` names the boards if no picture is needed. If `set_to` is "",
     nothing is cut, because the remainder is the piece. `cuts` has each cut with the index of its layout; `each` has the
-    number of finished pieces that one board of a layout gives, by the index of the layout.
+    finished pieces for each mark that one board of a layout gives, by the index of the layout.
     """
 
     deed: str
@@ -61,7 +62,7 @@ class SawSetting:
     pieces: Counter[str] = field(default_factory=Counter)
     tool: str = ""
     cuts: tuple[tuple[int, SawCut], ...] = ()
-    each: Mapping[int, int] = field(default_factory=dict)
+    each: Mapping[int, Counter[str]] = field(default_factory=dict)
 
 
 def first_boards_chapter(planned: PlannedBatch) -> Section:
@@ -227,7 +228,7 @@ def notes_before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> li
             " Measure every board and write its layout number on it. If a board is outside the limits, use another one."
         )
         if any(lay.is_offcut for lay in layouts):
-            text += " Look for nails, screws and staples in offcuts, and pull them before any cut."
+            text += f" {NAILS}"
         blocks.append(Paragraph(text, lead="All boards:"))
     every = [(lay, cut) for lay in layouts for cut in _cuts(lay)]
     blocks += [*_by_wires(first.material, planned), *cautions_of(every, batch)]
@@ -291,55 +292,6 @@ def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
     else:
         text += "Leave one waste cell between pieces. Snip it out close to the wires on both sides."
     return [Paragraph(text, lead="By cells and wires.")]
-
-
-def cautions_of(cuts: Sequence[tuple[NumberedLayout, SawCut]], batch: Batch) -> list[Paragraph]:
-    """The cautions for these cuts of one material, one or two sentences each."""
-    saw, unit, material = batch.saw, batch.unit, cuts[0][0].material
-    blocks: list[Paragraph] = []
-    if any(cut.is_narrow for _, cut in cuts):
-        hand = saw.wood_in_hand.text(unit)
-        if saw.thin_rip == STOP:
-            how = (
-                f"set the thin-rip stop ({page_of('thin-rip-stop')}). For each strip, switch the saw off, move the "
-                f"fence until the board touches the stop, and lock it. Keep {hand} of board between blade and fence"
-            )
-        else:
-            how = (
-                "measure every board first. If a board is wider or narrower than planned, its first strip is that "
-                "much thicker or thinner. Then correct all narrow settings by the difference. The strip falls free, "
-                f"on the side of the blade away from the fence. Keep {hand} of board between blade and fence"
-            )
-        feather = "" if saw.thin_rip == STOP else ", featherboard ahead of the blade"
-        text = (
-            f"{how}. Use a push block{feather}, guard and riving knife. Do not rip pieces shorter than "
-            f"{saw.shortest_rip.text(unit)}. Crosscut strips under {saw.tools.thin_strip.text(unit)} thick by hand in "
-            "a miter box. The saw maker's manual comes first."
-        )
-        blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
-    away = fact("saw.hands_away").length
-    if material.is_sawn and any(is_short(lay, cut) for lay, cut in cuts):
-        text = (
-            f"cut pieces shorter than {away.text(unit)} with a hand saw in a miter box, without a stop. Mark from the "
-            "squared end. The short end is the piece: clamp the long part, and keep the saw on that side of the line. "
-            "Never clamp or hold the piece."
-        )
-        blocks.append(Paragraph(text, lead="Caution, short pieces:"))
-    if material.kind.cut_with == "tin snips":
-        edges = "Deburr every edge" if material.mesh is None else "File or fold sharp wires and collect the ends"
-        blocks.append(
-            Paragraph(
-                f"wear eye protection, and gloves except at a saw or drill. {edges}.",
-                lead="Caution, sharp edges:",
-            )
-        )
-    if material.kind.cut_with == "knife":
-        text = (
-            "clamp the straightedge, make light passes, keep the free hand behind the blade, and cut away from the "
-            "body."
-        )
-        blocks.append(Paragraph(text, lead="Caution, knife:"))
-    return blocks
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
@@ -508,12 +460,13 @@ class _Settings:
         marks = {need.mark for need in self.layouts[0].plan.job.needs}
         return _listed(every, marks), Counter({what: count for what, count in every.items() if what in marks})
 
-    def _each(self, cuts: Sequence[tuple[int, SawCut]]) -> dict[int, int]:
+    def _each(self, cuts: Sequence[tuple[int, SawCut]]) -> dict[int, Counter[str]]:
         marks = {need.mark for need in self.layouts[0].plan.job.needs}
-        found: Counter[int] = Counter()
+        found: dict[int, Counter[str]] = {}
         for n, cut in cuts:
-            found[n] += sum(count for what, count in self._things(n, [cut]).items() if what in marks)
-        return dict(found)
+            things = self._things(n, [cut])
+            found.setdefault(n, Counter()).update({what: things[what] for what in things if what in marks})
+        return found
 
     def _boards(self, cuts: Sequence[tuple[int, SawCut]]) -> tuple[Passing, ...]:
         own: dict[int, list[SawCut]] = {}

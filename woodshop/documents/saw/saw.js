@@ -19,6 +19,10 @@
   let wait = 1000;
   let lock = null;
   let problems = new Map(); // of rows that the server has refused, by id
+  let told = ""; // what was entered last, until the step changes
+  let deadUntil = 0; // a tap before then was meant for what the button said before
+  let counted = { place: "", cuts: 0 }; // cuts of the board in hand, a help for the memory only
+  const DEAD_TIME = 700; // milliseconds
 
   // ---- keeping ---------------------------------------------------------------------------------
 
@@ -72,6 +76,8 @@
     try { if (storage) storage.setItem(`woodshop-saw ${name}`, value); } catch { /* a view, not a tick */ }
   }
 
+  const remembered = (name) => (storage ? storage.getItem(`woodshop-saw ${name}`) : null);
+
   function newId() {
     if (crypto.randomUUID) return crypto.randomUUID();
     const bytes = crypto.getRandomValues(new Uint8Array(16));
@@ -98,17 +104,18 @@
     return all.filter((row) => row.kind !== KINDS.undo && !undone.has(row.id));
   }
 
-  let state = { ticked: new Map(), bad: new Map(), badAt: new Map(), all: [] };
+  let state = { ticked: new Map(), bad: new Map(), badAt: new Map(), spoiled: new Map(), all: [] };
 
   function fold() {
     const all = rows();
-    const now = { ticked: new Map(), bad: new Map(), badAt: new Map(), all };
+    const now = { ticked: new Map(), bad: new Map(), badAt: new Map(), spoiled: new Map(), all };
     const steps = new Map(data.steps.map((step, n) => [step.key, n]));
     const add = (map, key, count) => map.set(key, (map.get(key) || 0) + count);
     for (const row of standing(all)) {
       if (row.plan !== planId() || !steps.has(row.step)) continue;
       const step = steps.get(row.step);
       if (row.kind === KINDS.cuts) add(now.ticked, `${step} ${row.layout}`, Number(row.times));
+      if (row.kind === KINDS.spoiled) add(now.spoiled, row.part, Number(row.count));
       if (row.kind === KINDS.unusable || row.kind === KINDS.bad) {
         const count = row.kind === KINDS.bad ? 1 : Number(row.count);
         add(now.bad, `${data.steps[step].list} ${row.layout}`, count);
@@ -148,9 +155,21 @@
     return Math.max(0, board.times - (state.bad.get(`${list} ${board.layout}`) || 0));
   }
 
-  const left = (n, board) => Math.max(0, wanted(data.steps[n].list, board) - ticked(n, board.layout));
+  // Ticks on boards that are not bad: one found bad at a later step had this cut.
+  function goodTicks(n, layout) {
+    const later = stepsOf(data.steps[n].list, layout).filter((each) => each.n > n);
+    return Math.max(0, ticked(n, layout) - later.reduce((sum, each) => sum + (state.badAt.get(`${each.n} ${layout}`) || 0), 0));
+  }
+
+  const left = (n, board) => Math.max(0, wanted(data.steps[n].list, board) - goodTicks(n, board.layout));
+  const aside = (n) => data.steps[n].boards.reduce((sum, board) => sum + (state.bad.get(`${data.steps[n].list} ${board.layout}`) || 0), 0);
   const leftAt = (n) => data.steps[n].boards.reduce((sum, board) => sum + left(n, board), 0);
   const boardAt = (n) => data.steps[n].boards.find((board) => left(n, board) > 0) || data.steps[n].boards[0];
+
+  // The earlier steps that this board, or one of these boards, has not had if `times` more are ticked at step n.
+  function skipped(n, board, times) {
+    return stepsOf(data.steps[n].list, board.layout).filter((each) => each.n < n && left(each.n, each.board) > left(n, board) - times).map((each) => each.n);
+  }
 
   function isCutInto(n, layout) {
     const own = ticked(n, layout);
@@ -271,10 +290,47 @@
     return frame;
   }
 
+  // A text with a line for each sentence. "12 in. Crosscut" ends one; "304.8 mm" does not.
+  const sentences = (text) => text.replace(/\. (?=[A-Z])/g, ".\n").split("\n").filter(Boolean).map((each) => each[0].toUpperCase() + each.slice(1));
+
+  function lines(place, texts) {
+    place.replaceChildren(...texts.map((text) => make("p", text)));
+  }
+
+  function say(text) {
+    told = text;
+    $("told").textContent = text;
+  }
+
+  function pause() {
+    deadUntil = performance.now() + DEAD_TIME;
+    for (const id of ["done", "all", "undo"]) $(id).setAttribute("aria-disabled", "true");
+    setTimeout(() => {
+      if (performance.now() + 20 < deadUntil) return;
+      for (const id of ["done", "all", "undo"]) $(id).removeAttribute("aria-disabled");
+    }, DEAD_TIME);
+  }
+
+  const isDead = () => performance.now() + 20 < deadUntil;
+
+  // A question, or something to be read before going on. Choices are pairs: the words, and what to do.
+  function question(title, texts, choices, otherwise) {
+    $("ask-title").textContent = title;
+    lines($("ask-text"), texts);
+    const buttons = choices.map(([words, act], n) => {
+      const button = make("button", words, { type: "button", class: n ? "" : "main" });
+      button.addEventListener("click", () => { $("ask-dialog").close(); act(); });
+      return button;
+    });
+    $("ask-choices").replaceChildren(...buttons, make("button", otherwise, { value: "no", class: buttons.length ? "" : "main" }));
+    if (!$("ask-dialog").open) $("ask-dialog").showModal();
+  }
+
   function fit() {
     const box = $("set-box");
     const room = $("set").clientWidth - 24;
-    const most = Math.max(64, Math.min(window.innerHeight * (window.innerWidth > window.innerHeight ? (window.innerHeight < 460 ? 0.22 : 0.27) : 0.2), 320));
+    const high = window.innerWidth > window.innerHeight ? Infinity : window.innerHeight - $("buttons").offsetHeight - $("set").offsetTop - $("set").offsetHeight + box.offsetHeight - 8;
+    const most = Math.max(56, Math.min(high, window.innerHeight * (window.innerWidth > window.innerHeight ? (window.innerHeight < 460 ? 0.22 : 0.27) : 0.2), 320));
     box.style.fontSize = "100px";
     const size = Math.min(most, 98 * room / Math.max(1, $("set-to").offsetWidth + $("set-unit").offsetWidth + 16));
     box.style.fontSize = `${Math.max(24, size)}px`;
@@ -300,28 +356,54 @@
     const rest = leftAt(at);
     const form = layout.form;
     const isAlone = step.boards.length === 1 && step.boards[0].times === 1;
+    const isSawn = step.cut_with === "saw";
+    const wants = sentences(step.sight[unit].join(" "));
+    $("rule-stop").textContent = isSawn ? "Blade stopped? Then press Done." : "Cut made? Then press Done.";
+    $("rule-gloves").textContent = isSawn ? "No gloves at the saw." : wants.join(" ");
+    $("rule-manual").hidden = !isSawn;
+    const open = rest ? skipped(at, board, 1) : [];
+    const isNew = isFirst(at, board.layout);
+    lines($("sight"), [
+      ...open.slice(0, 1).map((n) => `Step ${n + 1} on this ${form} is not done.`),
+      ...(isNew && layout.first && rest ? [layout.first] : []),
+      ...(isSawn ? wants : []),
+    ]);
+    $("told").textContent = told;
     $("count").textContent = `Step ${at + 1} of ${data.steps.length}.`;
-    $("where").textContent = `${list.title}: ${list.material}`;
+    $("where").textContent = `${list.title}: ${list.spoken[unit]}`;
     $("deed").textContent = step.deed;
     $("set").hidden = !step.is_cut;
     const [first, ...others] = step.to[unit].split(", ");
     $("set-name").textContent = step.set;
     $("set-to").textContent = first;
     $("set-unit").textContent = step.is_length ? unit : "";
-    $("set-rest").textContent = others.join(", ");
+    $("set-rest").textContent = [others.join(", "), step.how].filter(Boolean).join(". ");
     $("more").textContent = step.more[unit];
-    paragraphs($("cautions"), step.cautions[unit]);
-    $("board-title").textContent = `Layout ${layout.number}: ${layout.what}, ${layout.size[unit]}`;
-    $("board-notes").textContent = isFirst(at, board.layout) ? `Chalk ${layout.number} on it. ${layout.notes[unit]}` : "";
+    const seen = new Set([...wants, ...sentences($("rule-manual").textContent.replace("’", "'"))]);
+    $("cautions").replaceChildren(...step.cautions[unit].map(([lead, text]) => [lead, sentences(text).filter((each) => !seen.has(each))]).filter(([, own]) => own.length).map(([lead, own]) => {
+      const box = make("div");
+      box.append(make("p", lead), ...own.map((each) => make("p", each)));
+      return box;
+    }));
+    $("board-title").textContent = `Layout ${layout.number}${board.times > 1 ? `, ${form} ${inHand(at, board)} of ${board.times}` : ""}: ${layout.what}, ${layout.size[unit]}`;
+    lines($("limits"), isNew || layout.bad.length ? [...sentences(layout.notes[unit]), ...(isNew ? [`Chalk ${layout.number} on it.`] : [])] : []);
+    showCuts();
     $("still-name").textContent = `${form}${rest === 1 ? "" : "s"} left`;
     $("still").textContent = String(rest);
+    $("gives-name").textContent = Object.keys(step.marks[layout.number] || {}).length ? `this ${form} gives: write the letter on each piece` : `this ${form} gives`;
     $("gives").textContent = board.gives || "nothing yet";
+    $("pieces-name").textContent = `good pieces of ${list.spoken[unit]}`;
     const [done, all] = piecesOf(list.material);
     $("pieces").textContent = `${done} of ${all}`;
-    $("stamp").hidden = rest > 0;
+    const away = aside(at);
+    $("stamp").hidden = rest > 0 && !away;
     const isLast = at === data.steps.length - 1;
     const isOver = data.steps.every((_, n) => leftAt(n) === 0);
-    $("stamp").textContent = isOver ? "Every board is cut." : "All boards at this setting are done.";
+    const isAway = away > 0 && step.boards.every((each) => wanted(step.list, each) === 0);
+    $("stamp").textContent = [
+      away ? `Set aside: ${away} ${form}${away === 1 ? "" : "s"}.` : "",
+      rest || isAway ? "" : isOver ? "Every board is cut." : "All boards at this setting are done.",
+    ].filter(Boolean).join(" ");
     $("done").textContent = rest ? (rest > 1 && !isAlone ? `Done: 1 ${form}` : "Done") : isOver ? "Every board is cut" : isLast ? "Next open step" : "Next step";
     $("done").disabled = !rest && isOver;
     $("all").textContent = rest > 1 ? `Done: all ${rest}` : "Done: all";
@@ -331,34 +413,73 @@
     $("undo").disabled = !lastOwn();
     $("bad").disabled = rest === 0;
     $("work").hidden = false;
+    $("buttons").hidden = false;
     drawBoard($("board"), layout, board, window.innerHeight > 600 ? window.innerHeight * 0.2 : 84);
     fit();
     showSaved();
     if ($("menu-dialog").open) showMenu();
   }
 
+  const inHand = (n, board) => Math.min(board.times, ticked(n, board.layout) + 1);
+
+  function showCuts() {
+    const step = data.steps[at];
+    const board = boardAt(at);
+    const all = board.cuts.reduce((sum, [, places]) => sum + places.length, 0);
+    $("cuts").hidden = !step.is_cut || all < 2 || !left(at, board);
+    const place = `${step.key} ${board.layout} ${inHand(at, board)}`;
+    if (counted.place !== place) {
+      const kept = (remembered(`cuts ${data.plan}`) || "").split(" is ");
+      counted = { place, cuts: kept[0] === place ? Math.min(all, Number(kept[1]) || 0) : 0 };
+    }
+    $("cuts-text").textContent = counted.cuts ? `${counted.cuts} of ${all} cuts` : `${all} cuts on this ${fixed(board).form}`;
+    $("cut-made").disabled = counted.cuts >= all;
+  }
+
+  function countCut() {
+    counted.cuts += 1;
+    remember(`cuts ${data.plan}`, `${counted.place} is ${counted.cuts}`);
+    showCuts();
+  }
+
   function isFirst(n, layout) {
     return stepsOf(data.steps[n].list, layout)[0].n === n;
   }
 
-  function piecesOf(material) {
-    let done = 0, all = 0;
+  // Pieces with this letter that are ticked, good or not.
+  function cutOf(mark) {
+    let sum = 0;
     data.steps.forEach((step, n) => {
-      if (data.lists[step.list].material !== material) return;
-      for (const board of step.boards) {
-        done += board.pieces * Math.min(ticked(n, board.layout), board.times);
-        all += board.pieces * board.times;
-      }
+      for (const board of step.boards) sum += ((step.marks[board.layout] || {})[mark] || 0) * Math.min(ticked(n, board.layout), board.times);
     });
-    return [done, all];
+    return sum;
+  }
+
+  function piecesOf(material) {
+    let good = 0, all = 0;
+    for (const [mark, part] of Object.entries(data.parts)) {
+      if (part.material === material) good += Math.max(0, cutOf(mark) - (state.spoiled.get(mark) || 0));
+    }
+    for (const step of data.steps) {
+      if (data.lists[step.list].material === material) all += step.pieces;
+    }
+    return [good, all];
+  }
+
+  const isDerived = (row) => row.id.startsWith(`${planId()}-layout-`);
+
+  function unsaved() {
+    const saved = new Set((remembered(`saved ${data.plan}`) || "").split(" "));
+    return queue.filter(({ row }) => !isDerived(row) && !problems.has(row.id) && !(inside && saved.has(row.id))).length;
   }
 
   function showSaved() {
     const place = $("saved");
-    const open = queue.filter((each) => !problems.has(each.row.id)).length;
+    const open = unsaved();
     place.classList.toggle("waiting", inside ? !storage : open > 0);
-    if (inside) place.textContent = storage ? `Kept in this browser: ${open}` : "Not kept";
-    else place.textContent = open ? `Not saved yet: ${open}` : "All saved";
+    const entries = `${open} ${open === 1 ? "entry" : "entries"}`;
+    if (inside) place.textContent = !storage ? "Not kept" : open ? `Not yet saved to a file: ${entries}` : queue.length ? "All entries are saved to a file" : "Nothing entered yet";
+    else place.textContent = open ? `Not yet saved: ${entries}` : "All saved";
   }
 
   function alertOf(id, text, action, act) {
@@ -381,29 +502,44 @@
       ? (storage ? "Ticks are kept in this browser, on this device. Clearing the browser’s data removes them: save them to a file first." : "This browser does not keep ticks for this page. They are gone when you close it: save them to a file first.")
       : (storage ? "Ticks go to the shop’s book. Until the book has them, this browser keeps them." : "This browser keeps nothing for this page. Close it only when “All saved” is shown.");
     $("awake").textContent = lock ? "The screen stays on." : "This browser may let the screen go dark. Set the screen to stay on in the device’s settings.";
-    $("import-help").textContent = inside ? "On the shop’s computer: woodshop book import BOOK FILE. Importing a file again adds nothing." : "";
+    lines($("import-help"), inside ? whereSaved() : []);
+    const kinds = [KINDS.cuts, KINDS.spoiled, KINDS.bad, KINDS.unusable];
+    const own = standing(state.all).filter((row) => kinds.includes(row.kind) && row.plan === planId());
+    $("entries").replaceChildren(...own.reverse().map((row) => make("li", described(row))));
     $("rest").hidden = Boolean(inside) || replaced;
     const list = data.lists[data.steps[at].list];
     paragraphs($("notes"), list.notes[unit]);
-    if (list.notes[unit].length) $("notes").prepend(make("h3", `${list.title}: ${list.material}`));
+    if (list.notes[unit].length) $("notes").prepend(make("h3", `${list.title}: ${list.spoken[unit]}`));
     $("steps").replaceChildren(...data.steps.map((step, n) => {
-      const rest = leftAt(n);
       const to = step.is_cut ? `, ${step.to[unit]}` : "";
       const item = make("li");
-      const button = make("button", `${n + 1}. ${step.deed}${to}: ${rest ? `${rest} to do` : "done"}`, { type: "button" });
+      const button = make("button", `${n + 1}. ${step.deed}${to}: ${standOf(n)}`, { type: "button" });
       if (n === at) button.setAttribute("aria-current", "step");
-      button.addEventListener("click", () => { $("menu-dialog").close(); go(n); });
+      button.addEventListener("click", () => { $("menu-dialog").close(); go(n); $("deed").focus({ preventScroll: true }); });
       item.append(button);
       return item;
     }));
   }
 
-  function go(n) {
+  function standOf(n) {
+    const rest = leftAt(n);
+    const away = aside(n);
+    const isAway = away > 0 && data.steps[n].boards.every((board) => wanted(data.steps[n].list, board) === 0);
+    return [rest ? `${rest} to do` : isAway ? "" : "done", away ? `${away} set aside` : ""].filter(Boolean).join(", ");
+  }
+
+  const stepTo = (n) => {
     at = Math.max(0, Math.min(data.steps.length - 1, n));
     remember(`at ${data.plan}`, String(at));
+  };
+
+  function go(n) {
+    stepTo(n);
+    say("");
+    pause();
     show();
     window.scrollTo(0, 0);
-    $("deed").focus({ preventScroll: true });
+    if (document.activeElement === document.body) $("done").focus({ preventScroll: true });
   }
 
   function nextOpen() {
@@ -418,12 +554,50 @@
 
   const base = (kind, id) => ({ kind, day: today(), id, batch: data.batch, plan: planId(), step: data.steps[at].key });
 
-  function tick(isAll) {
-    const boards = isAll ? data.steps[at].boards.filter((board) => left(at, board)) : [boardAt(at)];
+  function tick(isAll, isInOrder = false, isSure = false) {
+    const step = data.steps[at];
+    const boards = isAll ? step.boards.filter((board) => left(at, board)) : [boardAt(at)];
+    const times = boards.map((board) => (isAll ? left(at, board) : 1));
+    const open = [...new Set(boards.flatMap((board, n) => skipped(at, board, times[n])))].sort((a, b) => a - b);
+    if (open.length && !isInOrder) {
+      const texts = open.slice(0, 4).map((n) => `Step ${n + 1} on ${boards.length > 1 ? "these boards" : "this board"} is not done: ${data.steps[n].deed}${data.steps[n].is_cut ? `, ${data.steps[n].to[unit]}` : ""}.`);
+      if (open.length > 4) texts.push(`${open.length - 4} more steps are not done.`);
+      question("An earlier cut is not done", texts, [[`Go to step ${open[0] + 1}`, () => go(open[0])], ["It is cut: tick this step", () => tick(isAll, true, isSure)]], "Cancel");
+      return;
+    }
+    if (isAll && !isSure) {
+      const texts = boards.map((board, n) => `${times[n]} × layout ${board.layout}: ${fixed(board).what}`);
+      const sum = times.reduce((a, b) => a + b, 0);
+      question(`Are all ${sum} done at this setting?`, texts, [[`Yes: ${sum} done`, () => tick(true, true, true)]], "No");
+      return;
+    }
+    const before = new Map(boards.map((board) => [board.layout, completed(board.layout)]));
+    const words = isAll ? `Done: ${times.reduce((a, b) => a + b, 0)} ${fixed(boards[0]).form}s.` : `Done: layout ${boards[0].layout}, ${fixed(boards[0]).form} ${inHand(at, boards[0])} of ${boards[0].times}.`;
     const id = newId();
+    pause();
+    told = words;
     enter(boards.map((board, n) => ({
-      ...base(KINDS.cuts, `${id}-${n + 1}`), material: fixed(board).material, layout: board.layout, times: isAll ? left(at, board) : 1,
+      ...base(KINDS.cuts, `${id}-${n + 1}`), material: fixed(board).material, layout: board.layout, times: times[n],
     })));
+    const ended = boards.filter((board) => completed(board.layout) > before.get(board.layout));
+    if (ended.length) say(`${words} ${ended.map(ending).join(" ")}`);
+  }
+
+  function ending(board) {
+    const layout = fixed(board);
+    const kept = layout.kept.map((each) => each[4]);
+    return `Layout ${layout.number} is finished. ${kept.length ? `Chalk ${kept.join(", ")} on the offcut${kept.length > 1 ? "s" : ""}, and keep ${kept.length > 1 ? "them" : "it"}.` : "What is left of it is scrap."}`;
+  }
+
+  function described(row) {
+    const n = data.steps.findIndex((each) => each.key === row.step);
+    const form = row.layout && layouts.get(Number(row.layout)) ? layouts.get(Number(row.layout)).form : "board";
+    const many = (count) => `${count} ${form}${Number(count) === 1 ? "" : "s"}`;
+    const words = row.kind === KINDS.cuts ? `layout ${row.layout}, ${many(row.times)} done`
+      : row.kind === KINDS.spoiled ? `${row.count} ${row.part} spoiled`
+        : row.kind === KINDS.bad ? `layout ${row.layout}, board “${row.board}” set aside, bad from ${row.from} to ${row.to}${row.unit && !/[a-z"]$/.test(String(row.to)) ? ` ${row.unit}` : ""}`
+          : `layout ${row.layout}, ${many(row.count)} set aside, unusable`;
+    return `Step ${n + 1}: ${words}`;
   }
 
   // The last thing entered that still counts and is not a consequence of ticks.
@@ -433,13 +607,21 @@
     return own[own.length - 1];
   }
 
-  function undo() {
+  function undo(isSure = false) {
     const last = lastOwn();
     if (!last) return;
+    if (last.kind !== KINDS.cuts && !isSure) {
+      question("Take this entry back?", [described(last)], [["Take it back", () => undo(true)]], "Keep it");
+      return;
+    }
     const stem = last.id.replace(/-[0-9]+$/, "");
     const same = standing(state.all).filter((row) => row.id.replace(/-[0-9]+$/, "") === stem && row.kind === last.kind);
     const step = data.steps.findIndex((each) => each.key === last.step);
-    if (step >= 0) at = step;
+    if (step >= 0) stepTo(step);
+    const sum = same.reduce((total, row) => total + Number(row.times || 0), 0);
+    const form = last.layout && layouts.get(Number(last.layout)) ? layouts.get(Number(last.layout)).form : "board";
+    told = last.kind === KINDS.cuts ? `Undone: step ${step + 1}, ${sum} ${form}${sum === 1 ? "" : "s"}.` : `Undone: ${described(last)}.`;
+    pause();
     const ids = new Set(state.all.map((row) => row.id));
     enter(same.reverse().map((row) => {
       let turn = 1;
@@ -448,43 +630,78 @@
     }));
   }
 
+  // How many pieces of each letter this step makes of one board; if it makes none, those that its boards are to give.
+  function beingCut() {
+    const step = data.steps[at];
+    const found = new Map();
+    const most = (mark, count) => found.set(mark, Math.max(found.get(mark) || 0, count));
+    for (const board of step.boards) {
+      for (const [mark, count] of Object.entries(step.marks[board.layout] || {})) most(mark, count);
+    }
+    if (found.size) return found;
+    for (const board of step.boards) {
+      const own = new Map();
+      for (const piece of fixed(board).pieces) own.set(piece[4], (own.get(piece[4]) || 0) + 1);
+      for (const [mark, count] of own) most(mark, count);
+    }
+    return found;
+  }
+
+  const mostSpoiled = (mark) => cutOf(mark) - (state.spoiled.get(mark) || 0) + (leftAt(at) ? beingCut().get(mark) || 0 : 0);
+
   function openSpoiled() {
-    const here = new Set(data.steps[at].boards.flatMap((board) => fixed(board).pieces.map((piece) => piece[4])));
-    const letters = [...here, ...Object.keys(data.parts).filter((mark) => !here.has(mark))];
-    $("letters").replaceChildren(...letters.map((mark, n) => {
+    const choice = (mark) => {
       const label = make("label");
-      const input = make("input", undefined, { type: "radio", name: "letter", value: mark });
-      input.checked = n === 0;
       const words = make("span", mark);
       words.append(make("small", data.parts[mark].size[unit]));
-      label.append(input, words);
+      label.append(make("input", undefined, { type: "radio", name: "letter", value: mark }), words);
       return label;
-    }));
+    };
+    const here = beingCut();
+    const others = Object.keys(data.parts).filter((mark) => !here.has(mark) && mostSpoiled(mark) > 0);
+    $("letters").replaceChildren(...Object.keys(data.parts).filter((mark) => here.has(mark)).map(choice));
+    $("other-letters").replaceChildren(...others.map(choice));
+    $("others").hidden = !others.length;
+    $("others").open = false;
     $("how-many").value = "1";
     $("spoiled-wrong").textContent = "";
     $("spoiled-dialog").showModal();
   }
 
   function enterSpoiled() {
-    const mark = document.querySelector("input[name=letter]:checked").value;
+    const chosen = document.querySelector("input[name=letter]:checked");
     const text = $("how-many").value.trim();
-    if (!/^[1-9][0-9]{0,5}$/.test(text)) {
-      $("spoiled-wrong").textContent = "How many: a whole number, 1 or more.";
-      return;
-    }
+    const wrong = (words) => { $("spoiled-wrong").textContent = words; };
+    if (!chosen) { wrong("Which piece? Choose a letter."); return; }
+    if (!/^[1-9][0-9]{0,5}$/.test(text)) { wrong("How many: a whole number, 1 or more."); return; }
+    const mark = chosen.value;
+    const most = mostSpoiled(mark);
+    if (Number(text) > most) { wrong(most > 0 ? `At most ${most} ${mark}: no more are cut or being cut.` : `No ${mark} is cut yet.`); return; }
     $("spoiled-dialog").close();
     enter([{ ...base(KINDS.spoiled, newId()), material: data.parts[mark].material, part: mark, count: Number(text) }]);
-    suggestRest(`Entered: ${text} ${mark} spoiled.`);
+    suggestRest(`Entered: ${text} ${mark} spoiled.`, "Go on cutting. What is missing is made when the rest is planned.");
   }
 
-  function suggestRest(text) {
-    if (inside) alertOf("entered", `${text} To cut what is missing, save the ticks to a file, import it into the book, and plan the rest: woodshop plan DESIGN --rest --book BOOK.`, "Close", () => alertOf("entered"));
-    else alertOf("entered", `${text} Plan the rest to see what changes. Nothing changes until you say so.`, "Plan the rest", () => { alertOf("entered"); planRest(); });
+  function suggestRest(text, what) {
+    say(text);
+    if (inside) question("Entered", [text, what, "To cut what is missing, save the entries to a file later: More."], [], "Go on");
+    else question("Entered", [text, what, "Plan the rest now or later, under More. Nothing changes until you say so."], [["Plan the rest", planRest]], "Go on");
+  }
+
+  // One code for a board: it stays the same until the board is entered.
+  function chalkOf(board) {
+    const list = data.steps[at].list;
+    const name = `chalk ${data.plan} ${list} ${board.layout} ${state.bad.get(`${list} ${board.layout}`) || 0}`;
+    const code = chalks.get(name) || remembered(name) || newId().replace(/-/g, "").slice(0, 4).toUpperCase();
+    chalks.set(name, code);
+    remember(name, code);
+    return code;
   }
 
   // ---- a bad board -----------------------------------------------------------------------------
 
   let range = null; // in units of the job
+  const chalks = new Map();
   const mm = (layout) => layout.unit[0] / layout.unit[1];
   const perUnit = (layout) => (unit === "mm" ? mm(layout) : mm(layout) / 25.4);
 
@@ -523,7 +740,6 @@
     range = null;
     for (const id of ["bad-from", "bad-to"]) $(id).value = "";
     $("bad-wrong").textContent = "";
-    $("chalk").dataset.mark = newId().replace(/-/g, "").slice(0, 4).toUpperCase();
     document.querySelector("input[name=bad-part][value=part]").checked = true;
     $("bad-dialog").showModal();
     showBad();
@@ -538,7 +754,8 @@
     const isWhole = document.querySelector("input[name=bad-part]:checked").value === "whole";
     $("bad-into").textContent = isInto ? "This board is already cut into, so all of it counts as unusable. Its pieces are planned again. Keep any good part of it as an offcut." : "";
     $("bad-range").hidden = isWhole;
-    $("chalk").textContent = `Chalk “${$("chalk").dataset.mark}” on the board, and put it aside.`;
+    $("chalk").textContent = isWhole ? "Put the board aside." : `Chalk “${chalkOf(board)}” on the board, and put it aside.`;
+    for (const each of document.querySelectorAll(".bad-unit")) each.textContent = unit;
     if (!isWhole) drawRange();
   }
 
@@ -562,6 +779,7 @@
 
   function drag(event) {
     if (event.type === "pointerdown") {
+      event.preventDefault();
       from = placeOf(event);
       $("bad-board").setPointerCapture(event.pointerId);
     }
@@ -589,18 +807,25 @@
     if (document.querySelector("input[name=bad-part]:checked").value === "whole") {
       $("bad-dialog").close();
       enter([{ ...base(KINDS.unusable, newId()), ...whole, count: 1 }]);
-      suggestRest(`Entered: 1 ${layout.form} of layout ${board.layout} is unusable.`);
+      suggestRest(`Entered: 1 ${layout.form} of layout ${board.layout} is unusable.`, `Put it aside, and go on with the other ${layout.form}s.`);
       return;
     }
     const ends = [readLength($("bad-from").value), readLength($("bad-to").value)];
-    if (ends.some((each) => each === null) || ends[0] >= ends[1] || ends[1] > layout.length * mm(layout) + 0.01) {
-      $("bad-wrong").textContent = `From and to: two lengths on this ${layout.form}, such as ${unit === "mm" ? "560 and 650" : "22 and 25 1/2"}.`;
-      return;
-    }
+    const named = ["From", "To"];
+    const unread = ends.findIndex((each) => each === null);
+    const long = layout.length * mm(layout);
+    let wrong = "";
+    if (unread >= 0) {
+      const given = $(unread ? "bad-to" : "bad-from").value.trim();
+      wrong = `${named[unread]}: ${given ? `“${given}” is not a length` : "a length is missing"}. Type one such as ${unit === "mm" ? "560" : "22 1/2"}, in ${unit}.`;
+    } else if (ends[0] >= ends[1]) wrong = "From must be less than To.";
+    else if (ends[1] > long + 0.01) wrong = `To: past the end. This ${layout.form} is ${layout.size[unit].split(" x ").pop()} long.`;
+    if (wrong) { $("bad-wrong").textContent = wrong; return; }
     $("bad-dialog").close();
     const texts = ["bad-from", "bad-to"].map((id) => $(id).value.trim());
-    enter([{ ...base(KINDS.bad, newId()), ...whole, board: $("chalk").dataset.mark, from: texts[0], to: texts[1], unit }]);
-    suggestRest(`Entered: a bad stretch from ${texts[0]} to ${texts[1]} on board ${$("chalk").dataset.mark}.`);
+    const code = chalkOf(board);
+    enter([{ ...base(KINDS.bad, newId()), ...whole, board: code, from: texts[0], to: texts[1], unit }]);
+    suggestRest(`Entered: a bad stretch from ${texts[0]} to ${texts[1]}${/[a-z"]$/.test(texts[1]) ? "" : ` ${unit}`}.`, `Chalk “${code}” on the ${layout.form}, and put it aside.`);
   }
 
   // ---- the file of ticks -----------------------------------------------------------------------
@@ -616,13 +841,28 @@
     return [used, ...own.map((row) => used.map((name) => row[name]))].map((row) => row.map(cell).join(",")).join("\r\n") + "\r\n";
   }
 
+  const fileName = () => `saw-${data.plan.slice(0, 8)}-ticks.csv`;
+
+  function whereSaved() {
+    return [
+      `The file is ${fileName()}, in the downloads of this device. If you save again, send the newest.`,
+      "Send it to the shop’s computer by cable, memory stick or mail.",
+      `There: woodshop book import BOOK ${fileName()}. BOOK is the shop’s book. Importing a file again adds nothing.`,
+      `Then plan the rest: woodshop plan DESIGN --rest --book BOOK. DESIGN is the design of the batch ${data.batch}.`,
+    ];
+  }
+
   function exportTicks() {
     const blob = new Blob([csv(inside ? queue.map((each) => each.row) : state.all)], { type: "text/csv" });
-    const link = make("a", undefined, { href: URL.createObjectURL(blob), download: `saw-${data.plan.slice(0, 8)}-ticks.csv` });
+    const link = make("a", undefined, { href: URL.createObjectURL(blob), download: fileName() });
     document.body.append(link);
     link.click();
     link.remove();
     setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+    if (!inside) return;
+    remember(`saved ${data.plan}`, queue.map((each) => each.row.id).join(" "));
+    showSaved();
+    question("Saved to a file", whereSaved(), [], "Close");
   }
 
   // ---- the server ------------------------------------------------------------------------------
@@ -763,11 +1003,12 @@
 
   function listen() {
     const on = (id, act, kind = "click") => $(id).addEventListener(kind, act);
-    on("done", () => (leftAt(at) ? tick(false) : go(nextOpen())));
-    on("all", () => tick(true));
+    on("done", () => { if (!isDead()) { if (leftAt(at)) tick(false); else go(nextOpen()); } });
+    on("all", () => { if (!isDead()) tick(true); });
+    on("cut-made", countCut);
     on("back", () => go(at - 1));
     on("next", () => go(at + 1));
-    on("undo", undo);
+    on("undo", () => { if (!isDead()) undo(); });
     on("spoiled", openSpoiled);
     on("spoiled-yes", enterSpoiled);
     on("fewer", () => { $("how-many").value = String(Math.max(1, (Number($("how-many").value) || 2) - 1)); });
@@ -818,7 +1059,7 @@
       }
     }
     layouts = new Map(data.layouts.map((layout) => [layout.number, layout]));
-    unit = (storage && storage.getItem("woodshop-saw unit")) === "mm" ? "mm" : (storage && storage.getItem("woodshop-saw unit")) || data.unit;
+    unit = ["in", "mm"].find((each) => each === remembered("unit")) || data.unit;
     $("batch").textContent = data.batch;
     document.title = `At the saw: ${data.batch}`;
     if (data.do_not_cut) alertOf("stop", "DO NOT CUT. The design has errors.");
@@ -826,7 +1067,7 @@
     if (!data.steps.length) { alertOf("stop", "This plan has nothing to cut."); return; }
     readQueue();
     fold();
-    const before = storage && storage.getItem(`woodshop-saw at ${data.plan}`);
+    const before = remembered(`at ${data.plan}`);
     at = before !== null && /^[0-9]+$/.test(before) ? Math.min(Number(before), data.steps.length - 1) : 0;
     if (before === null && !leftAt(0)) at = nextOpen();
     listen();

@@ -7,14 +7,16 @@ prices and places are left out.
 
 import hashlib
 import json
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND
+from woodshop.documents.packet.cut_cautions import NAILS, cautions_of, in_sight
 from woodshop.documents.packet.cut_tools import has_no_stop, is_short
-from woodshop.documents.packet.cutting import SawSetting, cautions_of, is_by_setting, notes_before, settings_of
+from woodshop.documents.packet.cutting import SawSetting, is_by_setting, notes_before, settings_of
 from woodshop.documents.packet.layouts import (
     NumberedLayout,
     bad_stretches,
@@ -30,9 +32,10 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import Length, inch, lengths_in
 from woodshop.units.wording import LengthUnit, wording_of
 
-SAW_FORMAT = "woodshop-saw/1"
+SAW_FORMAT = "woodshop-saw/2"
 _UNITS: tuple[LengthUnit, LengthUnit] = ("in", "mm")
 _T = TypeVar("_T")
+_INCHES = re.compile(r"((?:[0-9]+ )?[0-9]+(?:/[0-9]+)?) in\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,10 +93,11 @@ def saw_data(planned: PlannedBatch, plan: str, *, is_rest: bool = False) -> dict
     steps: list[dict[str, Any]] = []
     for n, own in enumerate(zip(*lists, strict=True)):
         rows = [_rows(each, as_read[unit]) for unit, each in zip(_UNITS, own, strict=True)]
-        steps += [_step(n, own, both, as_read) for both in zip(*rows, strict=True)]
-    for number, step in enumerate(steps, 1):
-        text = json.dumps(step, sort_keys=True, separators=(",", ":"))
-        step["key"] = f"{number}-{hashlib.sha256(text.encode()).hexdigest()[:6]}"
+        for both in zip(*rows, strict=True):
+            step = _step(n, own, both, as_read)
+            text = json.dumps(step, sort_keys=True, separators=(",", ":"))
+            key = f"{len(steps) + 1}-{hashlib.sha256(text.encode()).hexdigest()[:6]}"
+            steps.append({**step, "key": key, **_shown(own, both, as_read)})
     layouts = [numbered_layouts(as_read[unit]) for unit in _UNITS]
     return {
         "format": SAW_FORMAT,
@@ -106,6 +110,7 @@ def saw_data(planned: PlannedBatch, plan: str, *, is_rest: bool = False) -> dict
             {
                 "title": own[0].title,
                 "material": own[0].layouts[0].material.name,
+                "spoken": _both([_spoken(own[0].layouts[0], unit) for unit in _UNITS]),
                 "notes": _both([_notes(each, as_read[unit]) for unit, each in zip(_UNITS, own, strict=True)]),
                 "pieces": _pieces(own[0].layouts),
             }
@@ -192,13 +197,43 @@ def _step(
                 "layout": int(layouts[n].number),
                 "times": layouts[n].times,
                 "is_trim": all(each.kind == "trim" for each in cuts),
-                "pieces": row.each[n],
+                "pieces": row.each[n].total(),
                 "gives": gives[layouts[n].number],
                 "cuts": [[each.along, [list(place) for place in each.places]] for each in cuts],
             }
             for n, cuts in sorted(by_layout.items())
         ],
     }
+
+
+def _shown(
+    lists: Sequence[CuttingList], rows: Sequence[SawSetting], as_read: dict[LengthUnit, PlannedBatch]
+) -> dict[str, Any]:
+    """What a step also shows, which is not in its key: its kind of tool, what stays in sight, how to set and measure,
+    and the finished pieces of one board for each mark, by layout."""
+    layouts, row = lists[0].layouts, rows[0]
+    first, cut = layouts[row.cuts[0][0]], row.cuts[0][1]
+    sight = []
+    for unit, own in zip(_UNITS, lists, strict=True):
+        with lengths_in(unit):
+            sight.append(in_sight([(own.layouts[n], c) for n, c in row.cuts], as_read[unit].batch, row.tool))
+    how = ""
+    if row.set_to and first.is_sawn and cut.kind == "trim":
+        how = "The kerf is included."
+    elif row.set_to and _set_by(first, cut, row.tool, as_read["in"]) == "Mark at":
+        how = "Measure from the squared end. Cut on the waste side of the mark."
+    return {
+        "cut_with": first.material.kind.cut_with,
+        "sight": _both(sight) if row.set_to else _both([[], []]),
+        "how": how,
+        "marks": {layouts[n].number: dict(sorted(marks.items())) for n, marks in sorted(row.each.items())},
+    }
+
+
+def _spoken(layout: NumberedLayout, unit: LengthUnit) -> str:
+    """The name of the layout's material, with its size in `unit`."""
+    name = layout.material.spoken
+    return name if unit == "in" else _INCHES.sub(lambda found: inch(found[1]).text(unit), name)
 
 
 def _set_by(layout: NumberedLayout, cut: SawCut, tool: str, planned: PlannedBatch) -> str:
@@ -235,6 +270,7 @@ def _layout(both: Sequence[NumberedLayout], as_read: dict[LengthUnit, PlannedBat
         "unit": [grid.mm.numerator, grid.mm.denominator],
         "size": _both(size),
         "notes": _both([_said(each, as_read[unit]) for unit, each in zip(_UNITS, both, strict=True)]),
+        "first": NAILS if layout.is_offcut else "",
         "pieces": [
             [steps(p.x), steps(p.y), steps(p.length), steps(p.width) or steps(layout.width), p.mark]
             for p in layout.pieces

@@ -1,0 +1,91 @@
+"""The cautions of the packet for the cuts of one material, and those of them to keep in sight at the saw."""
+
+from collections.abc import Sequence
+
+from woodshop.cutting.order.job_sequence import STOP
+from woodshop.cutting.order.sequence import SawCut
+from woodshop.design.batch import Batch
+from woodshop.design.settings.saw import TABLE_SAW
+from woodshop.documents.packet.cut_tools import is_short
+from woodshop.documents.packet.layouts import NumberedLayout
+from woodshop.drawing.values.model import Paragraph, page_of
+from woodshop.reference.facts import fact
+
+NAILS = "Look for nails, screws and staples in offcuts, and pull them before any cut."
+"""The note for offcuts on hand, given before the first cut."""
+_NEVER_HOLD = "Never clamp or hold the piece."
+_GLOVES = "Wear eye protection, and gloves except at a saw or drill."
+
+
+def _at_rip(batch: Batch, *, is_narrow: bool) -> list[str]:
+    """What a rip at the table saw always asks for."""
+    saw, unit = batch.saw, batch.unit
+    feather = ", featherboard ahead of the blade" if is_narrow and saw.thin_rip != STOP else ""
+    keep = [f"Keep {saw.wood_in_hand.text(unit)} of board between blade and fence."] if is_narrow else []
+    return [
+        *keep,
+        f"Use a push block{feather}, guard and riving knife.",
+        f"Do not rip pieces shorter than {saw.shortest_rip.text(unit)}.",
+    ]
+
+
+def in_sight(cuts: Sequence[tuple[NumberedLayout, SawCut]], batch: Batch, tool: str) -> list[str]:
+    """The sentences of the cautions that stay in sight while these cuts of one material are made with this tool.
+
+    A rip has some even if it is not narrow and so has no caution of its own in the packet.
+    """
+    material = cuts[0][0].material
+    if material.kind.cut_with == "tin snips":
+        return [_GLOVES]
+    found = []
+    if tool.startswith(TABLE_SAW) and any(cut.along for _, cut in cuts):
+        found += _at_rip(batch, is_narrow=any(cut.is_narrow for _, cut in cuts))
+    if material.is_sawn and any(is_short(lay, cut) for lay, cut in cuts):
+        found.append(_NEVER_HOLD)
+    return found
+
+
+def cautions_of(cuts: Sequence[tuple[NumberedLayout, SawCut]], batch: Batch) -> list[Paragraph]:
+    """The cautions for these cuts of one material, one or two sentences each."""
+    saw, unit, material = batch.saw, batch.unit, cuts[0][0].material
+    blocks: list[Paragraph] = []
+    if any(cut.is_narrow for _, cut in cuts):
+        if saw.thin_rip == STOP:
+            how = (
+                f"set the thin-rip stop ({page_of('thin-rip-stop')}). For each strip, switch the saw off, move the "
+                "fence until the board touches the stop, and lock it."
+            )
+        else:
+            how = (
+                "measure every board first. If a board is wider or narrower than planned, its first strip is that "
+                "much thicker or thinner. Then correct all narrow settings by the difference. The strip falls free, "
+                "on the side of the blade away from the fence."
+            )
+        text = (
+            f"{how} {' '.join(_at_rip(batch, is_narrow=True))} Crosscut strips under {saw.tools.thin_strip.text(unit)} "
+            "thick by hand in a miter box. The saw maker's manual comes first."
+        )
+        blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
+    away = fact("saw.hands_away").length
+    if material.is_sawn and any(is_short(lay, cut) for lay, cut in cuts):
+        text = (
+            f"cut pieces shorter than {away.text(unit)} with a hand saw in a miter box, without a stop. Mark from the "
+            "squared end. The short end is the piece: clamp the long part, and keep the saw on that side of the line. "
+            f"{_NEVER_HOLD}"
+        )
+        blocks.append(Paragraph(text, lead="Caution, short pieces:"))
+    if material.kind.cut_with == "tin snips":
+        edges = "Deburr every edge" if material.mesh is None else "File or fold sharp wires and collect the ends"
+        blocks.append(
+            Paragraph(
+                f"{_GLOVES[:1].lower()}{_GLOVES[1:]} {edges}.",
+                lead="Caution, sharp edges:",
+            )
+        )
+    if material.kind.cut_with == "knife":
+        text = (
+            "clamp the straightedge, make light passes, keep the free hand behind the blade, and cut away from the "
+            "body."
+        )
+        blocks.append(Paragraph(text, lead="Caution, knife:"))
+    return blocks
