@@ -10,12 +10,14 @@ from pathlib import Path
 from pkgutil import iter_modules
 from threading import Lock
 from urllib.parse import quote
+from weakref import WeakKeyDictionary
 
 from fastapi import Response
 from fastapi.responses import PlainTextResponse, RedirectResponse
-from nicegui import ui
+from nicegui import Client, ui
 from nicegui.elements.mixins.text_element import TextElement
 
+from woodshop.design.schema import toml_tables
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import link, press, words
 from woodshop.page.opened.folder import Folder
@@ -54,6 +56,7 @@ _screens: dict[str, Screen] = {}
 _units: dict[str, LengthUnit] = {}
 _unit_changed: dict[str, list[Callable[[], None]]] = {}
 _folders: list[Folder] = []
+_tools: "WeakKeyDictionary[Client, _Tools]" = WeakKeyDictionary()
 _loading, _is_loaded = Lock(), list[bool]()
 
 
@@ -93,6 +96,12 @@ def screen_with(table: str) -> Screen:
 def address(name: str, route: str = "") -> str:
     """The address of a screen of the design `name`, with the last part `route`; "" leads to the first screen."""
     return f"/design/{quote(name, safe='')}" + (f"/{route}" if route else "")
+
+
+async def count_again() -> None:
+    """Shows in the header of this tab how many findings there are, now that more are known."""
+    if (tools := _tools.get(ui.context.client)) is not None:
+        await tools.count_again()
 
 
 def served_folder() -> Folder:
@@ -193,7 +202,7 @@ def _onward(design: str, route: str) -> None:
 
 def _show(name: str, shown: Screen, opened: OpenDesign) -> None:
     with framed(shown.title, name, shown.route):
-        tools = _Tools(name, opened)
+        tools = _tools[ui.context.client] = _Tools(name, opened)
 
         @ui.refreshable
         def body() -> None:
@@ -256,9 +265,18 @@ def _notice(opened: OpenDesign) -> None:
             )
             with ui.element("ul"):
                 for each in opened.problems:
-                    words("li", str(each))
+                    words("li", _spoken(each, opened))
     elif opened.not_written:
         show_problems(opened.not_written)
+
+
+def _spoken(problem: Problem, opened: OpenDesign) -> str:
+    from woodshop.page.fields import spoken_problem
+
+    try:
+        return spoken_problem(problem, toml_tables(opened.text, opened.path.name), opened.path.name)
+    except InputError:
+        return str(problem)
 
 
 def _file_text(opened: OpenDesign) -> str:
@@ -331,6 +349,11 @@ class _Tools:
         finally:
             self._is_counting = False
 
+    async def count_again(self) -> None:
+        """Shows how many findings there are, now that more are known."""
+        self._is_outdated = True
+        await self._count()
+
     def _take_back(self) -> None:
         if self._opened.can_undo:
             what = self._opened.undo_what
@@ -352,10 +375,13 @@ class _Tools:
 def _verdict(opened: OpenDesign, unit: LengthUnit) -> str:
     """The number of findings of the last text that could be read, in the words of the report."""
     from woodshop.documents.report.report import verdict_line
+    from woodshop.findings import gather
     from woodshop.page.fitting import fitting_of
 
     try:
-        return verdict_line(fitting_of(opened).fit(unit)[1].report)
+        fitting = fitting_of(opened)
+        found = fitting.fit(unit)[1].report.findings
+        return verdict_line(gather(found, fitting.varied(unit)))
     except WoodshopError:
         return "The fit cannot be checked yet"
 
