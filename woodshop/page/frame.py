@@ -387,9 +387,8 @@ def _verdict(opened: OpenDesign, unit: LengthUnit) -> str:
 
 
 def _enable(button: TextElement, is_on: bool, name: str, what: str) -> None:
-    """Makes a button usable or not; its name and its tip say what it would do. It keeps the focus either way."""
+    """Makes a button usable or not; its tip says what it would do. It keeps the focus either way."""
     button.props["aria-disabled"] = "false" if is_on else "true"
-    button.props["aria-label"] = f"{name}: {what}" if is_on else name
     button.props["title"] = f"{name}: {what}" if is_on else ""
     button.update()
 
