@@ -292,6 +292,7 @@ def test_the_same_job_and_flag_give_the_same_bytes(flag: str, tmp_path: Path, de
     assert len({file.with_name("plan-proof.json.gz").read_bytes() for file in files}) == 1
 
 
+@pytest.mark.slow("plans with each effort, and writes the packet")
 def test_a_flag_reaches_the_planner_and_the_setups(
     folder: Path, designs: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
