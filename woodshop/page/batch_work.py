@@ -23,7 +23,8 @@ class BatchWork:
 
     `shown` is the last plan; `comparison` are the costs compared last. `effort`, `to_compare` (settings with their
     values, ticked or not) and `own_setting` are what was chosen for the next ones. `ended` says in words how the last
-    task ended, and `problems` why it failed. `version` grows whenever one of these changes.
+    task ended, `is_bad` whether that is bad news, and `problems` why it failed. `version` grows when one of these
+    changes.
     """
 
     def __init__(self, opened: OpenDesign) -> None:
@@ -35,6 +36,7 @@ class BatchWork:
         self.to_compare: dict[str, bool] = {}
         self.own_setting = ""
         self.ended = ""
+        self.is_bad = False
         self.problems: tuple[Problem, ...] = ()
         self.version = 0
         self._task: BackgroundTask | None = None
@@ -105,7 +107,7 @@ class BatchWork:
     def _start(self, kind: Kind, function: str, *args: object) -> None:
         if self.is_running:
             return
-        self.problems, self.ended = self._not_saved(), ""
+        self.problems, self.ended, self.is_bad = self._not_saved(), "", False
         self.version += 1
         if self.problems:
             return
@@ -124,7 +126,10 @@ class BatchWork:
             self.ended = "Canceled. Files made earlier are as they were."
         elif isinstance(task.result, ShownBatch):
             self.shown = task.result
-            self.ended = "The plan is ready." if task.result.is_planned else "The check found errors."
+            self.ended = task.result.late or (
+                "The plan is ready." if task.result.is_planned else "The check found errors."
+            )
+            self.is_bad = self.ended != "The plan is ready."
         elif isinstance(task.result, ScreenPart):
             self.comparison = task.result
             self.ended = "The costs are compared."

@@ -3,13 +3,14 @@
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
+from dataclasses import replace
 from datetime import date
 from typing import Any
 from weakref import WeakKeyDictionary
 
 from nicegui import Client, ui
 
-from woodshop.design.keys import DesignKey
+from woodshop.design.keys import DesignKey, keys_of
 from woodshop.design.schema import path_text, toml_tables
 from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.plan_design import settled_design
@@ -25,6 +26,7 @@ from woodshop.units.wording import LengthUnit
 _open_folds: WeakKeyDictionary[Client, set[str]] = WeakKeyDictionary()
 _LIST = re.compile(r"\s*,\s*")
 _LENGTH = re.compile(r"\d[\d /.-]*(?:in|ft|mm)\b")
+_AHEAD = ("on_by", "due")  # days that should be still to come
 _HIVE_LABELS = {
     "name": "Name of these hives",
     "apiary": "Where they stand",
@@ -125,6 +127,13 @@ class FileFields:
         """The value at `place` as people type it, or "" if it is left out."""
         return as_typed(value_at(self.tables, place))
 
+    def unit_words(self) -> str:
+        """In what unit lengths are read that have none, and in what unit sizes are shown if that is another."""
+        typed, other = ("millimeters", "inches") if self.tables.get("unit") == "mm" else ("inches", "millimeters")
+        if (self.unit == "mm") == (typed == "millimeters"):
+            return f"A length without a unit is in {typed}."
+        return f"Sizes are shown in {other}, fields as they were typed. What you type without a unit is in {typed}."
+
     def problem(self, place: Place, whose: str = "") -> str:
         """What is wrong with the value at `place`, or "". Some problems name the hives `whose` value it is."""
         where = f"{self.opened.path.name}, {path_text(place)}"
@@ -153,7 +162,8 @@ class FileFields:
 
         is_day = kind == "date" and (not shown or _is_day(shown))
         of_html = "date" if is_day else "text"
-        made = field(label, shown, change or put, hint=hint, problem=self.problem(place, what), kind=of_html)
+        problem = self.problem(place, what) or (passed_day(shown) if place[-1] in _AHEAD else "")
+        made = field(label, shown, change or put, hint=hint, problem=problem, kind=of_html)
         made.props["data-at"] = anchor(place)
 
     def one_of(self, place: Place, label: str, options: Mapping[str, str], *, what: str, hint: str = "",
@@ -221,7 +231,7 @@ class FileFields:
         `what` is as in `text`. `pattern` and `frames` are those of its hives, for the default.
         """
         label = key_label(key.name, key.table)
-        hint = key_hint(key, self.unit, pattern, frames)
+        hint = key_hint(key, self.unit, pattern, frames).removeprefix(f"{label}. ")
         if key.choices:
             options = {"": _by_default(key.otherwise.removeprefix("Left out: "))} | {each: each for each in key.choices}
             if key.is_required:
@@ -251,6 +261,21 @@ class FileFields:
 def anchor(place: Place) -> str:
     """The name of a field in an address: ("hives", 0, "gap") is "hives.0.gap"."""
     return ".".join(map(str, place))
+
+
+def spoken_problem(problem: Problem, tables: Mapping[str, Any], file: str) -> str:
+    """A problem of a design `file` with these tables; its place in the words of the page if a field has it."""
+    rows = tables.get("hives")
+    for n, row in enumerate(rows if isinstance(rows, list) else ()):
+        for key in keys_of("hives"):
+            if problem.where == f"{file}, {path_text(('hives', n, key.name))}":
+                whose = (row.get("name") if isinstance(row, dict) else None) or f"Group {n + 1}"
+                return str(replace(problem, where=f"{whose}, {key_label(key.name, 'hives')}"))
+    for table, name in [("", "on_by"), *((t, key.name) for t in ("saw", "tools") for key in keys_of(t))]:
+        place = (table, name) if table else (name,)
+        if problem.where == f"{file}, {path_text(place)}":
+            return str(replace(problem, where=key_label(name, table)))
+    return str(problem)
 
 
 def key_label(name: str, table: str = "") -> str:
@@ -355,6 +380,13 @@ def _whole(text: str) -> int | str:
 
 def _is_day(text: str) -> bool:
     return re.fullmatch(r"\d{4}-\d\d-\d\d", text) is not None
+
+
+def passed_day(text: str) -> str:
+    """A remark if this day, year first, is before today, else "". It is for the screen alone: no result has a clock."""
+    with suppress(ValueError):
+        return "That day has passed." if date.fromisoformat(text) < date.today() else ""
+    return ""
 
 
 def _kind_of(kind: str) -> str:

@@ -61,6 +61,13 @@ class Fitting:
         self._varied = (text, shown), task
         return task
 
+    def varied(self, shown: LengthUnit) -> tuple[Finding, ...]:
+        """The findings of `variation` if they are known for the present design, else none."""
+        if self._varied is None or self._varied[0] != (self._opened.readable, shown):
+            return ()
+        task = self._varied[1]
+        return () if task.is_running or task.is_canceled or task.problems else task.result
+
 
 _fittings: WeakKeyDictionary[OpenDesign, Fitting] = WeakKeyDictionary()
 

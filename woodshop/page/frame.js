@@ -1,4 +1,5 @@
-// Undo and redo by keyboard, the field that an address names, and the focus and the half-typed text that a rebuilt screen would lose.
+// Undo and redo by keyboard, the field that an address names, what is wider than its place, and the focus and the half-typed
+// text that a rebuilt screen would lose.
 (() => {
   const isText = (e) =>
     e.isContentEditable || e.tagName === "TEXTAREA" ||
@@ -12,6 +13,21 @@
     e.preventDefault();
     button.click();
   });
+  const regions = ".ws-scroll, .scroll, .wide-area";
+  const widths = () => {
+    for (const e of document.querySelectorAll(regions)) e.classList.toggle("is-wide", e.scrollWidth > e.clientWidth + 1);
+  };
+  const sized = new ResizeObserver(widths);
+  let isWaiting = false;
+  new MutationObserver(() => {
+    if (isWaiting) return;
+    isWaiting = true;
+    requestAnimationFrame(() => {
+      isWaiting = false;
+      for (const e of document.querySelectorAll(regions)) sized.observe(e);
+      widths();
+    });
+  }).observe(document.documentElement, { childList: true, subtree: true });
   const seek = () => {
     const at = decodeURIComponent(location.hash.slice(1)), begun = Date.now();
     const is = (place) => place === at || place.startsWith(`${at}.`);

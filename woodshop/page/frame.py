@@ -10,12 +10,14 @@ from pathlib import Path
 from pkgutil import iter_modules
 from threading import Lock
 from urllib.parse import quote
+from weakref import WeakKeyDictionary
 
 from fastapi import Response
 from fastapi.responses import PlainTextResponse, RedirectResponse
-from nicegui import ui
+from nicegui import Client, ui
 from nicegui.elements.mixins.text_element import TextElement
 
+from woodshop.design.schema import toml_tables
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import link, press, words
 from woodshop.page.opened.folder import Folder
@@ -54,6 +56,7 @@ _screens: dict[str, Screen] = {}
 _units: dict[str, LengthUnit] = {}
 _unit_changed: dict[str, list[Callable[[], None]]] = {}
 _folders: list[Folder] = []
+_tools: "WeakKeyDictionary[Client, _Tools]" = WeakKeyDictionary()
 _loading, _is_loaded = Lock(), list[bool]()
 
 
@@ -93,6 +96,12 @@ def screen_with(table: str) -> Screen:
 def address(name: str, route: str = "") -> str:
     """The address of a screen of the design `name`, with the last part `route`; "" leads to the first screen."""
     return f"/design/{quote(name, safe='')}" + (f"/{route}" if route else "")
+
+
+async def count_again() -> None:
+    """Shows in the header of this tab how many findings there are, now that more are known."""
+    if (tools := _tools.get(ui.context.client)) is not None:
+        await tools.count_again()
 
 
 def served_folder() -> Folder:
@@ -193,7 +202,7 @@ def _onward(design: str, route: str) -> None:
 
 def _show(name: str, shown: Screen, opened: OpenDesign) -> None:
     with framed(shown.title, name, shown.route):
-        tools = _Tools(name, opened)
+        tools = _tools[ui.context.client] = _Tools(name, opened)
 
         @ui.refreshable
         def body() -> None:
@@ -256,9 +265,18 @@ def _notice(opened: OpenDesign) -> None:
             )
             with ui.element("ul"):
                 for each in opened.problems:
-                    words("li", str(each))
+                    words("li", _spoken(each, opened))
     elif opened.not_written:
         show_problems(opened.not_written)
+
+
+def _spoken(problem: Problem, opened: OpenDesign) -> str:
+    from woodshop.page.fields import spoken_problem
+
+    try:
+        return spoken_problem(problem, toml_tables(opened.text, opened.path.name), opened.path.name)
+    except InputError:
+        return str(problem)
 
 
 def _file_text(opened: OpenDesign) -> str:
@@ -279,6 +297,7 @@ class _Tools:
         (top,) = (each for each in client.layout.default_slot.children if each.tag == "header")
         with top:
             self._state = words("p", "").classes("state").props("role=status")
+            self._done = words("p", "").classes("done-line").props("role=status")
             with ui.element("p").classes("verdict-line").props("role=status"):
                 self._verdict = link("", address(name, FIT))
             self._timers = ui.element("div").props("hidden")
@@ -301,11 +320,12 @@ class _Tools:
 
     def show(self) -> None:
         """Shows the present state of the design."""
+        self._done.set_text("")
         state = self._opened.save_state
         self._state.set_text(_SAID[state])
         self._state.classes(remove="not-saved") if state == "saved" else self._state.classes("not-saved")
-        _enable(self._undo, self._opened.can_undo, f"Undo: {self._opened.undo_what}")
-        _enable(self._redo, self._opened.can_redo, f"Redo: {self._opened.redo_what}")
+        _enable(self._undo, self._opened.can_undo, "Undo", self._opened.undo_what)
+        _enable(self._redo, self._opened.can_redo, "Redo", self._opened.redo_what)
         for button, unit in ((self._inches, "in"), (self._millimeters, "mm")):
             button.props(f"aria-pressed={'true' if self.unit() == unit else 'false'}")
         self._is_outdated = True
@@ -329,13 +349,22 @@ class _Tools:
         finally:
             self._is_counting = False
 
+    async def count_again(self) -> None:
+        """Shows how many findings there are, now that more are known."""
+        self._is_outdated = True
+        await self._count()
+
     def _take_back(self) -> None:
         if self._opened.can_undo:
+            what = self._opened.undo_what
             self._opened.undo()
+            self._done.set_text(f"Undone: {what}")
 
     def _make_again(self) -> None:
         if self._opened.can_redo:
+            what = self._opened.redo_what
             self._opened.redo()
+            self._done.set_text(f"Done again: {what}")
 
     def _choose(self, unit: LengthUnit) -> None:
         _units[self._name] = unit
@@ -346,18 +375,21 @@ class _Tools:
 def _verdict(opened: OpenDesign, unit: LengthUnit) -> str:
     """The number of findings of the last text that could be read, in the words of the report."""
     from woodshop.documents.report.report import verdict_line
+    from woodshop.findings import gather
     from woodshop.page.fitting import fitting_of
 
     try:
-        return verdict_line(fitting_of(opened).fit(unit)[1].report)
+        fitting = fitting_of(opened)
+        found = fitting.fit(unit)[1].report.findings
+        return verdict_line(gather(found, fitting.varied(unit)))
     except WoodshopError:
         return "The fit cannot be checked yet"
 
 
-def _enable(button: TextElement, is_on: bool, what: str) -> None:
+def _enable(button: TextElement, is_on: bool, name: str, what: str) -> None:
     """Makes a button usable or not; its tip says what it would do. It keeps the focus either way."""
     button.props["aria-disabled"] = "false" if is_on else "true"
-    button.props["title"] = what if is_on else ""
+    button.props["title"] = f"{name}: {what}" if is_on else ""
     button.update()
 
 

@@ -14,6 +14,7 @@ from nicegui.events import SceneClickEventArguments
 from woodshop.documents.hive_parts import ROLES, HivePart, HiveParts
 from woodshop.page.controls import press, words
 from woodshop.shape.part import Role
+from woodshop.units.wording import LengthUnit
 
 _PER_UNIT = 100.0  # millimeters to a unit of the scene
 _TURN, _LIFT = pi / 8, pi / 16
@@ -59,10 +60,12 @@ class HiveView:
 class Hive3D:
     """The picture of a hive with its buttons and the list of its parts; both choose a part.
 
-    `sight` is changed by the buttons. `on_part` gets a part when it is chosen. To be made where it is to be shown.
+    `sight` is changed by the buttons. `on_part` gets a part when it is chosen; its size is said in `unit`.
+    To be made where it is to be shown.
     """
 
-    def __init__(self, hive: HiveParts, sight: HiveView, is_dark: bool, on_part: Callable[[HivePart], None]) -> None:
+    def __init__(self, hive: HiveParts, sight: HiveView, is_dark: bool, on_part: Callable[[HivePart], None],
+                 unit: LengthUnit) -> None:  # fmt: skip
         self._hive, self._sight, self._on_part = hive, sight, on_part
         self._colors = _DARK if is_dark else _LIGHT
         self._solids: list[list[Any]] = [[] for _ in hive.parts]
@@ -72,12 +75,15 @@ class Hive3D:
             maxlen=8
         )  # where buttons put the camera: not dragged there
         self._high = max(b - a for a, b in zip(hive.low, hive.high, strict=True)) / _PER_UNIT
-        with ui.element("div").classes("hive-3d"):
-            with ui.element("div").classes("hive-picture"):
-                self._scene = self._built()
-                self._controls()
-            with ui.element("div").classes("hive-parts").props('role=group aria-label="Parts of this hive"'):
-                self._listed()
+        self._unit = unit
+        with ui.element("div"):
+            with ui.element("div").classes("hive-3d"):
+                with ui.element("div").classes("hive-picture"):
+                    self._scene = self._built()
+                    self._controls()
+                with ui.element("div").classes("hive-parts").props('role=group aria-label="Parts of this hive"'):
+                    self._listed()
+            self._size = words("p", "").classes("part-size").props("role=status")
         self._pull(sight.apart)
         self._look()
         if sight.chosen is not None and sight.chosen < len(hive.parts):
@@ -90,7 +96,10 @@ class Hive3D:
             if each is not None and each < len(self._buttons):
                 self._paint(each)
                 self._buttons[each].props(f"aria-pressed={'true' if each == number else 'false'}")
-        self._on_part(self._hive.parts[number])
+        part = self._hive.parts[number]
+        sizes = " x ".join(size.number(self._unit) for size in part.part.size)
+        self._size.set_text(f"{part.name}: {sizes} {self._unit}, {part.part.material.name}. Its drawing is below.")
+        self._on_part(part)
 
     def _built(self) -> ui.scene:
         label = f"Picture of the hive {self._hive.name}. The buttons below turn it, and the list names its parts."

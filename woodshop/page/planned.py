@@ -8,6 +8,7 @@ from woodshop.cutting.model.plan import Effort
 from woodshop.documents.answers.boards import boards_sections
 from woodshop.documents.answers.comparison import BARS_WORDS, bars, comparison_section
 from woodshop.documents.days.days import days_on_screen, durations_table
+from woodshop.documents.days.goals import late_words
 from woodshop.documents.packet.shopping import certainty_text, shopping_chapter
 from woodshop.documents.plan_design import Say, plan_design, planned_before, schedule_beside
 from woodshop.documents.report.report import findings_section
@@ -51,7 +52,7 @@ def show_planned(design: Path, say: Say) -> ShownBatch:
     inputs = inputs_digest(design)
     planned, where = planned_before(design, results=results_beside(design), say=say)
     written = schedule_beside(where, say)
-    days = (_schedule(written), "") if written is not None else _days(*_scheduled(planned, say))
+    days = (_schedule(written), "", late_words(written)) if written is not None else _days(*_scheduled(planned, say))
     say("preparing the screens")
     return _shown(inputs, where.parent, planned, result_section(planned, where.parent), *days)
 
@@ -81,7 +82,13 @@ def compare_and_show(
 
 
 def _shown(
-    inputs: str, folder: Path, planned: PlannedBatch, summary: Section, days: ScreenPart | None, no_days: str
+    inputs: str,
+    folder: Path,
+    planned: PlannedBatch,
+    summary: Section,
+    days: ScreenPart | None,
+    no_days: str,
+    late: str,
 ) -> ShownBatch:
     of_units: list[tuple[LengthUnit, PlannedBatch]] = []
     for unit in UNITS:
@@ -93,7 +100,7 @@ def _shown(
     )
     cut = (shopping, _boards(of_units), cost)
     first = ScreenPart("Result", dict.fromkeys(UNITS, _html(_result(planned, summary), planned.batch.unit, "Result")))
-    return ShownBatch(inputs, folder, True, first, cut, days, no_days, settings_to_try(planned.batch))
+    return ShownBatch(inputs, folder, True, first, cut, days, no_days, settings_to_try(planned.batch), late)
 
 
 _LAYOUTS_AT_ONCE = 12
@@ -122,15 +129,15 @@ def _result(planned: PlannedBatch, summary: Section) -> Section:
     return Section("", (KeyFigures(figures), Paragraph(certainty_text(planned)), KeyValues(rest)))
 
 
-def _days(scheduled: ScheduledBatch | None, none: str) -> tuple[ScreenPart | None, str]:
-    """The days to show, and why there is no schedule, or "" if there is one."""
+def _days(scheduled: ScheduledBatch | None, none: str) -> tuple[ScreenPart | None, str, str]:
+    """The days to show; why there is no schedule, or "" if there is one; what is late in it, or ""."""
     if scheduled is None:
-        return None, none
+        return None, none, ""
     if scheduled.schedule is not None:
-        return _schedule(scheduled.schedule), ""
+        return _schedule(scheduled.schedule), "", late_words(scheduled.schedule)
     table = durations_table(scheduled.durations)
     section = Section("Time for the work", (table, *([Bullets(scheduled.warnings)] if scheduled.warnings else [])))
-    return ScreenPart("Time", dict.fromkeys(UNITS, section_html(section, 2, "days-"))), scheduled.why_none
+    return ScreenPart("Time", dict.fromkeys(UNITS, section_html(section, 2, "days-"))), scheduled.why_none, ""
 
 
 def _schedule(schedule: Schedule) -> ScreenPart:

@@ -36,7 +36,8 @@ class ShownBatch:
 
     `inputs` is the digest of the files that it was planned from, and `folder` has its results. `summary` says what the
     command says at its end. `cut` are the parts of the screen for cutting and buying; `days` is the schedule, or how
-    long the work takes and, in `no_days`, why there is no schedule. `to_try` are the settings to compare.
+    long the work takes and, in `no_days`, why there is no schedule. `to_try` are the settings to compare. `late`
+    says who is late in the schedule, or is "".
     """
 
     inputs: str
@@ -47,6 +48,7 @@ class ShownBatch:
     days: ScreenPart | None = None
     no_days: str = ""
     to_try: tuple[SettingToTry, ...] = ()
+    late: str = ""
 
 
 def results_beside(design: Path) -> Path:

@@ -23,6 +23,7 @@ ui.add_css(STYLE_SHEET + Path(__file__).with_name("work.css").read_text("utf-8")
 def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
     """Shows the work, and below it what `inside` builds, which is built again when work has begun or ended."""
     status = words("p", work.progress or work.ended).classes("work-status").props("role=status")
+    status.classes("stopped" if work.is_bad else "")
     known: list[tuple[int, bool, int]] = []
 
     @ui.refreshable
@@ -55,6 +56,7 @@ def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
     def look() -> None:
         found = now()
         status.set_text(work.progress or work.ended)
+        status.classes("stopped") if work.is_bad else status.classes(remove="stopped")
         if found != known[0]:
             if found[:2] != known[0][:2]:
                 body.refresh()

@@ -10,6 +10,7 @@ from woodshop.schedule.values import Activity, Booking, Goal, Schedule
 from woodshop.units.wording import clock_text, minutes_text, weekday_in_short, weekday_text
 
 _DAY = 24 * 60
+_MOST_SAID = 3  # late orders named in one line
 _MOST_LATE = 10  # late orders named; more are counted
 _MOST_NAMED = 4  # orders or settings named in a sentence; more are counted
 
@@ -38,6 +39,16 @@ def late_lots(schedule: Schedule) -> tuple[tuple[str, int], ...]:
             name = each.lot or each.what
             late[name] = max(late.get(name, 0), -((each.due - ends[each.key]) // _DAY))
     return tuple(sorted(late.items(), key=lambda each: (-each[1], each[0])))
+
+
+def late_words(schedule: Schedule) -> str:
+    """One line that says who is late and by how many days, the latest first, or "" if nobody is."""
+    late = late_lots(schedule)
+    if not late:
+        return ""
+    said = [f"{plain(name)} by {days} day{'' if days == 1 else 's'}" for name, days in late[:_MOST_SAID]]
+    more = [f"{len(late) - _MOST_SAID} more"] if len(late) > _MOST_SAID else []
+    return f"Late: {'; '.join(said + more)}."
 
 
 def _tardiness(schedule: Schedule, goal: Goal) -> Iterator[str]:

@@ -89,6 +89,11 @@ def _broken(text: str) -> str:
     return escaped(text).replace("\n", "<br>")
 
 
+def _whole(text: str) -> str:
+    """The text of a cell, in which no line ends inside a number such as 19 7/8."""
+    return re.sub(r"(?<=\d) (?=\d+/\d)", "\u00a0", text)
+
+
 class _Pen:
     """Writes one section. Keeps the last heading, which names what follows it, and the names already given."""
 
@@ -201,7 +206,11 @@ class _Pen:
         if isinstance(cell, model.Picture):
             return svg_element(cell.sheet, cell.text or "picture")
         text = cell_text(cell)
-        return '<span class="ws-box" role="img" aria-label="tick box"></span>' if text == TICK_BOX else _broken(text)
+        return (
+            '<span class="ws-box" role="img" aria-label="tick box"></span>'
+            if text == TICK_BOX
+            else _whole(_broken(text))
+        )
 
     def name(self, kind: str, own: str = "") -> str:
         """The name of a table or picture for those who cannot see it. No two in the section have the same."""

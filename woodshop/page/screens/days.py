@@ -1,16 +1,18 @@
 """The screen *days*: who does what and when, due dates with days to spare, and the first day of work."""
 
 from datetime import date
+from typing import Any
 
 from woodshop.design.schema import toml_tables
 from woodshop.errors import InputError, Problem
 from woodshop.page.batch_work import BatchWork, work_on
 from woodshop.page.controls import field, link, press, words
+from woodshop.page.fields import passed_day
 from woodshop.page.frame import address, screen
 from woodshop.page.opened.editing import remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.work_panel import note_if_old, show_part, show_work
-from woodshop.units.wording import LengthUnit
+from woodshop.units.wording import LengthUnit, weekday_text
 
 _START = ("crew", "start")
 
@@ -26,9 +28,10 @@ def days(opened: OpenDesign, unit: LengthUnit) -> None:
 
 def _first_day(opened: OpenDesign) -> None:
     try:
-        held = value_at(toml_tables(opened.text, opened.path.name), _START)
+        tables = toml_tables(opened.text, opened.path.name)
     except InputError:
-        held = None
+        tables = {}
+    held = value_at(tables, _START)
 
     def change(text: str) -> None:
         try:
@@ -45,7 +48,19 @@ def _first_day(opened: OpenDesign) -> None:
         "Left empty, the work is planned back from the day when everything must be on the hives. The design keeps the "
         "day, so plan again after a change."
     )
-    field("First day of work", str(held) if isinstance(held, date) else "", change, hint=hint, kind="date")
+    shown = str(held) if isinstance(held, date) else ""
+    remark = f"{_after_due(tables, held)} {passed_day(shown)}".strip()
+    field("First day of work", shown, change, hint=hint, problem=remark, kind="date")
+
+
+def _after_due(tables: dict[str, Any], first: object) -> str:
+    """A remark if the first day of work is after a day when boards must be ready, else ""."""
+    hives = tables.get("hives")
+    rows = [each for each in hives if isinstance(each, dict)] if isinstance(hives, list) else []
+    due = [day for day in (tables.get("on_by"), *(row.get("due") for row in rows)) if type(day) is date]
+    if type(first) is not date or not due or first <= min(due):
+        return ""
+    return f"This is after {weekday_text(min(due))}, when boards are due: they will be late."
 
 
 def _days(work: BatchWork, opened: OpenDesign, unit: LengthUnit) -> None:

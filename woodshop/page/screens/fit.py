@@ -25,7 +25,7 @@ from woodshop.page.background import BackgroundTask
 from woodshop.page.controls import choice, link, press, words
 from woodshop.page.fields import anchor, key_label
 from woodshop.page.fitting import fitting_of
-from woodshop.page.frame import address, screen, screen_with, show_problems
+from woodshop.page.frame import address, count_again, screen, screen_with, show_problems
 from woodshop.page.hive_3d import Hive3D, HiveView
 from woodshop.page.opened.editing import Place
 from woodshop.page.opened.opened import OpenDesign
@@ -121,6 +121,7 @@ class _FitScreen:
                 return
             self._list("How sizes vary", gather(task.result), batch, tuple(_HEADINGS))
         self._say(gather(fit.report.findings, task.result))
+        await count_again()
 
     def _say(self, report: Report) -> None:
         self._verdict.set_text(verdict_line(report))
@@ -215,13 +216,11 @@ class _Hives:
         hive = self._hives[self._seen.hive]
         with self._shown:
             place = ui.element("div").classes("hive-place")
-            self._part = (
-                ui.element("section").classes("part-shown").props('aria-live=polite aria-label="The part you chose"')
-            )
+            self._part = ui.element("section").classes("part-shown").props('aria-label="The part you chose"')
             with self._part:
                 words("p", "Tap a part of the hive, or choose one from the list: its size and drawing come here.")
             with place:
-                Hive3D(hive, self._seen.sight, bool(self._seen.is_dark), self._show_part)
+                Hive3D(hive, self._seen.sight, bool(self._seen.is_dark), self._show_part, self._unit)
             words("h2", "Bee space in this hive")
             self._map = ui.element("div").classes("bee-map")
             with self._map:

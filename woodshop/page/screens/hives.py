@@ -28,9 +28,8 @@ _MEASURED = "measured"
 def hives(opened: OpenDesign, unit: LengthUnit) -> None:
     """Builds the screen."""
     with shown_form(opened, unit) as form:
-        written = "inches" if form.tables.get("unit") != "mm" else "millimeters"
         words("p", "A group is hives that are alike: the same boxes in the same place. Write one group for each kind.")
-        words("p", f"A length without a unit is in {written}. You can write 16 1/4, 413 mm or 1 ft 4 1/4 in.")
+        words("p", f"{form.unit_words()} You can write 16 1/4, 413 mm or 1 ft 4 1/4 in.")
         fold("measure", "Where to put the tape: measure yours", _show_measuring)
         groups = changes.tables_at(opened.text, "hives")
         for n, values in enumerate(groups):

@@ -258,8 +258,7 @@ def _yard(yard: OpenLumberyard, unit: LengthUnit) -> None:
             press(f"Undo in {name}: {yard.undo_what}", yard.undo)
         if yard.can_redo:
             press(f"Redo in {name}: {yard.redo_what}", yard.redo)
-    written = "millimeters" if form.tables.get("unit") == "mm" else "inches"
-    words("p", f"Write prices such as 6.20. A length without a unit is in {written}.")
+    words("p", f"Write prices such as 6.20. {form.unit_words()}")
     with ui.element("div").classes("fields"):
         for place, label, kind, hint in _TERMS:
             form.text(place, label, what=name, kind=kind, hint=hint)

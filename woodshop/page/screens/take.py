@@ -8,12 +8,12 @@ from nicegui import ui
 from woodshop.documents.result_words import RESULT_WORDS, result_words
 from woodshop.files.folder import MANIFEST
 from woodshop.page.batch_work import BatchWork, work_on
-from woodshop.page.controls import link, words
+from woodshop.page.controls import link, press, words
 from woodshop.page.frame import address, screen
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.results import ResultFile, file_address, files_of, result_folder
 from woodshop.page.saw import saw_address
-from woodshop.page.work_panel import note_if_old, show_work
+from woodshop.page.work_panel import show_work
 from woodshop.units.wording import LengthUnit
 
 
@@ -34,12 +34,16 @@ def _take(work: BatchWork, opened: OpenDesign) -> None:
             words("p", "There is nothing to take yet. The files are made when you plan the batch.")
             link("Go to Cut and buy", address(name, "cut"))
         return
-    if work.shown is not None:
-        note_if_old(work)
-    elif not work.is_running:
-        words("p", "These files are of an earlier plan. The design has changed since. Plan again.").classes("old-plan")
-    words("p", f"The files are in the folder {folder.parent.name}/{folder.name}. Download what you need:")
-    link("Download all in one file", file_address(name, "")).classes("press main-press").props["download"] = True
+    shown = work.shown
+    is_old = not work.is_running if shown is None else not (work.is_current and shown.is_planned)
+    if is_old:
+        words("p", "These files are of the old plan. The design has changed since. Plan again.").classes("old-plan")
+        if not work.is_running:
+            press("Plan this batch again", work.plan, is_main=True)
+    of_old = " of the old plan" if is_old else ""
+    words("p", f"The files{of_old} are in the folder {folder.parent.name}/{folder.name}. Download what you need:")
+    everything = link(f"Download all{f' files{of_old}' if is_old else ''} in one file", file_address(name, ""))
+    everything.classes("press" if is_old else "press main-press").props["download"] = True
     if any(each.name == "saw.html" for each in files):
         words("p", "Stand at the saw with one cut at a time, and tick what is done:")
         link("Go to the saw page", saw_address(name)).classes("press")
