@@ -37,6 +37,7 @@ from woodshop.schedule.chain import deciding_chain
 from woodshop.schedule.scheduled import ScheduledBatch
 from woodshop.schedule.values import GOALS, Activity, Goal, Person, Schedule
 from woodshop.schedule.verify_schedule import schedule_findings
+from woodshop.units.wording import weekday_in_short, weekday_text
 
 NASTY = (
     "=1+1",
@@ -233,6 +234,19 @@ def test_lateness_and_due_dates_are_marked() -> None:
     ).replace("\u00a0", " ")  # fmt: skip
     assert "DUE Alder Lane, LATE: done Sat, Oct 24" in words
     assert "20 drying" in words
+
+
+def test_work_due_before_the_first_day_is_said_to_be() -> None:
+    made = late()
+    first = made.project.days[0].day
+    project = replace(
+        made.project,
+        activities=tuple(replace(each, due=None if each.due is None else 0) for each in made.project.activities),
+    )
+    overdue = replace(made, project=project)
+    said = " ".join(goal_sentences(overdue))
+    assert f" or more: due before {weekday_text(first)}." in said
+    assert f"due before {weekday_in_short(first)}" in re.sub(r"<[^>]+>", "", gantt_svg(overdue, KINDS).decode())
 
 
 def test_months_without_work_take_a_line_and_little_of_the_chart() -> None:

@@ -8,7 +8,7 @@ from math import ceil
 
 from woodshop.documents.days.goals import late_lots
 from woodshop.documents.days.looks import ROOM, SWATCH, Look, key_picture, looks_of, outlined, patterned, shortened
-from woodshop.documents.days.weeks import booked, due_day, shown_days
+from woodshop.documents.days.weeks import booked, due_day, due_text, shown_days
 from woodshop.documents.lists import plain
 from woodshop.drawing.arranging.patterns import Pattern, filled
 from woodshop.drawing.pens.svg import svg_of
@@ -160,7 +160,7 @@ class _Chart:
         for lot in sorted(lots, key=lambda lot: (lot != "", dues[lot] or never, lot)):
             due = dues[lot]
             name = plain(lot) or "whole batch"
-            words = "" if due is None else f", due {weekday_in_short(due)}"
+            words = "" if due is None else f", due {self._due_words(lots[lot])}"
             words += f", LATE by {late[lot]} day{'s' if late[lot] > 1 else ''}" if lot in late else ""
             yield _Row(f"{name}{words}", is_group=True, due=due)
             kinds: dict[str, list[_Bar]] = {}
@@ -180,6 +180,10 @@ class _Chart:
     def _due(self, own: Sequence[tuple[Booking, Activity]]) -> date | None:
         dues = [due_day(self.schedule.project, each.due) for _, each in own if each.due is not None]
         return min(dues, default=None)
+
+    def _due_words(self, own: Sequence[tuple[Booking, Activity]]) -> str:
+        due = min(each.due for _, each in own if each.due is not None)
+        return due_text(self.schedule.project, due, weekday_in_short)
 
     def _uses(self, resource: Resource) -> list[tuple[Booking, int]]:
         return [

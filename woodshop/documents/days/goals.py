@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 
-from woodshop.documents.days.weeks import booked, due_day, is_drying, moment_text
+from woodshop.documents.days.weeks import booked, due_day, due_text, is_drying, moment_text
 from woodshop.documents.lists import plain
 from woodshop.drawing.values.model import Align, Column, Table
 from woodshop.schedule.calendar import clock_time, day_of
@@ -63,7 +63,8 @@ def _tardiness(schedule: Schedule, goal: Goal) -> Iterator[str]:
             each.due for each in schedule.project.activities if (each.lot or each.what) == name and each.due is not None
         )
         by = f"{days} day{'s' if days > 1 else ''}"
-        yield f"{plain(name)} is late by {by}: due {weekday_text(due_day(schedule.project, due))}."
+        more = " or more" if due <= 0 else ""
+        yield f"{plain(name)} is late by {by}{more}: due {due_text(schedule.project, due, weekday_text)}."
     if len(late) > _MOST_LATE:
         yield f"{len(late) - _MOST_LATE} more orders are late."
     if goal.is_proved:
@@ -216,7 +217,7 @@ def _lot_row(
         _from_to(schedule, [booking for booking, activity in own if activity.kind == "pack"]),
         "" if dry is None else moment_text(schedule, dry),
         f"{plain(kinds.get(last, last))}: {_from_to(schedule, ends)}",
-        "" if due is None else weekday_in_short(due_day(schedule.project, due)),
+        "" if due is None else due_text(schedule.project, due, weekday_in_short),
         spare,
     )
 

@@ -1,6 +1,6 @@
 """The calendar: weeks as rows, days as columns, with the work of each person, due dates and drying times."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -117,6 +117,11 @@ def due_day(project: Project, due: int) -> date:
     if due > last.window.end:
         return last.day + timedelta(days=-(-(due - last.window.end) // (24 * 60)))
     return day_of(project.days, max(0, due - 1)).day
+
+
+def due_text(project: Project, due: int, words: Callable[[date], str]) -> str:
+    """The due day in words; work that was due before the first day of the schedule is due "before" it."""
+    return f"before {words(project.days[0].day)}" if due <= 0 else words(due_day(project, due))
 
 
 def moment_text(schedule: Schedule, minute: int) -> str:

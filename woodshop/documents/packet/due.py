@@ -91,6 +91,9 @@ def batch_dates(planned: PlannedBatch, schedule: Schedule | None) -> BatchDates 
     lots = []
     for lot in lots_of(planned.batch, cost_rows(planned.batch, planned.units), packed):
         build, pack, send = (of(lot.name, kinds) for kinds in (_BENCH, ("pack",), _SENT))
+        days_late = late.get(lot.name, 0)
+        if days_late and lot.due is not None and send:  # the schedule does not count days before its first one
+            days_late = max(days_late, (send[-1] - lot.due).days)
         lots.append(
             LotDates(
                 name=lot.name,
@@ -102,7 +105,7 @@ def batch_dates(planned: PlannedBatch, schedule: Schedule | None) -> BatchDates 
                 build=build[0] if build else None,
                 pack=pack[-1] if pack else None,
                 send=send[-1] if send else None,
-                late=late.get(lot.name, 0),
+                late=days_late,
             )
         )
     buy, saw = of("", ("buy",)), of("", _CUT)
