@@ -130,7 +130,7 @@ def _new(folder: Folder) -> None:
             ui.navigate.to(address(name))
 
     words("h2", "Start a new batch")
-    words("p", "A batch is everything that you build in one go: fondant boards for the winter, for so many hives.")
+    words("p", "A batch is everything that you build in one go, such as fondant boards for six hives.")
     form()
 
 
