@@ -222,7 +222,7 @@ def test_it_fits_and_is_read_at_every_size(
     assert violations(page) == []
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
     page.set_viewport_size({"width": 360, "height": 640})
-    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    page.wait_for_function("document.documentElement.scrollWidth <= window.innerWidth")
     assert page.evaluate("document.getElementById('set-to').getBoundingClientRect().right <= window.innerWidth")
 
 

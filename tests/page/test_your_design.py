@@ -31,8 +31,16 @@ def text_of(served: Served, name: str = "hobby-batch.toml") -> str:
     return (served.folder / name).read_text("utf-8")
 
 
+AT_REST = """() => new Promise(done => {
+  let timer = setTimeout(done, 300);
+  const again = () => { clearTimeout(timer); timer = setTimeout(done, 300); };
+  new MutationObserver(again).observe(document.body, { childList: true, subtree: true });
+})"""
+
+
 def typed(field: Locator, text: str) -> None:
-    """Types into a field as people do, and leaves it."""
+    """Types into a field as people do once the screen is at rest, and leaves it."""
+    field.page.evaluate(AT_REST)
     field.fill(text)
     field.press("Tab")
 

@@ -328,6 +328,7 @@
 
   function fit() {
     const box = $("set-box");
+    box.style.fontSize = "24px"; // so that a size for a wider screen does not widen the place that is measured
     const room = $("set").clientWidth - 24;
     const high = window.innerWidth > window.innerHeight ? Infinity : window.innerHeight - $("buttons").offsetHeight - $("set").offsetTop - $("set").offsetHeight + box.offsetHeight - 8;
     const most = Math.max(56, Math.min(high, window.innerHeight * (window.innerWidth > window.innerHeight ? (window.innerHeight < 460 ? 0.22 : 0.27) : 0.2), 320));
