@@ -223,7 +223,7 @@ def test_it_fits_and_is_read_at_every_size(
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
     page.set_viewport_size({"width": 360, "height": 640})
     page.wait_for_function("document.documentElement.scrollWidth <= window.innerWidth")
-    assert page.evaluate("document.getElementById('set-to').getBoundingClientRect().right <= window.innerWidth")
+    page.wait_for_function("document.getElementById('set-to').getBoundingClientRect().right <= window.innerWidth")
 
 
 def test_a_browser_that_keeps_nothing_says_so(browser: Browser, file: Path) -> None:
