@@ -1,11 +1,13 @@
 """Native controls with their labels: text, buttons, fields, choices. What is shown is text, never markup."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from itertools import count
 from typing import Any
 
 from nicegui import ui
 from nicegui.elements.mixins.text_element import TextElement
+
+from woodshop.errors import Problem
 
 Handler = Callable[[], Any]
 _numbers = count(1)
@@ -134,3 +136,10 @@ def _told(shown: ui.element, told: tuple[str, str], problem: str) -> None:
         shown.props["aria-describedby"] = told[1]
     if problem:
         shown.props["aria-invalid"] = "true"
+
+
+def show_problems(problems: Iterable[Problem]) -> None:
+    """Lists problems in the words of the command line, where a screen has no field for them."""
+    with ui.element("div").classes("problems").props("role=alert"), ui.element("ul"):
+        for each in problems:
+            words("li", str(each))

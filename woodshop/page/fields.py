@@ -16,8 +16,7 @@ from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.plan_design import settled_design
 from woodshop.errors import Problem, WoodshopError
 from woodshop.hardware.registry import Parameter
-from woodshop.page.controls import choice, field, words
-from woodshop.page.frame import show_problems
+from woodshop.page.controls import choice, field, show_problems, words
 from woodshop.page.opened.editing import Place, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
 from woodshop.units.lengths import read_length

@@ -2,7 +2,7 @@
 
 import logging
 from asyncio import to_thread
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib import import_module
@@ -19,7 +19,7 @@ from nicegui.elements.mixins.text_element import TextElement
 
 from woodshop.design.schema import toml_tables
 from woodshop.errors import InputError, Problem, WoodshopError
-from woodshop.page.controls import link, press, words
+from woodshop.page.controls import link, press, show_problems, words
 from woodshop.page.opened.folder import Folder
 from woodshop.page.opened.opened import OpenDesign, file_stamp
 from woodshop.units.lengths import lengths_in
@@ -107,13 +107,6 @@ async def count_again() -> None:
 def served_folder() -> Folder:
     """The folder that the page was started in."""
     return _folders[-1]
-
-
-def show_problems(problems: Iterable[Problem]) -> None:
-    """Lists problems in the words of the command line, where a screen has no field for them."""
-    with ui.element("div").classes("problems").props("role=alert"), ui.element("ul"):
-        for each in problems:
-            words("li", str(each))
 
 
 def serve_screens(folder: Folder) -> None:

@@ -9,9 +9,8 @@ from nicegui import ui
 from woodshop.drawing.pens.html import STYLE_SHEET
 from woodshop.errors import WoodshopError
 from woodshop.page.batch_work import BatchWork
-from woodshop.page.controls import press, words
+from woodshop.page.controls import press, show_problems, words
 from woodshop.page.fields import fold
-from woodshop.page.frame import show_problems
 from woodshop.page.shown import ScreenPart
 from woodshop.units.wording import LengthUnit
 

@@ -6,9 +6,9 @@ from nicegui import ui
 
 from woodshop.design.keys import DesignKey, keys_of, table_names
 from woodshop.errors import InputError
-from woodshop.page.controls import words
+from woodshop.page.controls import show_problems, words
 from woodshop.page.fields import FileFields, fold, key_label, shown_form
-from woodshop.page.frame import screen, screen_with, show_problems
+from woodshop.page.frame import screen, screen_with
 from woodshop.page.opened.editing import Place
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.units.wording import LengthUnit

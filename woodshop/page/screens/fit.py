@@ -22,10 +22,10 @@ from woodshop.drawing.values.model import Section
 from woodshop.errors import WoodshopError
 from woodshop.findings import Finding, Report, Severity, gather
 from woodshop.page.background import BackgroundTask
-from woodshop.page.controls import choice, link, press, words
+from woodshop.page.controls import choice, link, press, show_problems, words
 from woodshop.page.fields import anchor, key_label
 from woodshop.page.fitting import fitting_of
-from woodshop.page.frame import address, count_again, screen, screen_with, show_problems
+from woodshop.page.frame import address, count_again, screen, screen_with
 from woodshop.page.hive_3d import Hive3D, HiveView
 from woodshop.page.opened.editing import Place
 from woodshop.page.opened.opened import OpenDesign

@@ -11,9 +11,9 @@ from woodshop.documents.answers.hives import orders_section
 from woodshop.documents.answers.measure_hive import maker_widths, measuring_section
 from woodshop.drawing.pens.html import section_html
 from woodshop.errors import WoodshopError
-from woodshop.page.controls import choice, group, press, words
+from woodshop.page.controls import choice, group, press, show_problems, words
 from woodshop.page.fields import FileFields, fold, in_unit, key_label, shown_form
-from woodshop.page.frame import screen, show_problems
+from woodshop.page.frame import screen
 from woodshop.page.opened import changes
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.plan.book.reading import with_inventory

@@ -11,9 +11,9 @@ from woodshop.design.keys import find_key, keys_of
 from woodshop.design.lumberyard.lumberyard_tables import Goods
 from woodshop.errors import InputError
 from woodshop.hardware.catalogue import items
-from woodshop.page.controls import field, group, press, tick, words
+from woodshop.page.controls import field, group, press, show_problems, tick, words
 from woodshop.page.fields import YES_NO, FileFields, fold, shown_form
-from woodshop.page.frame import screen, served_folder, show_problems
+from woodshop.page.frame import screen, served_folder
 from woodshop.page.opened import changes
 from woodshop.page.opened.editing import Place, add_table, remove_table, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
