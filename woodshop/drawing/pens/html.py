@@ -100,7 +100,7 @@ class _Pen:
     def __init__(self, section: Section, level: int, prefix: str) -> None:
         self.section, self.level, self.prefix = section, level, prefix
         self.last = level if section.title else level - 1
-        used = sorted({each.level for each in _flat(section.blocks) if isinstance(each, model.Heading)})
+        used = sorted({each.level for each in model.flat_blocks(section.blocks) if isinstance(each, model.Heading)})
         self.levels = {each: self.last + 1 + n for n, each in enumerate(used)}
         self.heading = section.title
         self.named: dict[str, int] = {}
@@ -225,19 +225,8 @@ class _Pen:
         return f' id="{escaped(self.prefix + anchor)}"'
 
 
-def _flat(blocks: Sequence[Block]) -> Iterator[Block]:
-    for block in blocks:
-        match block:
-            case model.KeepTogether() | model.Columns():
-                yield from _flat(block.blocks)
-            case model.Beside():
-                yield from _flat((*block.left, *block.right))
-            case _:
-                yield block
-
-
 def _anchors(blocks: Sequence[Block]) -> Iterator[str]:
-    for block in _flat(blocks):
+    for block in model.flat_blocks(blocks):
         match block:
             case model.Heading() | model.Paragraph():
                 yield block.anchor

@@ -27,7 +27,7 @@ def section_text(section: Section, width: int | None = None, styled: bool = Fals
     room = None if width is None else max(width, LEAST_WIDTH)
     lines: list[str] = []
     last: Block | None = None
-    for block in _flat(section.with_title):
+    for block in model.flat_blocks(section.with_title):
         written = [line.rstrip() for line in _block(block, room, styled)]
         if written and last is not None and _is_apart(last, block):
             lines.append("")
@@ -98,17 +98,6 @@ def _lines_of(text: str, width: int | None) -> Iterator[str]:
                 line = ""
             line += character
     yield line
-
-
-def _flat(blocks: Sequence[Block]) -> Iterator[Block]:
-    for block in blocks:
-        match block:
-            case model.KeepTogether() | model.Columns():
-                yield from _flat(block.blocks)
-            case model.Beside():
-                yield from _flat((*block.left, *block.right))
-            case _:
-                yield block
 
 
 def _is_apart(last: Block, block: Block) -> bool:

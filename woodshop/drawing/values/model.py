@@ -5,7 +5,7 @@ the size of text or the distance of a dimension from its outline.
 """
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from datetime import date
 from enum import StrEnum
@@ -525,3 +525,15 @@ def with_pages(value: Any, pages: Mapping[str, int]) -> Any:
     now = {each.name: getattr(value, each.name) for each in fields(value)}
     changed = {name: new for name, old in now.items() if (new := with_pages(old, pages)) is not old}
     return replace(value, **changed) if changed else value
+
+
+def flat_blocks(blocks: Sequence[Block]) -> Iterator[Block]:
+    """The blocks in reading order, without the groups that only place them."""
+    for block in blocks:
+        match block:
+            case KeepTogether() | Columns():
+                yield from flat_blocks(block.blocks)
+            case Beside():
+                yield from flat_blocks((*block.left, *block.right))
+            case _:
+                yield block
