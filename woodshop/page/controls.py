@@ -60,6 +60,7 @@ def field(
         shown.props["type"] = kind
         shown.props["value"] = value
         shown.props["autocomplete"] = "off"
+        shown.props["data-name"] = label
         _told(shown, told, problem)
         shown.on("change", lambda e: on_change(str(e.args)), js_handler="(e) => emit(e.target.value)")
     return shown
@@ -80,6 +81,7 @@ def choice(
     """
     with _labeled(label, hint, problem, "") as told:
         shown = ui.element("select")
+        shown.props["data-name"] = label
         _told(shown, told, problem)
         with shown:
             for key, text in options.items():
@@ -99,6 +101,7 @@ def tick(label: str, is_on: bool, on_change: Callable[[bool], Any], *, hint: str
         shown.props["type"] = "checkbox"
         shown.props["id"] = key
         shown.props["checked"] = is_on
+        shown.props["data-name"] = label
         words("label", label).props["for"] = key
         if hint:
             words("p", hint).classes("hint").props["id"] = f"{key}-hint"

@@ -62,6 +62,7 @@ def fold(key: str, summary: str, build: Callable[[], None], holds: Iterable[Plac
     details = ui.element("details").classes("fold")
     details.props["open"] = key in opened
     details.props["data-holds"] = "|".join(map(anchor, holds))
+    details.props["data-name"] = key
     with details:
         words("summary", summary)
         inside = ui.element("div").classes("fold-inside")
@@ -72,6 +73,8 @@ def fold(key: str, summary: str, build: Callable[[], None], holds: Iterable[Plac
     def toggled(is_open: bool) -> None:
         if is_open == (key in opened):
             return
+        details.props["open"] = is_open  # the browser has done so, unless the fold was built again meanwhile
+        details.update()
         if is_open:
             opened.add(key)
             with inside:
@@ -188,6 +191,7 @@ class FileFields:
         shown.props["value"] = self.shown(place)
         shown.props["autocomplete"] = "off"
         shown.props["aria-label"] = label
+        shown.props["data-at"] = anchor(place)
         if problem:
             told = words("p", problem).classes("problem")
             shown.props["aria-invalid"] = "true"
@@ -207,6 +211,7 @@ class FileFields:
         chosen = self.shown(place) if value is None else value
         shown = ui.element("select").classes("cell")
         shown.props["aria-label"] = label
+        shown.props["data-at"] = anchor(place)
         if problem := self.problem(place):
             shown.classes("with-problem")
             shown.props["aria-invalid"] = "true"

@@ -43,11 +43,24 @@
   addEventListener("load", seek);
   addEventListener("hashchange", seek);
   const named = (e) =>
-    [e.tagName, e.type || "", e.getAttribute("aria-label") || (e.labels && e.labels[0] ? e.labels[0].textContent : "") ||
-      e.textContent.trim(), e.value !== undefined && e.type === "radio" ? e.value : ""].join("|");
+    [e.tagName, e.type || "", (e.type !== "checkbox" && e.dataset.at) || e.getAttribute("aria-label") ||
+      (e.labels && e.labels[0] ? e.labels[0].textContent : "") || e.textContent.trim(), e.type === "radio" ? e.value : ""].join("|");
   const like = (key) =>
     [...document.querySelectorAll("main a, main button, main input, main select, main textarea, main summary, main [tabindex]")]
       .filter((e) => named(e) === key);
+  // The browser sends no change of a text that was put back into a rebuilt field, and one for each digit of a day.
+  const unsent = new WeakSet(), byKey = new WeakSet();
+  const send = (e) => { if (unsent.delete(e)) e.dispatchEvent(new Event("change", { bubbles: true })); };
+  document.addEventListener("pointerdown", (e) => byKey.delete(e.target), true);
+  document.addEventListener("keydown", (e) => {
+    if (e.target.type === "date" && e.key !== "Tab") byKey.add(e.target);
+    if (e.key === "Enter") send(e.target);
+  }, true);
+  document.addEventListener("change", (e) => {
+    if (!e.isTrusted || !byKey.has(e.target)) { unsent.delete(e.target); return; }
+    e.stopImmediatePropagation();
+    unsent.add(e.target);
+  }, true);
   let last = null;
   document.addEventListener("focusin", (e) => {
     const at = e.target;
@@ -57,7 +70,13 @@
   });
   document.addEventListener("focusout", (e) => {
     const was = e.target;
-    setTimeout(() => { if (last && last.at === was && was.isConnected && document.activeElement === document.body) last = null; });
+    byKey.delete(was);
+    if (e.relatedTarget) { send(was); return; }
+    setTimeout(() => {
+      if (!was.isConnected || document.activeElement === was) return;
+      send(was);
+      if (last && last.at === was && document.activeElement === document.body) last = null;
+    });
   });
   new MutationObserver(() => {
     if (!last || last.at.isConnected || (document.activeElement && document.activeElement !== document.body)) return;
@@ -65,8 +84,12 @@
     const again = like(key)[Math.max(place, 0)] || like(key)[0];
     if (!again) return;
     again.focus({ preventScroll: true });
-    if (text === null || at.value === text || again.value === at.value) return;
-    again.value = at.value;
-    again.dispatchEvent(new Event("input", { bubbles: true }));
+    if (text === null) return;
+    if (at.value !== text && again.value !== at.value) {
+      again.value = at.value;
+      again.dispatchEvent(new Event("input", { bubbles: true }));
+      unsent.add(again);
+    }
+    if (at.selectionStart !== null) again.setSelectionRange(at.selectionStart, at.selectionEnd);
   }).observe(document.documentElement, { childList: true, subtree: true });
 })();

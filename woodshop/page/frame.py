@@ -20,6 +20,7 @@ from nicegui.elements.mixins.text_element import TextElement
 from woodshop.design.schema import toml_tables
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import link, press, show_problems, words
+from woodshop.page.late import keep_late_events
 from woodshop.page.opened.folder import Folder
 from woodshop.page.opened.opened import OpenDesign, file_stamp
 from woodshop.units.lengths import lengths_in
@@ -141,6 +142,7 @@ def framed(title: str, design: str = "", route: str = "") -> Iterator[None]:
     ui.page_title(f"{title} – {design or 'woodshop'}")
     ui.on_exception(_report)
     client = ui.context.client
+    keep_late_events(client)
     slot = client.content.parent_slot
     assert slot is not None
     slot.parent.props('id="work" tabindex="-1"')
