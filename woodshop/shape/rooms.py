@@ -20,6 +20,62 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, eq=False, slots=True)
+class _Runs:
+    """The free cells of a grid as runs along one axis, each with its room. Most cells are in few rooms, so runs are few.
+
+    `order` are the axes from the slowest to the fastest, along which the runs lie. Cells are counted in this order, with
+    one more row of `wide` and one more cell of `deep` that are never free, so that no run goes on in the next row.
+    """
+
+    order: tuple[int, ...]
+    wide: int
+    deep: int
+    starts: "NDArray[int64]"
+    ends: "NDArray[int64]"
+    rooms: "NDArray[int64]"
+
+    def present(self, block: Sequence[slice]) -> list[int]:
+        """The rooms in a block of cells, in order."""
+        import numpy
+
+        _, which = self._met(*self._rows(block))
+        return numpy.unique(self.rooms[which]).tolist()
+
+    def cells(self, block: Sequence[slice]) -> "NDArray[int64]":
+        """The room of each cell of a block, 0 where none is free. Its axes are in the usual order."""
+        import numpy
+
+        low, high = self._rows(block)
+        row, which = self._met(low, high)
+        size = [block[axis].stop - block[axis].start for axis in self.order]
+        begins = numpy.maximum(self.starts[which], low[row]) - low[row] + row * size[2]
+        stops = numpy.minimum(self.ends[which], high[row]) - low[row] + row * size[2]
+        changes = numpy.zeros(len(low) * size[2] + 1, dtype=numpy.int64)
+        numpy.add.at(changes, begins, self.rooms[which])
+        numpy.subtract.at(changes, stops, self.rooms[which])
+        back = [self.order.index(axis) for axis in range(3)]
+        return changes[:-1].cumsum().reshape(size).transpose(back)
+
+    def _rows(self, block: Sequence[slice]) -> "tuple[NDArray[int64], NDArray[int64]]":
+        """The first cell of each row of a block, and the cell after its last."""
+        import numpy
+
+        slow, middle, fast = (block[axis] for axis in self.order)
+        across = numpy.arange(middle.start, middle.stop)
+        rows = (numpy.arange(slow.start, slow.stop)[:, None] * self.wide + across).ravel() * self.deep
+        return rows + fast.start, rows + fast.stop
+
+    def _met(self, low: "NDArray[int64]", high: "NDArray[int64]") -> "tuple[NDArray[int64], NDArray[int64]]":
+        """For each run that has a cell in a row, the number of the row and of the run."""
+        import numpy
+
+        first = self.ends.searchsorted(low, side="right")
+        many = numpy.maximum(self.starts.searchsorted(high, side="left") - first, 0)
+        row = numpy.repeat(numpy.arange(len(low)), many)
+        return row, numpy.arange(len(row)) + (first - many.cumsum() + many)[row]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
 class Rooms:
     """The connected rooms of a cube of side `size` that stays inside `window`, numbered from 1 in a fixed order."""
 
@@ -30,7 +86,7 @@ class Rooms:
     _grid: Grid = field(repr=False)
     _need: int = field(repr=False)
     _lines: "tuple[NDArray[int64], ...]" = field(repr=False)
-    _labels: "NDArray[int32]" = field(repr=False)
+    _runs: _Runs = field(repr=False)
 
     def rooms_in(self, box: Cuboid) -> tuple[int, ...]:
         """The rooms of every cube that intersects a box. The result is empty if there is no such cube."""
@@ -49,22 +105,20 @@ class Rooms:
 
     def _within(self, lows: Sequence[int], highs: Sequence[int]) -> tuple[int, ...]:
         """The rooms with a low corner strictly between two corners."""
-        if not self._labels.size:
-            return ()
         cells = []
         for lines, low, high in zip(self._lines, lows, highs, strict=True):
             first = 2 * int(lines.searchsorted(low, side="right")) - 1
-            cells.append(slice(max(0, first), 2 * int(lines.searchsorted(high, side="left"))))
-        return self._present(tuple(cells))
+            cells.append((first, 2 * int(lines.searchsorted(high, side="left"))))
+        return self._present(cells)
 
-    def _present(self, cells: tuple[slice, ...]) -> tuple[int, ...]:
-        """The rooms in a block of cells, in order."""
-        import numpy
+    def _present(self, cells: Sequence[tuple[int, int]]) -> tuple[int, ...]:
+        """The rooms in a block of cells, given as the first cell and the one after the last of each axis, in order."""
+        return tuple(self._runs.present([self._slice(n, *each) for n, each in enumerate(cells)]))
 
-        present = numpy.zeros(self.count + 1, dtype=bool)
-        present[self._labels[cells]] = True
-        present[0] = False
-        return tuple(numpy.flatnonzero(present).tolist())
+    def _slice(self, axis: int, first: int, beyond: int) -> slice:
+        """The cells of an axis from the first to the one before `beyond`, as far as they are there."""
+        least = max(0, first)
+        return slice(least, max(least, min(beyond, 2 * len(self._lines[axis]) - 1)))
 
 
 def rooms(seen: Scene, window: Cuboid, size: Length) -> Rooms:
@@ -89,78 +143,77 @@ def rooms(seen: Scene, window: Cuboid, size: Length) -> Rooms:
     space: Block = corner(grid, window.low), corner(grid, window.high)
     ends = [high - need for high in space[1]]
     if any(low > end for low, end in zip(space[0], ends, strict=True)):
-        empty = tuple(numpy.zeros(0, dtype=numpy.int64) for _ in range(3))
-        return Rooms(
-            window, size, 0, _grid=grid, _need=need, _lines=empty, _labels=numpy.zeros((0, 0, 0), dtype=numpy.int32)
-        )
-    found = [shared for solid in on.solids for piece in solid.pieces if (shared := meet(piece, space))]
-    blocks = numpy.array(found, dtype=numpy.int64).reshape(-1, 2, 3)
-    grown = blocks.copy()
+        none = numpy.zeros(0, dtype=numpy.int64)
+        runs = _Runs((0, 1, 2), 1, 1, none, none, none)
+        return Rooms(window, size, 0, _grid=grid, _need=need, _lines=(none, none, none), _runs=runs)
+    pieces = [piece for solid in on.solids for piece in solid.pieces]
+    grown = numpy.array(pieces, dtype=numpy.int64).reshape(-1, 2, 3)
+    numpy.maximum(grown[:, 0], space[0], out=grown[:, 0])
+    numpy.minimum(grown[:, 1], space[1], out=grown[:, 1])
+    grown = grown[(grown[:, 0] < grown[:, 1]).all(axis=1)]
     grown[:, 0] -= need
     lines = []
     for axis in range(3):
         marks = grown[:, :, axis].ravel()
         marks = marks[(marks > space[0][axis]) & (marks < ends[axis])]
         lines.append(numpy.unique(numpy.concatenate([marks, [space[0][axis], ends[axis]]]).astype(numpy.int64)))
-    clear = _clear(grown, lines)
-    order = sorted(range(3), key=lambda axis: clear.shape[axis])
-    labels, count = _labelled(numpy.ascontiguousarray(clear.transpose(order)))
-    back = [order.index(axis) for axis in range(3)]
-    return Rooms(window, size, count, _grid=grid, _need=need, _lines=tuple(lines), _labels=labels.transpose(back))
+    order = sorted(range(3), key=lambda axis: len(lines[axis]))
+    runs, count = _joined(_clear(grown, lines, order), order)
+    return Rooms(window, size, count, _grid=grid, _need=need, _lines=tuple(lines), _runs=runs)
 
 
 def _floor(grid: Grid, length: Length) -> int:
-    return length.mm * grid.per_mm // 1
+    return length.mm.numerator * grid.per_mm // length.mm.denominator
 
 
-def _clear(grown: "NDArray[int64]", lines: "Sequence[NDArray[int64]]") -> "NDArray[bool_]":
+def _clear(grown: "NDArray[int64]", lines: "Sequence[NDArray[int64]]", order: Sequence[int]) -> "NDArray[bool_]":
     """The possible positions of the low corner: cell 2 i is on line i, cell 2 i + 1 between lines i and i + 1.
 
-    The interior of each enlarged solid is excluded.
+    The interior of each enlarged solid is excluded. The axes are in the given order, with one more cell that is not
+    free at the ends of the second and of the third.
     """
     import numpy
 
-    clear = numpy.ones([2 * len(each) - 1 for each in lines], dtype=bool)
+    shape = [2 * len(lines[axis]) - 1 for axis in order]
+    clear = numpy.ones((shape[0], shape[1] + 1, shape[2] + 1), dtype=bool)
+    clear[:, -1] = False
+    clear[:, :, -1] = False
     firsts, lasts = [], []
-    for axis, each in enumerate(lines):
+    for axis in order:
         low, high = grown[:, 0, axis], grown[:, 1, axis]
-        first = 2 * each.searchsorted(low, side="right") - 1
+        first = 2 * lines[axis].searchsorted(low, side="right") - 1
         firsts.append(numpy.maximum(first, 0).tolist())
-        lasts.append((2 * each.searchsorted(high, side="left")).tolist())
+        lasts.append((2 * lines[axis].searchsorted(high, side="left")).tolist())
     for (a, b, c), (d, e, f) in zip(zip(*firsts, strict=True), zip(*lasts, strict=True), strict=True):
         clear[a:d, b:e, c:f] = False
     return clear
 
 
-def _labelled(clear: "NDArray[bool_]") -> "tuple[NDArray[int32], int]":
-    """The piece number of each marked cell (0 for other cells), and the number of pieces, connected over faces.
+def _joined(clear: "NDArray[bool_]", order: Sequence[int]) -> tuple[_Runs, int]:
+    """The runs of free cells along the last axis with their rooms, and the number of rooms, connected over faces.
 
-    Works on runs along the last axis; adjacent runs are one piece. Pieces are numbered by their first cell.
+    Adjacent runs are in one room. Rooms are numbered by their first cell.
     """
     import numpy
 
-    wide, deep = clear.shape[1] + 1, clear.shape[2] + 1
-    padded = numpy.zeros((clear.shape[0], wide, deep), dtype=bool)
-    padded[:, :-1, :-1] = clear
-    flat = padded.ravel()
+    wide, deep = clear.shape[1:]
+    flat = clear.ravel()
     change = numpy.flatnonzero(flat[1:] != flat[:-1]) + 1
-    if len(flat) and flat[0]:
+    if flat[0]:
         change = numpy.concatenate([[0], change])
-    starts, ends = change[0::2], change[1::2]
+    starts, ends = change[0::2].copy(), change[1::2].copy()
     one, other = [], []
     for step in (deep, wide * deep):
         first = ends.searchsorted(starts + step, side="right")
         beyond = starts.searchsorted(ends + step, side="left")
         many = numpy.maximum(beyond - first, 0)
         origin = numpy.repeat(numpy.arange(len(starts)), many)
-        nth = numpy.arange(int(many.sum())) - numpy.repeat(many.cumsum() - many, many)
         one.append(origin)
-        other.append(first[origin] + nth)
+        other.append(numpy.arange(len(origin)) + (first - many.cumsum() + many)[origin])
     name = _least_names(len(starts), numpy.concatenate(one), numpy.concatenate(other))
-    number = (name == numpy.arange(len(name))).cumsum()  # a piece is named by its first run
-    labels = numpy.zeros(len(flat), dtype=numpy.int32)
-    labels[flat] = numpy.repeat(number[name].astype(numpy.int32), ends - starts)
-    return labels.reshape(padded.shape)[:, :-1, :-1], int(number[-1]) if len(number) else 0
+    number = (name == numpy.arange(len(name))).cumsum()  # a room is named by its first run
+    count = int(number[-1]) if len(number) else 0
+    return _Runs(tuple(order), wide, deep, starts, ends, number[name]), count
 
 
 def _least_names(size: int, one: "NDArray[int64]", other: "NDArray[int64]") -> "NDArray[int64]":
@@ -210,15 +263,13 @@ class Joined:
     def stands_in(self, box: Cuboid) -> frozenset[int]:
         """The rooms of every cube completely inside a box."""
         found, grid, need = self.rooms, self.rooms._grid, self.rooms._need
-        if not found._labels.size:
-            return frozenset()
         cells = []
         for lines, low, high in zip(found._lines, box.low, box.high, strict=True):
-            first, last = -(-low.mm * grid.per_mm // 1), high.mm * grid.per_mm // 1 - need
+            first, last = -_floor(grid, -low), _floor(grid, high) - need
             if first > last:
                 return frozenset()
-            cells.append(slice(*_closed(lines, first, last)))
-        return frozenset(self.names[n] for n in found._present(tuple(cells)))
+            cells.append(_closed(lines, first, last))
+        return frozenset(self.names[n] for n in found._present(cells))
 
     def shadow(
         self, axis: int, at: Length, of: frozenset[int]
@@ -231,16 +282,15 @@ class Joined:
         import numpy
 
         found, need = self.rooms, self.rooms._need
-        if not found._labels.size:
+        if not len(found._lines[0]):
             none = numpy.zeros(1, dtype=numpy.int64)
             return numpy.zeros((0, 0), dtype=bool), none, none
         u, v = (i for i in range(3) if i != axis)
-        spot = at.mm * found._grid.per_mm // 1
+        spot = _floor(found._grid, at)
         inside = numpy.array([name in of and n > 0 for n, name in enumerate(self.names)])
-        lines = found._lines[axis]
-        layers = slice(*_half_open(lines, spot - need, spot))
-        labels = numpy.moveaxis(found._labels, axis, 0)[layers]
-        stands = inside[labels].any(axis=0)
+        block = [found._slice(n, 0, 2 * len(lines) - 1) for n, lines in enumerate(found._lines)]
+        block[axis] = found._slice(axis, *_half_open(found._lines[axis], spot - need, spot))
+        stands = inside[found._runs.cells(block)].any(axis=axis)
         marks = []
         for i in (u, v):
             each = found._lines[i]
@@ -283,21 +333,18 @@ def _across(found: Rooms, sheet: Cuboid) -> list[tuple[int, int]]:
     import numpy
 
     axis = min(range(3), key=sheet.size)
-    if not found._labels.size:
-        return []
     per_mm = found._grid.per_mm
     below, above = (Fraction(m.mm * per_mm) for m in (sheet.low[axis], sheet.high[axis]))
     lines = found._lines[axis]
     i, j = (int(lines.searchsorted(int(mark))) for mark in (below - found._need, above))
     if i >= len(lines) or j >= len(lines) or lines[i] != below - found._need or lines[j] != above:
         return []
-    labels = numpy.moveaxis(found._labels, axis, 0)
-    u, v = (n for n in range(3) if n != axis)
-    cells = [
-        slice(*_closed(found._lines[n], sheet.low[n].mm * per_mm // 1, sheet.high[n].mm * per_mm // 1 - found._need))
-        for n in (u, v)
-    ]
-    one, other = (labels[2 * n][tuple(cells)] for n in (i, j))
+    lows = [_floor(found._grid, m) for m in sheet.low]
+    highs = [_floor(found._grid, m) - found._need for m in sheet.high]
+    block = [found._slice(n, *_closed(found._lines[n], lows[n], highs[n])) for n in range(3)]
+    one, other = (
+        found._runs.cells([*block[:axis], found._slice(axis, 2 * n, 2 * n + 1), *block[axis + 1 :]]) for n in (i, j)
+    )
     both = (one > 0) & (other > 0)
     pairs = numpy.unique(numpy.stack([one[both], other[both]]), axis=1)
     return [(int(a), int(b)) for a, b in pairs.T]
