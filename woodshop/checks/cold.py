@@ -127,23 +127,28 @@ def cold_tops(units: Iterable[Unit], climate: Climate | None, kept: Kept | None 
 
 def top_of(columns: tuple[HeatColumn, ...], climate: Climate, places: tuple[str, ...] = ()) -> Top:
     """One hive top in each month of a climate. `places` are the names of its hives."""
-    months = tuple(_month(columns, climate, cold) for cold in climate.cold)
     turned = tuple(replace(c, vented=_highest_air(c) if c.vented is None else None) for c in columns)
-    return Top(places, columns, climate, months, tuple(_month(turned, climate, cold) for cold in climate.cold))
+    return Top(places, columns, climate, _months(columns, climate), _months(turned, climate))
 
 
 def _highest_air(column: HeatColumn) -> int | None:
     return max((n for n, slab in enumerate(column.slabs) if slab.stuff == "air"), default=None)
 
 
-def _month(columns: tuple[HeatColumn, ...], climate: Climate, cold: Cold) -> Month:
+def _months(columns: tuple[HeatColumn, ...], climate: Climate) -> tuple[Month, ...]:
+    """Each month of a climate that is colder than its season needs no more than, under these columns."""
+    layers = [(layers_of(each, climate), layers_of(each, climate, with_shavings=False)) for each in columns]
+    return tuple(_month(layers, climate, cold) for cold in climate.cold)
+
+
+def _month(columns: list[tuple[list[Layer], list[Layer]]], climate: Climate, cold: Cold) -> Month:
+    """A month under columns of these layers; each column is given with its shavings and without."""
     inside, outside = climate.hive_air.celsius, cold.outside.celsius
     if outside >= inside:
         return Month(cold, None, None, None)
     paths: list[HeatPath | None] = []
     depths: list[float | None] = []
-    for column in columns:
-        layers, bare = layers_of(column, climate), layers_of(column, climate, with_shavings=False)
+    for layers, bare in columns:
         paths.append(heat_path(layers, inside, outside, climate.humidity) if layers else None)
         if layers and bare:
             depths.append(shavings_for(bare, inside, outside, humidity=climate.humidity))
@@ -202,7 +207,7 @@ def what_if(top: Top, unit: LengthUnit) -> tuple[If, ...]:
         ("that air at 85 % humidity", replace(climate, humidity=0.85)),
     ):
         try:
-            found.append(If(words, _month(top.columns, other, cold)))
+            found.append(If(words, *_months(top.columns, replace(other, cold=(cold,)))))
         except InputError:  # the air is outside the range of the formulas
             continue
     return tuple(found)

@@ -9,6 +9,7 @@ Any consistent units can be used; w is load per unit length and E I is stiffness
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import accumulate, pairwise
 
 from woodshop.errors import InputError, Problem
@@ -16,6 +17,7 @@ from woodshop.reference.facts import fact
 from woodshop.units.lengths import Area, Length, Mass
 
 _STEPS, _HALVINGS = 24, 50  # places examined in a span for a level tangent, and halvings to find it
+_KEPT = 4096  # spans whose depth is cached
 _HAIR = 1e-12  # share of the clearances and the load: a rounding error of this size does not break contact
 
 
@@ -232,16 +234,24 @@ class _Span:
     @property
     def sag(self) -> float:
         """The greatest depth, which is at a support or where the tangent is level (found by bisection)."""
-        worst = max(0.0, *self.settled)
-        places = [self.length * n / _STEPS for n in range(_STEPS + 1)]
-        for low, high in pairwise(places):
-            if self.slope(low) < 0 or self.slope(high) > 0:
-                continue
-            for _ in range(_HALVINGS):
-                middle = (low + high) / 2
-                low, high = (middle, high) if self.slope(middle) > 0 else (low, middle)
-            worst = max(worst, self.down(low))
-        return worst
+        return _deepest(self)
+
+
+@lru_cache(_KEPT)  # strips of several heights are tried, and where they carry the mesh its spans are the same
+def _deepest(span: _Span) -> float:
+    worst = max(0.0, *span.settled)
+    places = [span.length * n / _STEPS for n in range(_STEPS + 1)]
+    slopes = [span.slope(place) for place in places]
+    for (low, high), (falling, rising) in zip(pairwise(places), pairwise(slopes), strict=True):
+        if falling < 0 or rising > 0:
+            continue
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2
+            if middle in (low, high):
+                break
+            low, high = (middle, high) if span.slope(middle) > 0 else (low, middle)
+        worst = max(worst, span.down(low))
+    return worst
 
 
 # A simple beam that sags 1/20 of its span has a slope of 16/5 x 1/20 = 0.16 at its ends: the curvature that straight

@@ -1,5 +1,6 @@
 """The frame of every screen: header, list of screens in the order of the work, undo and redo, unit, and the look."""
 
+import gc
 import logging
 from asyncio import to_thread
 from collections.abc import Callable, Iterator
@@ -80,6 +81,7 @@ def load_screens() -> None:
         if not _is_loaded:
             for module in iter_modules([str(_HERE / "screens")]):
                 import_module(f"woodshop.page.screens.{module.name}")
+            gc.freeze()  # what is loaded now stays: looking through it for garbage would take a sixth of each check
             _is_loaded.append(True)
 
 

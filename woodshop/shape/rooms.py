@@ -11,20 +11,20 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from woodshop.shape.part import Cuboid, Placed, Point
-from woodshop.shape.scene import Block, Grid, Scene, corner, meet
+from woodshop.shape.scene import Block, Grid, Scene, corner
 from woodshop.units.lengths import ZERO, Length
 
 if TYPE_CHECKING:
-    from numpy import bool_, int32, int64
+    from numpy import bool_, int64
     from numpy.typing import NDArray
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class _Runs:
-    """The free cells of a grid as runs along one axis, each with its room. Most cells are in few rooms, so runs are few.
+    """The free cells of a grid as runs along one axis, each with its room. Runs are far fewer than cells.
 
-    `order` are the axes from the slowest to the fastest, along which the runs lie. Cells are counted in this order, with
-    one more row of `wide` and one more cell of `deep` that are never free, so that no run goes on in the next row.
+    `order` are the axes from the slowest to the fastest, along which the runs lie. Cells are counted in this order. One
+    more row of `wide` and one more cell of `deep` are never free, so that no run goes on in the next row.
     """
 
     order: tuple[int, ...]
@@ -39,7 +39,7 @@ class _Runs:
         import numpy
 
         _, which = self._met(*self._rows(block))
-        return numpy.unique(self.rooms[which]).tolist()
+        return [int(room) for room in numpy.unique(self.rooms[which])]
 
     def cells(self, block: Sequence[slice]) -> "NDArray[int64]":
         """The room of each cell of a block, 0 where none is free. Its axes are in the usual order."""
@@ -138,16 +138,15 @@ def rooms(seen: Scene, window: Cuboid, size: Length) -> Rooms:
 
     if size <= ZERO:
         raise ValueError(f"a cube of {size} has no size")
-    on = seen.holding((*window.low, *window.high, size))
-    grid, need = on.grid, on.grid.whole(size)
+    grid = seen.grid.holding((*window.low, *window.high, size))
+    need = grid.whole(size)
     space: Block = corner(grid, window.low), corner(grid, window.high)
     ends = [high - need for high in space[1]]
     if any(low > end for low, end in zip(space[0], ends, strict=True)):
         none = numpy.zeros(0, dtype=numpy.int64)
         runs = _Runs((0, 1, 2), 1, 1, none, none, none)
         return Rooms(window, size, 0, _grid=grid, _need=need, _lines=(none, none, none), _runs=runs)
-    pieces = [piece for solid in on.solids for piece in solid.pieces]
-    grown = numpy.array(pieces, dtype=numpy.int64).reshape(-1, 2, 3)
+    grown = seen.corners * (grid.per_mm // seen.grid.per_mm)
     numpy.maximum(grown[:, 0], space[0], out=grown[:, 0])
     numpy.minimum(grown[:, 1], space[1], out=grown[:, 1])
     grown = grown[(grown[:, 0] < grown[:, 1]).all(axis=1)]

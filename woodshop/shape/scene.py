@@ -7,6 +7,7 @@ geometry library that uses doubles still gives exact answers.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from math import isqrt, lcm
 from typing import TYPE_CHECKING
 
@@ -108,13 +109,21 @@ class Solid:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Scene:
     """Parts in place, each with its solid on the grid, in the same order."""
 
     things: tuple[Thing, ...]
     grid: Grid
     solids: tuple[Solid, ...]
+
+    @cached_property
+    def corners(self) -> "NDArray[int64]":
+        """The low and the high corner of every block, as an array of blocks, two corners, and three axes."""
+        import numpy
+
+        pieces = [piece for solid in self.solids for piece in solid.pieces]
+        return numpy.array(pieces, dtype=numpy.int64).reshape(-1, 2, 3)
 
     def holding(self, lengths: Iterable[Length]) -> "Scene":
         """The scene on a grid that also contains these lengths."""

@@ -24,7 +24,7 @@ from woodshop.hive.gaps.faces import (
     faces_of,
 )
 from woodshop.hive.stacking.place import STANDING, TierKind
-from woodshop.hive.stacking.stack import Stack, lifted_by
+from woodshop.hive.stacking.stack import Stack, Tier, lifted_by
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Cuboid, Role
 
@@ -384,7 +384,13 @@ def measure_gaps(stack: Stack) -> tuple[Gap, ...]:
     If a part is shifted along an axis, only the gaps at its sides along that axis change, by exactly the shift.
     """
     faces = faces_of(stack)
-    return (*all_frame_gaps(faces), *all_board_gaps(faces), *all_cover_gaps(faces))
+    return (*_in_boxes(stack.of(TierKind.BOTTOM, TierKind.BOX)), *all_board_gaps(faces), *all_cover_gaps(faces))
+
+
+@lru_cache(_KEPT)  # a change of what is made leaves the boxes as they are
+def _in_boxes(tiers: tuple[Tier, ...]) -> tuple[Gap, ...]:
+    """The gaps of the boxes of a hive, which depend on nothing but them and the bottom board."""
+    return tuple(all_frame_gaps(Faces(Stack("", tiers))))
 
 
 def gathered(gaps: tuple[Gap, ...]) -> tuple[Gap, ...]:

@@ -178,7 +178,8 @@ def _way(above: list[Block], below: list[Block], across: int, wall: tuple[int, i
 
 
 def _within(cells: list[Block], window: dict[int, tuple[int, int]]) -> list[Block]:
-    return [c for c in cells if all(c[i] < high and low < c[i + 3] for i, (low, high) in window.items())]
+    (i, (a, b)), (j, (c, d)) = window.items()
+    return [cell for cell in cells if cell[i] < b and a < cell[i + 3] and cell[j] < d and c < cell[j + 3]]
 
 
 def _marks(cells: tuple[Block, ...], axis: int, low: int, high: int) -> list[int]:

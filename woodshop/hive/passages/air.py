@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from woodshop.hive.creatures import OpeningName, PartName, breathing
 from woodshop.hive.passages.doors import Door, doors_of, over_sugar, within_walls
-from woodshop.hive.passages.inside import Inside, around, between_combs, ceiling_over, voids_of
+from woodshop.hive.passages.inside import Inside, around, ceiling_over, voids_of
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.hive.woodenware.bottom import guard_clear
@@ -381,7 +381,7 @@ def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
     filled = [thing for thing in inside.scene.things if isinstance(thing, Cuboid)]
     seen = inside.some([*parts, *filled])
     walked = walk(Walk(seen, Cuboid((walls.low[X], walls.low[Y], low), walls.high), THIN, False, ()))
-    start = frozenset(room for lane in between_combs(stack.top_box) for room in walked.rooms_in(lane))
+    start = frozenset(room for lane in inside.top_lanes for room in walked.rooms_in(lane))
     stages = _stages(inside, doors)
     found = [
         DeadEnd(name, ("mesh", PartName.SUGAR)) for name, void in voids_of(stack) if not start & walked.rooms_in(void)

@@ -330,10 +330,7 @@ def _lane(
     walked = inside.walk_in(Cuboid((along[0], walls.low[Y], low), (along[1], walls.high[Y], top)))
     box = Cuboid((along[0], walls.low[Y], over[0]), (along[1], walls.high[Y], over[1]))
     rooms = walked.stands_in(box)
-    under = [
-        Cuboid((along[0], lane.low[Y], low), (along[1], lane.high[Y], combs.high[Z]))
-        for lane in between_combs(inside.stack.top_box)
-    ]
+    under = [Cuboid((along[0], lane.low[Y], low), (along[1], lane.high[Y], combs.high[Z])) for lane in inside.top_lanes]
     down = any(rooms & walked.rooms_in(each) for each in under)
     up = tuple(
         name
@@ -345,8 +342,8 @@ def _lane(
 
 
 def _spots(inside: Inside) -> tuple[Spot, ...]:
-    stack, top = inside.stack, inside.stack.top_box
-    home = frozenset(room for box in between_combs(top) for room in inside.walked.rooms_in(box))
+    stack = inside.stack
+    home = frozenset(room for box in inside.top_lanes for room in inside.walked.rooms_in(box))
 
     def spot(name: str, box: Cuboid, should_reach: bool | None) -> Spot:
         return Spot(name, box, should_reach, bool(home & inside.walked.stands_in(box)))

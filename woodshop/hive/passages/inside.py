@@ -81,6 +81,11 @@ class Inside:
         return tuple(box for tier in self.stack.of(TierKind.BOX) for box in between_combs(tier))
 
     @cached_property
+    def top_lanes(self) -> tuple[Cuboid, ...]:
+        """The places between the combs of the top box."""
+        return between_combs(self.stack.top_box)
+
+    @cached_property
     def walked(self) -> Joined:
         """The places that a worker can reach, including those behind mesh that she can pass."""
         return self.walk_in(self.walls)

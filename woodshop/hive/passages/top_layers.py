@@ -70,8 +70,8 @@ def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
     room = around(part.box for part in stack.top_box.named("comb"))
     blocks = [(tier, part, (part.box, *part.hollows)) for tier, part in over]
     boxes = [box for _, _, own in blocks for box in own]
-    across = [_holders(boxes, y, Y) for y in _marks(room, Y)]
-    lines = Counter(along & held for along in (_holders(boxes, x, X) for x in _marks(room, X)) for held in across)
+    across = _holders(boxes, _marks(room, Y), Y)
+    lines = Counter(along & held for along in _holders(boxes, _marks(room, X), X) for held in across)
     found = Counter[tuple[Slab, ...]]()
     for held, count in lines.items():
         found[_sounded(blocks, held)] += count
@@ -80,10 +80,10 @@ def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
     most = [max(kind, key=lambda slabs: (found[slabs], len(slabs))) for kind in kinds if kind]
     if not kinds[0]:
         most = most[:1]
-    made = []
+    made, open_at = [], _open_at(stack)
     for slabs in most:
         whole, share = _from(bars, slabs), found[slabs] / sum(found.values())
-        made.append(HeatColumn(whole, share, *_vented(stack, whole)))
+        made.append(HeatColumn(whole, share, *_vented(open_at, whole)))
     return tuple(made)
 
 
@@ -105,9 +105,16 @@ def _marks(room: Cuboid, axis: int) -> list[Length]:
     return [room.low[axis] + _STEP * n + _STEP / 2 for n in range(count)]
 
 
-def _holders(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
-    """A bit mask of the boxes that contain a position on an axis: bit n for the nth box."""
-    return sum(1 << n for n, box in enumerate(boxes) if box.low[axis] <= mark < box.high[axis])
+def _holders(boxes: Sequence[Cuboid], marks: Sequence[Length], axis: int) -> list[int]:
+    """For each of these ascending positions on an axis, a bit mask of the boxes that contain it: bit n for the nth."""
+    ends = [(at, 1 << n) for n, box in enumerate(boxes) for at in (box.low[axis], box.high[axis])]
+    ends.sort(key=lambda end: end[0], reverse=True)
+    held, found = 0, []
+    for mark in marks:
+        while ends and ends[-1][0] <= mark:
+            held ^= ends.pop()[1]
+        found.append(held)
+    return found
 
 
 def _sounded(blocks: Sequence[tuple[str, Placed, tuple[Cuboid, ...]]], held: int) -> tuple[Slab, ...]:
@@ -140,8 +147,8 @@ def _slab(tier: str, placed: Placed, low: Length, high: Length) -> list[Slab]:
     return [Slab(placed.part.material.kind.layer, placed.part.name, tier, low, high - low)]
 
 
-def _vented(stack: Stack, slabs: tuple[Slab, ...]) -> tuple[str, int | None]:
-    """The opening from the column to the outside, and the number of the lowest air slab from which air leaves."""
+def _open_at(stack: Stack) -> list[tuple[str, Length]]:
+    """The openings to the outside over the bees, each with the height of its middle."""
     open_at: list[tuple[str, Length]] = []
     if any(hole.breathing > 0 for hole in vent_holes(stack)):
         for tier in stack.of(TierKind.TOP_BOX):
@@ -151,7 +158,11 @@ def _vented(stack: Stack, slabs: tuple[Slab, ...]) -> tuple[str, int | None]:
                     ("vent holes", (h.low[Z] + h.high[Z]) / 2) for cut, h in cuts if cut.name == OpeningName.VENT_HOLE
                 ]
     squares = [part.box for tier in stack.of(TierKind.UNDER_COVER) for part in tier.placed]
-    open_at += [(OpeningName.SLIT, (box.low[Z] + box.high[Z]) / 2) for box in squares]
+    return [*open_at, *((OpeningName.SLIT, (box.low[Z] + box.high[Z]) / 2) for box in squares)]
+
+
+def _vented(open_at: list[tuple[str, Length]], slabs: tuple[Slab, ...]) -> tuple[str, int | None]:
+    """The opening from the column to the outside, and the number of the lowest air slab from which air leaves."""
     opened = {
         n: name
         for n, slab in enumerate(slabs)

@@ -1,7 +1,7 @@
 """Assembles the hive. Each item is centered on the parts below it and lowered until it touches them."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache, lru_cache
 from math import lcm
@@ -26,6 +26,7 @@ class Contact:
     on_tier: str
 
 
+Spot = tuple[Length, Length]
 Block = tuple[int, int, int, int, int, int]
 """A solid block on an integer grid: x0, y0, z0, x1, y1, z1."""
 
@@ -283,11 +284,9 @@ def stack_up(
 @lru_cache(_KEPT)
 def tiers_up(ware: Woodenware, loads: tuple[Load, ...], push: tuple[Length, Length]) -> tuple[Tier, ...]:
     """The tiers of an assembled hive, regardless of its name; see `stack_up`."""
-    building = _Building(ware)
+    building = _Building(ware, *_boxes_up(replace(ware, inner=None, cover=None, default_frames=())))
     ordered = sorted(loads, key=lambda each: list(TierKind).index(each.kind))
     spacers = tuple(each for each in ordered if each.kind is TierKind.UNDER_COVER)
-    for n in range(len(ware.boxes)):
-        building.set_box(n)
     building.set_ground(tuple(each for each in ordered if each.kind in (TierKind.INSERT, TierKind.ENTRANCE)))
     for each in ordered:
         if each.kind not in (TierKind.INSERT, TierKind.ENTRANCE, TierKind.UNDER_COVER):
@@ -300,19 +299,24 @@ def tiers_up(ware: Woodenware, loads: tuple[Load, ...], push: tuple[Length, Leng
     return tuple(building.tiers)
 
 
-@dataclass
+@lru_cache(_KEPT)  # a change of what is made leaves the boxes as they are
+def _boxes_up(ware: Woodenware) -> tuple[tuple[Tier, ...], Spot]:
+    """The bottom board and the boxes in place, and the middle of what goes on them."""
+    top = _size(ware.boxes[-1][0])
+    building = _Building(ware, (), (top[0] / 2, top[1] / 2))
+    if ware.bottom is not None:
+        building.set_down(BOTTOM, lay_bottom(ware.bottom), _size(ware.boxes[0][0]))
+    for n in range(len(ware.boxes)):
+        building.set_box(n)
+    return tuple(building.tiers), building.middle
+
+
 class _Building:
     """The growing stack. `middle` is the vertical line on which the next load is centered."""
 
-    ware: Woodenware
-    tiers: list[Tier] = field(default_factory=list)
-
-    def __post_init__(self) -> None:
-        top = self.ware.boxes[-1][0]
-        self.top = (top.length, top.width)
-        self.middle = (top.length / 2, top.width / 2)
-        if self.ware.bottom is not None:
-            self.set_down(BOTTOM, lay_bottom(self.ware.bottom), _size(self.ware.boxes[0][0]))
+    def __init__(self, ware: Woodenware, tiers: tuple[Tier, ...], middle: Spot) -> None:
+        self.ware, self.tiers, self.middle = ware, list(tiers), middle
+        self.top = _size(ware.boxes[-1][0])
 
     def centred(self, size: tuple[Length, Length], shift: tuple[Length, Length] = (ZERO, ZERO)) -> Point:
         """The move that centers a load of this size, plus its offset."""
