@@ -36,6 +36,12 @@ def pytest_configure(config: pytest.Config) -> None:
         config.add_cleanup(lambda: shutil.rmtree(os.environ[SHARED], ignore_errors=True))
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int:
+    """One process more than there are cores: now and then one waits for a browser, or for what another makes."""
+    return (os.cpu_count() or 1) + 1
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """What forks a process for each case comes first, while this one is small: the fork of a large one is slow."""
     items.sort(key=lambda item: item.get_closest_marker("forks") is None)

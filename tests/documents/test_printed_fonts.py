@@ -11,6 +11,7 @@ import pdfplumber
 import pypdf
 import pytest
 
+from tests.nightly import IS_NIGHT
 from tests.once import once
 from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.result import result_files
@@ -53,7 +54,7 @@ class Read:
     strokes: tuple[float, ...]
 
 
-@pytest.fixture(scope="module", params=sorted(POINTS))
+@pytest.fixture(scope="module", params=sorted(POINTS) if IS_NIGHT else ["a4"])
 def paper(request: pytest.FixtureRequest) -> str:
     """One paper after the other."""
     return str(request.param)
