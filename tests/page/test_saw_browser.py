@@ -17,9 +17,8 @@ from tests.page.test_saw_ticks import MARK, servers, started
 from woodshop.documents.answers.written_plan import verdict_section
 from woodshop.documents.plan_design import plan_design
 from woodshop.documents.saw.saw_page import data_of, one_file
-from woodshop.page.saw import own_book
 from woodshop.plan.book.event_sheets import read_event_rows
-from woodshop.plan.book.saw_ticks import boards_done
+from woodshop.plan.book.saw_ticks import boards_done, own_book
 from woodshop.plan.verify import verify_file
 from woodshop.records.rows import events_from_rows
 from woodshop.records.store import checked_book, new_book, open_book

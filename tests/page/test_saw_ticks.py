@@ -26,8 +26,8 @@ from starlette.applications import Starlette
 from tests.nightly import IS_NIGHT
 from tests.page.small_saw import BATCH, BOARD, ROOT, small_data, small_folder
 from woodshop.errors import InputError
-from woodshop.page.saw import MOST_SENT, own_book, saw_routes
-from woodshop.plan.book.saw_ticks import boards_done, checked_rows, plan_mark, rows_of
+from woodshop.page.saw import MOST_SENT, saw_routes
+from woodshop.plan.book.saw_ticks import boards_done, checked_rows, own_book, plan_mark, rows_of
 from woodshop.records.store import checked_book, new_book, open_book
 from woodshop.units.lengths import inch, millimetre
 

@@ -1,6 +1,6 @@
 """Plans a design file, or the rest of its plan, and writes the folder. The command and the page both call this."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from datetime import date
@@ -23,6 +23,7 @@ from woodshop.files.one_file import read_text_file
 from woodshop.findings import Report
 from woodshop.plan.book.reading import read_booked
 from woodshop.plan.book.rest import design_since, progress_since, read_since
+from woodshop.plan.book.saw_ticks import files_at_saw
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.plan_batch import book_to_json
 from woodshop.plan.prove_batch import prove_batch
@@ -131,7 +132,10 @@ def plan_design(
         planned = prove_batch(planned, effort, say, prove=prove)
         found, impossible = _scheduled(planned, today, effort, say)
         replaced = _replaced(folder, batch.name, say)
-        files = result_files(planned, progress=say, scheduled=found, replaced=replaced, impossible=impossible)
+        names = files_at_saw(design, read_design(design).book, book)
+        files = result_files(
+            planned, progress=say, scheduled=found, replaced=replaced, impossible=impossible, files=names
+        )
         write_folder(folder, files, book_to_json(batch))
     return DesignPlan(batch, report, folder, planned, found, impossible)
 
@@ -187,7 +191,7 @@ def plan_rest_of_design(
             done = replace(done, bought=())
         return planned_rest(
             wanted, before, where, done, folder, anyway=anyway, today=today, effort=effort, say=say,
-            place=str(progress or "progress"),
+            place=str(progress or "progress"), files=files_at_saw(design, read_design(design).book, book),
         )  # fmt: skip
 
 
@@ -203,11 +207,12 @@ def planned_rest(
     effort: Effort = "default",
     say: Say,
     place: str = "progress",
+    files: Mapping[str, str] | None = None,
 ) -> DesignPlan:
     """Plans what the plan `before`, in the file `where`, still needs after `done`, and writes it into `folder`.
 
-    `design` has its orders and its stock as they are now. `place` names the place of `done` in messages. `anyway`,
-    `today`, `effort`, `say` and what it raises are as in `plan_design`.
+    `design` has its orders and its stock as they are now. `place` names the place of `done` in messages, `files` the
+    files of the saw page. `anyway`, `today`, `effort`, `say` and what it raises are as in `plan_design`.
     """
     batch = settled_design(with_counts(design, done.counts))
     units, report = check_batch(batch)
@@ -216,8 +221,10 @@ def planned_rest(
     found = plan_rest(before, batch, units, report, done, where=place, say=say, effort=effort)
     days, impossible = _scheduled(found.rest, today, effort, say)
     replaced = _replaced(folder, batch.name, say) or _replaced(where.parent, batch.name, say)
-    files = result_files(found.rest, progress=say, rest=found, scheduled=days, replaced=replaced, impossible=impossible)
-    write_folder(folder, files, book_to_json(batch))
+    made = result_files(
+        found.rest, progress=say, rest=found, scheduled=days, replaced=replaced, impossible=impossible, files=files
+    )
+    write_folder(folder, made, book_to_json(batch))
     return DesignPlan(batch, report, folder, found.rest, days, impossible, found)
 
 

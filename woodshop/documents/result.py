@@ -1,6 +1,6 @@
 """All files of a result, as bytes keyed by their path in its folder, and its report. Nothing is written here."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
@@ -134,23 +134,24 @@ def result_files(
     scheduled: ScheduledBatch | None = None,
     replaced: WrittenSchedule | None = None,
     impossible: str = "",
+    files: Mapping[str, str] | None = None,
 ) -> dict[str, bytes]:
     """The packet, the report, the drawings, the lists, the plan and its days. The manifest is added when they are
     written. With `rest`, `planned` is the rest of an earlier plan, and the packet says what changed. `scheduled` is the
     schedule, if there is one, and `replaced` the schedule that it replaces. If the due dates cannot be kept,
-    `impossible` says why. `progress` gets messages.
+    `impossible` says why. `files` names the design and its book on the saw page. `progress` gets messages.
 
     The number of processor cores does not change the files. Raises InputError for content that cannot be drawn or
     printed.
     """
     progress("drawing bee space, assemblies, parts and layouts")
     register()  # before the work is shared, so that fonts are read once
-    with workers(_TASKS, _set_batch, (_Given(planned, rest, scheduled, replaced, impossible),)) as cores:
+    with workers(_TASKS, _set_batch, (_Given(planned, rest, scheduled, replaced, impossible, files),)) as cores:
         made = [cores.submit(_with_batch, each) for each in (_bound, _proved, _drawn, _listed, _at_full_size)]
-        files: dict[str, bytes] = {}
+        found: dict[str, bytes] = {}
         for each in made:
-            files |= each.result()
-    return files
+            found |= each.result()
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +161,7 @@ class _Given:
     scheduled: ScheduledBatch | None
     replaced: WrittenSchedule | None
     impossible: str
+    files: Mapping[str, str] | None
 
 
 _BATCH: list[_Given] = []  # what a forked process was started with: an item's own function cannot be sent to it
@@ -201,7 +203,7 @@ def _listed(given: _Given) -> dict[str, bytes]:
         "parts.csv": parts_csv(needs_of(planned), planned.batch.unit),
         "workbook.xlsx": workbook(planned),
         "plan.json": json_bytes(plan),
-        "saw.html": saw_html(planned, plan["digest"], is_rest=given.rest is not None),
+        "saw.html": saw_html(planned, plan["digest"], is_rest=given.rest is not None, files=given.files),
         **proof_files(planned),
     }
     return files if given.scheduled is None else files | days_files(given.scheduled, given.replaced, plan["digest"])

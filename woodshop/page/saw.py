@@ -22,7 +22,7 @@ from woodshop.documents.saw.saw_page import ASSETS, asset, data_of
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.files.one_file import read_file
 from woodshop.page.opened.safe_names import inside, named_file
-from woodshop.plan.book.saw_ticks import SawBook, boards_done, checked_rows, plan_mark, rows_of
+from woodshop.plan.book.saw_ticks import SawBook, boards_done, checked_rows, own_book, plan_mark, rows_of
 
 MOST_SENT = 1 << 18
 """The largest message, in bytes."""
@@ -157,11 +157,6 @@ class _Saws:
         for book in self.books.values():
             book.close()
         self.books.clear()
-
-
-def own_book(design: Path) -> Path:
-    """The book for the ticks of a design that names no book."""
-    return design.with_name(f"{design.stem}-saw.book")
 
 
 def rest_name(batch: str, number: int) -> str:

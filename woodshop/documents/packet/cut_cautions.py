@@ -14,6 +14,8 @@ from woodshop.reference.facts import fact
 NAILS = "Look for nails, screws and staples in offcuts, and pull them before any cut."
 """The note for offcuts on hand, given before the first cut."""
 _NEVER_HOLD = "Never clamp or hold the piece."
+ToolCut = tuple[NumberedLayout, SawCut, str]
+"""A cut, with its layout and its tool."""
 _GLOVES = "Wear eye protection, and gloves except at a saw or drill."
 
 
@@ -29,27 +31,31 @@ def _at_rip(batch: Batch, *, is_narrow: bool) -> list[str]:
     ]
 
 
-def in_sight(cuts: Sequence[tuple[NumberedLayout, SawCut]], batch: Batch, tool: str) -> list[str]:
-    """The sentences of the cautions that stay in sight while these cuts of one material are made with this tool.
+def _is_rip(cut: SawCut, tool: str) -> bool:
+    return cut.along and tool.startswith(TABLE_SAW)
 
-    A rip has some even if it is not narrow and so has no caution of its own in the packet.
-    """
+
+def in_sight(cuts: Sequence[ToolCut], batch: Batch) -> list[str]:
+    """The sentences of the cautions that stay in sight while these cuts of one material are made."""
     material = cuts[0][0].material
     if material.kind.cut_with == "tin snips":
         return [_GLOVES]
     found = []
-    if tool.startswith(TABLE_SAW) and any(cut.along for _, cut in cuts):
-        found += _at_rip(batch, is_narrow=any(cut.is_narrow for _, cut in cuts))
-    if material.is_sawn and any(is_short(lay, cut) for lay, cut in cuts):
+    if any(_is_rip(cut, tool) for _, cut, tool in cuts):
+        found += _at_rip(batch, is_narrow=any(cut.is_narrow for _, cut, _ in cuts))
+    if material.is_sawn and any(is_short(lay, cut) for lay, cut, _ in cuts):
         found.append(_NEVER_HOLD)
     return found
 
 
-def cautions_of(cuts: Sequence[tuple[NumberedLayout, SawCut]], batch: Batch) -> list[Paragraph]:
+def cautions_of(cuts: Sequence[ToolCut], batch: Batch) -> list[Paragraph]:
     """The cautions for these cuts of one material, one or two sentences each."""
     saw, unit, material = batch.saw, batch.unit, cuts[0][0].material
     blocks: list[Paragraph] = []
-    if any(cut.is_narrow for _, cut in cuts):
+    if any(_is_rip(cut, tool) and not cut.is_narrow for _, cut, tool in cuts):
+        text = " ".join(_at_rip(batch, is_narrow=False))
+        blocks.append(Paragraph(f"{text[:1].lower()}{text[1:]}", lead="Caution, rips:"))
+    if any(cut.is_narrow for _, cut, _ in cuts):
         if saw.thin_rip == STOP:
             how = (
                 f"set the thin-rip stop ({page_of('thin-rip-stop')}). For each strip, switch the saw off, move the "
@@ -67,7 +73,7 @@ def cautions_of(cuts: Sequence[tuple[NumberedLayout, SawCut]], batch: Batch) -> 
         )
         blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
     away = fact("saw.hands_away").length
-    if material.is_sawn and any(is_short(lay, cut) for lay, cut in cuts):
+    if material.is_sawn and any(is_short(lay, cut) for lay, cut, _ in cuts):
         text = (
             f"cut pieces shorter than {away.text(unit)} with a hand saw in a miter box, without a stop. Mark from the "
             "squared end. The short end is the piece: clamp the long part, and keep the saw on that side of the line. "

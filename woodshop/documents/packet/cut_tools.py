@@ -7,7 +7,7 @@ from woodshop.cutting.order.sequence import SawCut, sizes_on_the_saw
 from woodshop.design.batch import Batch
 from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
 from woodshop.documents.packet.layouts import NumberedLayout
-from woodshop.documents.packet.measure_first import at_mark
+from woodshop.documents.packet.measure_first import at_mark, nearest
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 
@@ -70,7 +70,8 @@ def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> 
     if layout.material.mesh is not None:
         return f"{cut.setting} cells, {cut.setting + 1} wires"
     if cut.is_narrow and planned.batch.saw.thin_rip == STOP:
-        return (layout.plan.job.grid * cut.strip).number(planned.batch.unit)  # set with a spacer, not with the tape
+        strip = nearest(layout.plan.job.grid * cut.strip, planned.batch.unit)
+        return strip.number(planned.batch.unit)  # set with a spacer, not with the tape
     text = at_mark(layout.plan.job.grid * cut.setting, planned.batch.saw.mark, planned.batch.unit)
     if cut.kind == "trim":
         return f"{text} off"

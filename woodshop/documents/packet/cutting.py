@@ -230,7 +230,7 @@ def notes_before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> li
         if any(lay.is_offcut for lay in layouts):
             text += f" {NAILS}"
         blocks.append(Paragraph(text, lead="All boards:"))
-    every = [(lay, cut) for lay in layouts for cut in _cuts(lay)]
+    every = [(lay, *each) for lay in layouts for each in tools_for(lay, _cuts(lay), batch).items()]
     blocks += [*_by_wires(first.material, planned), *cautions_of(every, batch)]
     return blocks
 

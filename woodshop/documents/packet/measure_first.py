@@ -12,13 +12,14 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, millimetre
 
+_FINEST = millimetre("1/10")  # of what is set or measured in millimeters
 _SPARE = 3  # cells: if fewer are left over, a roll that was cut slightly short is not enough
 
 
 def kerf_text(layout: NumberedLayout, unit: str) -> str:
     """The kerf in the layout's job: one figure, or one for rips and one for crosscuts."""
     job = layout.plan.job
-    rip, crosscut = (job.grid * kerf for kerf in (job.job.kerf.rip, job.job.kerf.crosscut))
+    rip, crosscut = (nearest(job.grid * kerf, unit) for kerf in (job.job.kerf.rip, job.job.kerf.crosscut))
     if rip == crosscut:
         return f"{rip.text(unit)} for every cut"
     return f"{rip.text(unit)} for a rip, {crosscut.text(unit)} for a crosscut"
@@ -28,13 +29,14 @@ def said_of(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> str
     """The notes for one board: its required width and length, and what to check, or "" if there are none."""
     if not layout.is_sawn:
         return _count_first(layout)
-    wide, long = least_size(layout, cuts)
-    width = limits_of(layout.width, batch) if full_width(layout) else f"{wide.text(batch.unit)} or more"
-    words = [f"Width {width}, length {long.text(batch.unit)} or more.", *_looked_over(layout, batch)]
+    unit = batch.unit
+    wide, long = (at_least(each, unit) for each in least_size(layout, cuts))
+    width = limits_of(layout.width, batch) if full_width(layout) else f"{wide.text(unit)} or more"
+    words = [f"Width {width}, length {long.text(unit)} or more.", *_looked_over(layout, batch)]
     if any(cut.is_narrow for cut in cuts) and batch.saw.thin_rip != STOP:
         words.append(
-            f"Narrow rips: the widths left are for a board {layout.width.text(batch.unit)} wide. If your board is "
-            "wider or narrower, add or subtract the difference."
+            f"Narrow rips: the widths left are for a board {nearest(layout.width, unit).text(unit)} wide. If your "
+            "board is wider or narrower, add or subtract the difference."
         )
     return " ".join(words)
 
@@ -45,7 +47,8 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
     saw, unit = batch.saw, batch.unit
     words = []
     if offer.bad:
-        listed = " and ".join(f"{low.number(unit)} to {high.text(unit)}" for low, high in offer.bad)
+        ends = [(at_most(low, unit).number(unit), at_least(high, unit).text(unit)) for low, high in offer.bad]
+        listed = " and ".join(f"{low} to {high}" for low, high in ends)
         words.append(
             f"Bad stretch: {listed} from the end you square first. Measure before you square that end. Cut the bad "
             "stretch off before any rip."
@@ -82,8 +85,8 @@ def _count_first(layout: NumberedLayout) -> str:
 
 def limits_of(size: Length, batch: Batch) -> str:
     """The limits for the width or thickness of a board, as text."""
-    off = board_off(batch)
-    return f"{(size - off).number(batch.unit)} to {(size + off).text(batch.unit)}"
+    off, unit = board_off(batch), batch.unit
+    return f"{at_least(size - off, unit).number(unit)} to {at_most(size + off, unit).text(unit)}"
 
 
 def thickness_of(layout: NumberedLayout) -> Length | None:
@@ -106,7 +109,7 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
         others = [lay for lay in layouts if not full_width(lay)]
         wide = f"{limits_of(width, batch)} wide (the parts use the full width)" if len(others) < len(layouts) else ""
         if others:
-            narrow = max(least[lay.name][0] for lay in others).text(unit)
+            narrow = at_least(max(least[lay.name][0] for lay in others), unit).text(unit)
             wide += (
                 f", or {narrow} or more for {', '.join(lay.name.lower() for lay in others)}"
                 if wide
@@ -117,7 +120,7 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
             size = lay.what.removesuffix(", bought").partition(", ")[2] or what
             longest[size] = max(longest.get(size, ZERO), least[lay.name][1])
         long = ", ".join(
-            f"{least_long.text(unit)} for {size}"
+            f"{at_least(least_long, unit).text(unit)} for {size}"
             for size, least_long in sorted(longest.items(), key=lambda each: each[1])
         )
         offers = {offer.id: offer for lay in layouts for offer in lay.plan.job.offers}
@@ -161,18 +164,33 @@ def board_off(batch: Batch) -> Length:
     return off if batch.unit == "in" else off.down_to(millimetre("1/10"))
 
 
+def nearest(length: Length, unit: str) -> Length:
+    """A length to be set or measured: in millimeters the nearest tenth, because nobody can set a finer one."""
+    return (length + _FINEST / 2).down_to(_FINEST) if unit == "mm" else length
+
+
+def at_least(length: Length, unit: str) -> Length:
+    """A lower limit: in millimeters the next tenth above it, so that what is measured is never under the limit."""
+    return length.up_to(_FINEST) if unit == "mm" else length
+
+
+def at_most(length: Length, unit: str) -> Length:
+    """An upper limit: in millimeters the next tenth below it."""
+    return length.down_to(_FINEST) if unit == "mm" else length
+
+
 def at_mark(length: Length, mark: Length, unit: str) -> str:
-    """A setting on the tape: in inches, the nearest mark and "a hair less" or "more"; in millimeters, the exact length.
+    """A setting on the tape: in inches, the nearest mark and "a hair less" or "more"; in millimeters, as `nearest`.
 
     >>> from woodshop.units.lengths import inch
     >>> at_mark(inch("3 5/32"), inch("1/16"), "in"), at_mark(inch("3 1/8"), inch("1/16"), "in")
     ('3 3/16, a hair less', '3 1/8')
     >>> at_mark(inch("3 9/64"), inch("1/16"), "in"), at_mark(inch("3 9/64"), inch("1/16"), "mm")
-    ('3 1/8, a hair more', '79.77')
+    ('3 1/8, a hair more', '79.8')
     """
     above, below = length.up_to(mark), length.down_to(mark)
     if unit == "mm" or above == length:
-        return length.number(unit)
+        return nearest(length, unit).number(unit)
     if above - length <= length - below:
         return f"{above.number(unit)}, a hair less"
     return f"{below.number(unit)}, a hair more"

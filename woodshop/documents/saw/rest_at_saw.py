@@ -15,7 +15,7 @@ from woodshop.drawing.values.model import Block, Bullets, Columns, Heading, Keep
 from woodshop.errors import InputError, Problem
 from woodshop.files.one_file import read_text_file
 from woodshop.plan.book.rest import BookSince, design_since, progress_since, read_since
-from woodshop.plan.book.saw_ticks import plan_mark
+from woodshop.plan.book.saw_ticks import files_at_saw, plan_mark
 from woodshop.plan.rest.earlier_plan import read_earlier
 from woodshop.plan.rest.progress import LayoutCut, Progress
 from woodshop.records.store import open_book
@@ -40,12 +40,15 @@ def propose_rest(
     """
     text = read_text_file(earlier, "a JSON file")
     before = read_earlier(text, str(earlier))
-    wanted, done = _since(read_design(design), parse_json(text, str(earlier)), book, is_own, str(earlier))
+    named = read_design(design)
+    wanted, done = _since(named, parse_json(text, str(earlier)), book, is_own, str(earlier))
     cut = {row.layout: row for row in done.cut}
     for layout, times in begun.items():
         if layout not in cut or cut[layout].times < times:
             cut[layout] = LayoutCut(layout, times)
-    found = planned_rest(wanted, before, earlier, replace(done, cut=tuple(cut.values())), into, say=say)
+    done = replace(done, cut=tuple(cut.values()))
+    files = files_at_saw(design, named.book)
+    found = planned_rest(wanted, before, earlier, done, into, say=say, files=files)
     if found.rest is None:
         raise InputError(Problem(design.name, "a design with errors", "one without", "See: woodshop check."))
     shown = {}

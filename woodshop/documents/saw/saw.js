@@ -294,7 +294,16 @@
   const sentences = (text) => text.replace(/\. (?=[A-Z])/g, ".\n").split("\n").filter(Boolean).map((each) => each[0].toUpperCase() + each.slice(1));
 
   function lines(place, texts) {
-    place.replaceChildren(...texts.map((text) => make("p", text)));
+    place.replaceChildren(...texts.map((text) => (typeof text === "string" ? make("p", text) : text)));
+  }
+
+  // A text, then a command, which is broken only between its words.
+  function withCommand(text, words) {
+    const line = make("p", `${text} `);
+    const code = make("code");
+    for (const word of words) code.append(make("span", word), " ");
+    line.append(code);
+    return line;
   }
 
   function say(text) {
@@ -326,15 +335,25 @@
     if (!$("ask-dialog").open) $("ask-dialog").showModal();
   }
 
+  // The number is as large as the room allows with the drawing and the limits below it. Where the buttons are beside it,
+  // the limits are above them.
   function fit() {
-    const box = $("set-box");
+    const box = $("set-box"), step = $("step"), limits = $("limits");
+    const isBeside = $("buttons").getBoundingClientRect().left > step.getBoundingClientRect().left;
+    if (isBeside && limits.parentElement !== $("words")) $("words").prepend(limits);
+    if (!isBeside && limits.parentElement === $("words")) $("figure").after(limits);
     box.style.fontSize = "24px"; // so that a size for a wider screen does not widen the place that is measured
     const room = $("set").clientWidth - 24;
-    const high = window.innerWidth > window.innerHeight ? Infinity : window.innerHeight - $("buttons").offsetHeight - $("set").offsetTop - $("set").offsetHeight + box.offsetHeight - 8;
-    const most = Math.max(56, Math.min(high, window.innerHeight * (window.innerWidth > window.innerHeight ? (window.innerHeight < 460 ? 0.22 : 0.27) : 0.2), 320));
+    const last = isBeside || !limits.childElementCount ? $("figure") : limits;
+    const used = last.getBoundingClientRect().bottom - step.getBoundingClientRect().top + step.scrollTop;
+    const most = Math.max(56, Math.min(step.clientHeight - used + 16, 320));
     box.style.fontSize = "100px";
     const size = Math.min(most, 98 * room / Math.max(1, $("set-to").offsetWidth + $("set-unit").offsetWidth + 16));
     box.style.fontSize = `${Math.max(24, size)}px`;
+    for (const each of [step, $("words"), limits]) {
+      if (each.scrollHeight > each.clientHeight + 1) each.setAttribute("tabindex", "0"); // so that the keyboard can scroll it
+      else each.removeAttribute("tabindex");
+    }
   }
 
   function paragraphs(place, texts) {
@@ -361,7 +380,7 @@
     const wants = sentences(step.sight[unit].join(" "));
     $("rule-stop").textContent = isSawn ? "Blade stopped? Then press Done." : "Cut made? Then press Done.";
     $("rule-gloves").textContent = isSawn ? "No gloves at the saw." : wants.join(" ");
-    $("rule-manual").hidden = !isSawn;
+    for (const id of ["rule-manual", "manual"]) $(id).hidden = !isSawn;
     const open = rest ? skipped(at, board, 1) : [];
     const isNew = isFirst(at, board.layout);
     lines($("sight"), [
@@ -371,6 +390,7 @@
     ]);
     $("told").textContent = told;
     $("count").textContent = `Step ${at + 1} of ${data.steps.length}.`;
+    $("left").textContent = `${rest} ${form}${rest === 1 ? "" : "s"} left.`;
     $("where").textContent = `${list.title}: ${list.spoken[unit]}`;
     $("deed").textContent = step.deed;
     $("set").hidden = !step.is_cut;
@@ -387,7 +407,7 @@
       return box;
     }));
     $("board-title").textContent = `Layout ${layout.number}${board.times > 1 ? `, ${form} ${inHand(at, board)} of ${board.times}` : ""}: ${layout.what}, ${layout.size[unit]}`;
-    lines($("limits"), isNew || layout.bad.length ? [...sentences(layout.notes[unit]), ...(isNew ? [`Chalk ${layout.number} on it.`] : [])] : []);
+    lines($("limits"), rest && (isNew || isBadAhead(at, board)) ? [...sentences(layout.notes[unit]), ...(isNew ? [`Chalk ${layout.number} on it.`] : [])] : []);
     showCuts();
     $("still-name").textContent = `${form}${rest === 1 ? "" : "s"} left`;
     $("still").textContent = String(rest);
@@ -415,7 +435,7 @@
     $("bad").disabled = rest === 0;
     $("work").hidden = false;
     $("buttons").hidden = false;
-    drawBoard($("board"), layout, board, window.innerHeight > 600 ? window.innerHeight * 0.2 : 84);
+    drawBoard($("board"), layout, board, window.innerHeight > 700 ? window.innerHeight * 0.2 : 68);
     fit();
     showSaved();
     if ($("menu-dialog").open) showMenu();
@@ -445,6 +465,12 @@
 
   function isFirst(n, layout) {
     return stepsOf(data.steps[n].list, layout)[0].n === n;
+  }
+
+  // Whether this or a later step cuts off a bad stretch of the board.
+  function isBadAhead(n, board) {
+    const over = ([x0, x1]) => fixed(board).bad.some(([x, , long]) => x0 < x + long && x < x1);
+    return stepsOf(data.steps[n].list, board.layout).some((each) => each.n >= n && each.board.is_trim && each.board.cuts.some(([along, places]) => !along && places.some(over)));
   }
 
   // Pieces with this letter that are ticked, good or not.
@@ -540,6 +566,7 @@
     pause();
     show();
     window.scrollTo(0, 0);
+    $("step").scrollTop = 0;
     if (document.activeElement === document.body) $("done").focus({ preventScroll: true });
   }
 
@@ -597,7 +624,7 @@
     const words = row.kind === KINDS.cuts ? `layout ${row.layout}, ${many(row.times)} done`
       : row.kind === KINDS.spoiled ? `${row.count} ${row.part} spoiled`
         : row.kind === KINDS.bad ? `layout ${row.layout}, board “${row.board}” set aside, bad from ${row.from} to ${row.to}${row.unit && !/[a-z"]$/.test(String(row.to)) ? ` ${row.unit}` : ""}`
-          : `layout ${row.layout}, ${many(row.count)} set aside, unusable`;
+          : `layout ${row.layout}, ${many(row.count)} set aside, unusable${row.reason ? `, ${row.reason}` : ""}`;
     return `Step ${n + 1}: ${words}`;
   }
 
@@ -755,7 +782,7 @@
     const isWhole = document.querySelector("input[name=bad-part]:checked").value === "whole";
     $("bad-into").textContent = isInto ? "This board is already cut into, so all of it counts as unusable. Its pieces are planned again. Keep any good part of it as an offcut." : "";
     $("bad-range").hidden = isWhole;
-    $("chalk").textContent = isWhole ? "Put the board aside." : `Chalk “${chalkOf(board)}” on the board, and put it aside.`;
+    $("chalk").textContent = `Chalk “${chalkOf(board)}” on the ${fixed(board).form}, and put it aside.`;
     for (const each of document.querySelectorAll(".bad-unit")) each.textContent = unit;
     if (!isWhole) drawRange();
   }
@@ -805,10 +832,11 @@
     const board = badBoard();
     const layout = fixed(board);
     const whole = { material: layout.material, layout: board.layout, ...("stock" in layout.book ? layout.book : {}) };
+    const code = chalkOf(board);
     if (document.querySelector("input[name=bad-part]:checked").value === "whole") {
       $("bad-dialog").close();
-      enter([{ ...base(KINDS.unusable, newId()), ...whole, count: 1 }]);
-      suggestRest(`Entered: 1 ${layout.form} of layout ${board.layout} is unusable.`, `Put it aside, and go on with the other ${layout.form}s.`);
+      enter([{ ...base(KINDS.unusable, newId()), ...whole, count: 1, reason: `chalked ${code}` }]);
+      suggestRest(`Entered: 1 ${layout.form} of layout ${board.layout} is unusable.`, `Chalk “${code}” on it, and put it aside.`);
       return;
     }
     const ends = [readLength($("bad-from").value), readLength($("bad-to").value)];
@@ -824,7 +852,6 @@
     if (wrong) { $("bad-wrong").textContent = wrong; return; }
     $("bad-dialog").close();
     const texts = ["bad-from", "bad-to"].map((id) => $(id).value.trim());
-    const code = chalkOf(board);
     enter([{ ...base(KINDS.bad, newId()), ...whole, board: code, from: texts[0], to: texts[1], unit }]);
     suggestRest(`Entered: a bad stretch from ${texts[0]} to ${texts[1]}${/[a-z"]$/.test(texts[1]) ? "" : ` ${unit}`}.`, `Chalk “${code}” on the ${layout.form}, and put it aside.`);
   }
@@ -844,12 +871,21 @@
 
   const fileName = () => `saw-${data.plan.slice(0, 8)}-ticks.csv`;
 
+  // The files that are meant; pages of older plans do not know their names.
   function whereSaved() {
-    return [
+    const { design, book, from: whence } = data.files || {};
+    const send = [
       `The file is ${fileName()}, in the downloads of this device. If you save again, send the newest.`,
-      "Send it to the shop’s computer by cable, memory stick or mail.",
-      `There: woodshop book import BOOK ${fileName()}. BOOK is the shop’s book. Importing a file again adds nothing.`,
-      `Then plan the rest: woodshop plan DESIGN --rest --book BOOK. DESIGN is the design of the batch ${data.batch}.`,
+      "Send it to the shop’s computer by cable, memory stick or mail, into the folder where you planned the batch.",
+    ];
+    if (!design) return [...send, `There, import it into the shop’s book with woodshop book import. Then plan the rest of ${data.batch} with woodshop plan --rest.`];
+    const isNew = whence === "ticks";
+    return [
+      ...send,
+      withCommand("There:", ["woodshop", "book", "import", book, fileName(), ...(isNew ? ["--new"] : [])]),
+      isNew ? withCommand(`Importing it again adds nothing. If ${book} is there already, leave out`, ["--new"]) : "Importing it again adds nothing.",
+      withCommand("Then plan the rest:", ["woodshop", "plan", design, "--rest", ...(whence === "design" ? [] : ["--book", book])]),
+      "Put the folder before a file that is not in this one.",
     ];
   }
 

@@ -8,13 +8,13 @@ prices and places are left out.
 import hashlib
 import json
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND
-from woodshop.documents.packet.cut_cautions import NAILS, cautions_of, in_sight
+from woodshop.documents.packet.cut_cautions import NAILS, ToolCut, cautions_of, in_sight
 from woodshop.documents.packet.cut_tools import has_no_stop, is_short
 from woodshop.documents.packet.cutting import SawSetting, is_by_setting, notes_before, settings_of
 from woodshop.documents.packet.layouts import (
@@ -25,7 +25,7 @@ from woodshop.documents.packet.layouts import (
     numbered_layouts,
     of_times,
 )
-from woodshop.documents.packet.measure_first import said_of
+from woodshop.documents.packet.measure_first import nearest, said_of
 from woodshop.drawing.values.model import Block, Paragraph, with_pages
 from woodshop.plan.first_boards import first_boards
 from woodshop.plan.values import PlannedBatch
@@ -82,11 +82,13 @@ def _pieces(layouts: Sequence[NumberedLayout]) -> int:
     return sum(lay.times * len(lay.pieces) for lay in layouts)
 
 
-def saw_data(planned: PlannedBatch, plan: str, *, is_rest: bool = False) -> dict[str, Any]:
+def saw_data(
+    planned: PlannedBatch, plan: str, *, is_rest: bool = False, files: Mapping[str, str] | None = None
+) -> dict[str, Any]:
     """The data of the saw page, as JSON values with texts in both units. `plan` is the digest of the plan's file.
 
-    `is_rest` says that the plan is the rest of an earlier one. Each step has a key of its own, which changes if the
-    step does.
+    `is_rest` says that the plan is the rest of an earlier one; `files` names the design and the book, if known. Each
+    step has a key of its own, which changes if the step does.
     """
     as_read = {unit: _in_unit(planned, unit) for unit in _UNITS}
     lists = [cutting_lists(each, is_all=is_rest) for each in as_read.values()]
@@ -106,6 +108,7 @@ def saw_data(planned: PlannedBatch, plan: str, *, is_rest: bool = False) -> dict
         "unit": planned.batch.unit,
         "has_book": planned.batch.inventory is not None,
         "do_not_cut": planned.report.has_errors,
+        "files": dict(files or {}),
         "lists": [
             {
                 "title": own[0].title,
@@ -128,9 +131,13 @@ def _parts(layouts: Sequence[NumberedLayout]) -> dict[str, dict[str, Any]]:
     for layout in layouts:
         for piece in layout.pieces:
             long, wide = (piece.width, piece.length) if piece.turned else (piece.length, piece.width)
-            size = _both([f"{long.number(unit)} x {wide.text(unit)}" for unit in _UNITS])
+            size = _size(long, wide)
             found.setdefault(piece.mark, {"material": layout.material.name, "size": size})
     return dict(sorted(found.items()))
+
+
+def _size(one: Length, other: Length) -> dict[str, str]:
+    return _both([f"{nearest(one, unit).number(unit)} x {nearest(other, unit).text(unit)}" for unit in _UNITS])
 
 
 def _in_unit(planned: PlannedBatch, unit: LengthUnit) -> PlannedBatch:
@@ -166,6 +173,10 @@ def _texts(blocks: Sequence[Block]) -> list[list[str]]:
     return [[each.lead, with_pages(each.text, {})] for each in blocks if isinstance(each, Paragraph)]
 
 
+def _with_tool(own: CuttingList, row: SawSetting) -> list[ToolCut]:
+    return [(own.layouts[n], cut, row.tool) for n, cut in row.cuts]
+
+
 def _step(
     number: int, lists: Sequence[CuttingList], rows: Sequence[SawSetting], as_read: dict[LengthUnit, PlannedBatch]
 ) -> dict[str, Any]:
@@ -180,7 +191,7 @@ def _step(
     cautions = []
     for unit, own in zip(_UNITS, lists, strict=True):
         with lengths_in(unit):
-            cautions.append(_texts(cautions_of([(own.layouts[n], c) for n, c in row.cuts], as_read[unit].batch)))
+            cautions.append(_texts(cautions_of(_with_tool(own, row), as_read[unit].batch)))
     return {
         "list": number,
         "deed": deeds[0][0],
@@ -216,7 +227,7 @@ def _shown(
     sight = []
     for unit, own in zip(_UNITS, lists, strict=True):
         with lengths_in(unit):
-            sight.append(in_sight([(own.layouts[n], c) for n, c in row.cuts], as_read[unit].batch, row.tool))
+            sight.append(in_sight(_with_tool(own, row), as_read[unit].batch))
     how = ""
     if row.set_to and first.is_sawn and cut.kind == "trim":
         how = "The kerf is included."
@@ -253,7 +264,6 @@ def _layout(both: Sequence[NumberedLayout], as_read: dict[LengthUnit, PlannedBat
     """The drawing of a layout, its notes, and the names by which the book knows its board."""
     layout = both[0]
     grid = layout.plan.job.grid
-    size = [f"{each.width.number(unit)} x {each.length.text(unit)}" for unit, each in zip(_UNITS, both, strict=True)]
     kept = kept_offcuts(as_read["in"])[layout.name]
 
     def steps(length: Length) -> int:
@@ -268,7 +278,7 @@ def _layout(both: Sequence[NumberedLayout], as_read: dict[LengthUnit, PlannedBat
         "length": steps(layout.length),
         "width": steps(layout.width),
         "unit": [grid.mm.numerator, grid.mm.denominator],
-        "size": _both(size),
+        "size": _size(layout.width, layout.length),
         "notes": _both([_said(each, as_read[unit]) for unit, each in zip(_UNITS, both, strict=True)]),
         "first": NAILS if layout.is_offcut else "",
         "pieces": [

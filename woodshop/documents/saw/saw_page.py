@@ -4,6 +4,7 @@ import base64
 import hashlib
 import json
 import re
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -29,13 +30,14 @@ def asset(name: str) -> bytes:
     return files(__package__).joinpath(name).read_bytes()
 
 
-def saw_html(planned: PlannedBatch, plan: str, *, is_rest: bool = False) -> bytes:
+def saw_html(
+    planned: PlannedBatch, plan: str, *, is_rest: bool = False, files: Mapping[str, str] | None = None
+) -> bytes:
     """The saw page of a plan as one file: style, script and data inside, no address outside.
 
-    `plan` is the digest of the plan's file; `is_rest` says that the plan is the rest of an earlier one. A content
-    security policy allows only this style and this script.
+    The arguments are as in `saw_data`. A content security policy allows only this style and this script.
     """
-    return one_file(saw_data(planned, plan, is_rest=is_rest))
+    return one_file(saw_data(planned, plan, is_rest=is_rest, files=files))
 
 
 def one_file(data: dict[str, Any]) -> bytes:

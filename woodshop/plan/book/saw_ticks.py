@@ -31,6 +31,22 @@ def plan_mark(digest: str) -> str:
     return digest[:_SIGNS]
 
 
+def own_book(design: Path) -> Path:
+    """The book for the ticks of a design that names no book."""
+    return design.with_name(f"{design.stem}-saw.book")
+
+
+def files_at_saw(design: Path, named: Path | None, book: Path | None = None) -> dict[str, str]:
+    """The names of the files for words about ticks: the design's, and that of the book which gets them.
+
+    `named` is the book that the design names, `book` the one that replaces it. "from" says which book it is: "design",
+    "option", or "ticks" if it is for ticks only.
+    """
+    found = book or named or own_book(design)
+    whence = "option" if book else "design" if named else "ticks"
+    return {"design": design.name, "book": found.name, "from": whence}
+
+
 @dataclass(frozen=True, slots=True)
 class Refused:
     """A row that was not entered, by its id, and why."""
