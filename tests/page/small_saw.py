@@ -56,7 +56,7 @@ def small_data(digest: str = "5a" * 32, batch: str = BATCH) -> dict[str, Any]:
         steps.append(step)
     return {
         "format": "woodshop-saw/2", "batch": batch, "plan": digest, "unit": "in", "has_book": False,
-        "do_not_cut": False,
+        "do_not_cut": False, "files": {"design": f"{batch}.toml", "book": "shop.book", "from": "design"},
         "lists": [{"title": "Cutting", "material": BOARD, "spoken": _both(BOARD), "notes": {"in": [], "mm": []},
                    "pieces": 8}],
         "layouts": [_layout(1, 2, "AAB"), _layout(2, 1, "AA")],

@@ -15,6 +15,7 @@ from tests.page.conftest import SIZES
 from tests.page.small_saw import ROOT, small_data, small_folder
 from tests.page.test_saw_ticks import MARK, servers, started
 from woodshop.documents.answers.written_plan import verdict_section
+from woodshop.documents.packet.cut_cautions import NAILS
 from woodshop.documents.plan_design import plan_design
 from woodshop.documents.saw.saw_page import data_of, one_file
 from woodshop.plan.book.event_sheets import read_event_rows
@@ -24,6 +25,19 @@ from woodshop.records.rows import events_from_rows
 from woodshop.records.store import checked_book, new_book, open_book
 
 HOSTILE = "</script><img src=x onerror=document.title='broken'>&lt;b&gt;"
+LIMITS = (
+    "Width 7 3/16 in or more, length 62 3/8 in or more. Bad stretch: 22 to 25 1/2 in from the end you square first. "
+    "Measure before you square that end. Cut the bad stretch off before any rip."
+)
+SIGHT = [
+    "Keep 2 in of board between blade and fence.",
+    "Use a push block, guard and riving knife.",
+    "Do not rip pieces shorter than 12 in.",
+]
+"""The limits and the cautions of a board, as many as a real batch has at one step."""
+IN_SIGHT = """id => { const own = document.getElementById(id).getBoundingClientRect();
+  return [[own.left + 5, own.top + 5], [own.right - 5, own.bottom - 5]].every(
+    place => document.elementFromPoint(...place)?.closest(`#${id}`)); }"""
 pytestmark = pytest.mark.slow("a browser")
 
 
@@ -152,6 +166,15 @@ def test_a_file_without_a_server(
     page.click("#bad")
     assert violations(page) == []
     expect(page.locator("#bad-into")).to_contain_text("already cut into")
+    whole = (page.locator("#chalk").text_content() or "").split("“")[1][:4]
+    page.click("#bad-yes")
+    expect(page.locator("#ask-text")).to_contain_text(f"Chalk “{whole}” on it")
+    page.click("#ask-choices button")
+    page.click("#undo")
+    expect(page.locator("#ask-text")).to_have_text(f"Step 3: layout 1, 1 board set aside, unusable, chalked {whole}")
+    page.click("#ask-choices button:first-child")
+    expect(page.locator("#told")).to_contain_text("Undone")
+    page.click("#bad")
     page.locator("#bad-layouts label").nth(1).click()
     expect(page.locator("#bad-into")).to_be_empty()
     page.check("input[value=part]")
@@ -189,6 +212,8 @@ def test_a_file_without_a_server(
         page.click("#menu")
         page.click("#export")
     expect(page.locator("#ask-text")).to_contain_text(saved.value.suggested_filename)
+    for command in ("woodshop book import shop.book saw-5a5a5a5a-ticks.csv", "woodshop plan hobby-batch.toml --rest"):
+        expect(page.locator("code").filter(has_text=command).first).to_be_attached()
     sheet = tmp_path / "ticks.csv"
     saved.value.save_as(sheet)
     sent = events_from_rows(read_event_rows(sheet), "in", "USD")
@@ -200,7 +225,7 @@ def test_a_file_without_a_server(
         done = boards_done(book.events(), small_data() | {"steps": data_steps(file)})
     assert checked_book(tmp_path / "own.book").faults == ()
     assert kinds["cuts made"] == 8
-    assert kinds["undo"] == 2, "the tick, and the board that it completed"
+    assert kinds["undo"] == 3, "the tick, the board that it completed, and the board that is bad as a whole"
     assert [(each.layout, each.times) for each in batch.layouts] == [(1, 1)]
     assert [(each.part, each.spoiled) for each in batch.pieces] == [("B", 2)]
     assert done.begun == {1: 2}
@@ -220,9 +245,22 @@ def test_it_fits_and_is_read_at_every_size(
     go(page, 3)
     assert violations(page) == []
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
-    page.set_viewport_size({"width": 360, "height": 640})
-    page.wait_for_function("document.documentElement.scrollWidth <= window.innerWidth")
-    page.wait_for_function("document.getElementById('set-to').getBoundingClientRect().right <= window.innerWidth")
+    data = small_data()
+    data["layouts"][0] |= {"notes": {"in": LIMITS, "mm": LIMITS}, "first": NAILS, "bad": [[1400, 0, 200, 352]]}
+    data["steps"][0]["sight"]["in"] = SIGHT
+    file.write_bytes(one_file(data))
+    page.reload()
+    go(page, 1)
+    expect(page.locator("#sight p")).to_have_count(4)
+    for width, height in ((360, 640), (390, 844), (844, 390), (640, 360), (1180, 820)):
+        page.set_viewport_size({"width": width, "height": height})
+        page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+        assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+        for name in ("rule-stop", "rule-gloves", "set-to", "sight", "done"):  # nothing is scrolled, all is in sight
+            assert page.evaluate(IN_SIGHT, name), (name, width, height)
+        drawn = page.evaluate("step.getBoundingClientRect().bottom - board.getBoundingClientRect().top")
+        assert drawn > 30 or width < height, (drawn, width, height)
+    assert violations(page) == []
 
 
 def test_a_browser_that_keeps_nothing_says_so(browser: Browser, file: Path) -> None:

@@ -336,12 +336,12 @@
   }
 
   // The number is as large as the room allows with the drawing and the limits below it. Where the buttons are beside it,
-  // the limits are above them.
+  // the limits are above them, unless there the cautions need all the room.
   function fit() {
     const box = $("set-box"), step = $("step"), limits = $("limits");
     const isBeside = $("buttons").getBoundingClientRect().left > step.getBoundingClientRect().left;
-    if (isBeside && limits.parentElement !== $("words")) $("words").prepend(limits);
-    if (!isBeside && limits.parentElement === $("words")) $("figure").after(limits);
+    if (isBeside) $("words").prepend(limits);
+    if (!isBeside || $("words").scrollHeight > $("words").clientHeight + 1) $("figure").after(limits);
     box.style.fontSize = "24px"; // so that a size for a wider screen does not widen the place that is measured
     const room = $("set").clientWidth - 24;
     const last = isBeside || !limits.childElementCount ? $("figure") : limits;
@@ -878,7 +878,16 @@
       `The file is ${fileName()}, in the downloads of this device. If you save again, send the newest.`,
       "Send it to the shop’s computer by cable, memory stick or mail, into the folder where you planned the batch.",
     ];
-    if (!design) return [...send, `There, import it into the shop’s book with woodshop book import. Then plan the rest of ${data.batch} with woodshop plan --rest.`];
+    if (!book) {
+      const own = `[the file of ${whence ? "the book that the batch was planned with" : "the shop’s book"}]`.split(" ");
+      const of = design ? [design] : `[the design file of ${data.batch}]`.split(" ");
+      return [
+        ...send,
+        withCommand("There:", ["woodshop", "book", "import", ...own, fileName()]),
+        withCommand("Then plan the rest:", ["woodshop", "plan", ...of, "--rest", "--book", ...own]),
+        "Importing it again adds nothing.",
+      ];
+    }
     const isNew = whence === "ticks";
     return [
       ...send,

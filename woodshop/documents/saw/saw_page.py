@@ -35,7 +35,8 @@ def saw_html(
 ) -> bytes:
     """The saw page of a plan as one file: style, script and data inside, no address outside.
 
-    The arguments are as in `saw_data`. A content security policy allows only this style and this script.
+    `plan`, `is_rest` and `files` are as in `saw_data`. A content security policy allows only this style and this
+    script.
     """
     return one_file(saw_data(planned, plan, is_rest=is_rest, files=files))
 

@@ -36,14 +36,16 @@ def own_book(design: Path) -> Path:
     return design.with_name(f"{design.stem}-saw.book")
 
 
-def files_at_saw(design: Path, named: Path | None, book: Path | None = None) -> dict[str, str]:
+def files_at_saw(design: Path, named: Path | None, given: Path | None = None) -> dict[str, str]:
     """The names of the files for words about ticks: the design's, and that of the book which gets them.
 
-    `named` is the book that the design names, `book` the one that replaces it. "from" says which book it is: "design",
-    "option", or "ticks" if it is for ticks only.
+    `named` is the book that the design names. If it names none, `given` is the book of the plan, which is not named
+    here, because a copy of a book gives the same result; without it the book is one for ticks only. "from" says which
+    book it is: "design", "option" or "ticks".
     """
-    found = book or named or own_book(design)
-    whence = "option" if book else "design" if named else "ticks"
+    if named is None and given is not None:
+        return {"design": design.name, "book": "", "from": "option"}
+    found, whence = (own_book(design), "ticks") if named is None else (named, "design")
     return {"design": design.name, "book": found.name, "from": whence}
 
 
