@@ -8,7 +8,11 @@ from typing import Any
 import pytest
 
 from woodshop.design.design_file import read_design_text
+from woodshop.design.keys import table_names
+from woodshop.design.schema import path_text
+from woodshop.errors import Problem
 from woodshop.page import fields
+from woodshop.page.frame import screen_with
 from woodshop.page.opened import changes
 
 PATH = Path(__file__).parents[2] / "designs" / "hobby-batch.toml"
@@ -110,8 +114,27 @@ def test_lumberyards_are_one_name_or_a_list(names: list[str], written: object) -
         ("11/26", "date", "11/26"),
         ("22 to 25 1/2, 40 to 41", "stretches", [["22", "25 1/2"], ["40", "41"]]),
         ("yes", "yes or no", True),
+        ("2026-10-31, 2026-12-20 to 2027-01-03", "days", [date(2026, 10, 31), "2026-12-20 to 2027-01-03"]),
+        ("Sat, Sun 9:00-12:00; Mon 18-20", "hours", ["Sat, Sun 9:00-12:00", "Mon 18-20"]),
     ],
 )
 def test_what_is_typed_becomes_a_value_and_is_shown_as_typed(typed: str, kind: str, value: object) -> None:
     assert fields.from_typed(typed, kind) == value
-    assert fields.as_typed(value) == typed.strip()
+    assert fields.as_typed(value, "; " if kind == "hours" else ", ") == typed.strip()
+
+
+def test_every_array_of_tables_is_on_a_screen_and_every_field_has_words() -> None:
+    """Only arrays that no person needs may be left to the screen of the file; a problem of a field is said in words."""
+    arrays = [name for name, written in table_names().items() if written.startswith("[[")]
+    assert {name for name in arrays if screen_with(name.partition(".")[0]).route == "file"} == set()
+    tables = read(HOBBY)
+    for place, words in (
+        (("hives", 1, "gap"), "Orchard tens: gap over the top bars"),
+        (("make", 2, "height"), "Quilt box: height"),
+        (("board", "sugar"), "Fondant board: sugar"),
+        (("crew", "person", 0, "off"), "Ingrid: days off"),
+        (("shed", 1, "have"), "Wire bottom in the shed: how many you have"),
+        (("saw", "mark"), "Mark"),
+    ):
+        problem = Problem(f"design.toml, {path_text(place)}", "x", "y", "Z.")
+        assert fields.spoken_problem(problem, tables, "design.toml") == f"{words}: given x; wanted y. Z."

@@ -14,6 +14,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from tests.page.conftest import SIZES, Opened
 from tests.page.served import ROOT, Served, copied, serving
+from woodshop.design.settings.crew import SKILLS
 
 Violations = Callable[[Page], list[str]]
 pytestmark = pytest.mark.slow("starts a browser and a server")
@@ -142,6 +143,12 @@ def test_nothing_that_is_entered_quickly_is_lost(served: Served, opened: Opened)
         page.get_by_role("button", name=name, exact=True).click()
     hives = held(served, page, lambda design: len(design["hives"]) == 5)["hives"]
     assert [each["count"] for each in hives[:2]] == [10, 11]
+    expect(page.get_by_role("group", name="Group 5")).to_be_visible()
+    # text that is not sent yet stays when the server changes another part of the screen
+    page.get_by_label("Where they stand").last.press_sequentially("ab")
+    page.evaluate("document.querySelector('details.fold').open = true")
+    expect(page.get_by_text("Lay the straightedge across the box")).to_be_visible()
+    expect(page.get_by_label("Where they stand").last).to_have_value("ab")
     page.goto(f"{served.base}/design/hobby-batch/supplies")
     day = page.get_by_label("Day the boards must go on")
     day.focus()
@@ -223,3 +230,37 @@ def test_items_and_supplies_are_chosen_and_set(served: Served, opened: Opened, v
     assert 'name = "mill-street"' in text_of(served, "mill-street.toml")
     assert '"mill-street.toml"]' in text_of(served)
     assert {each.name for each in served.folder.parent.iterdir()} == {"designs", "home"}
+    page.get_by_text("Where do these defaults come from?").first.press("Enter")  # a source by the keyboard
+    expect(page.get_by_text("Common practice, no source").first).to_be_visible()
+    # people where the days are planned: rows with their fields, errors beside them, comments kept
+    page.goto(f"{served.base}/design/hobby-batch/days")
+    page.get_by_text("People and hours: 1").click()
+    before = text_of(served)
+    hours = page.get_by_label("Hours of work in a week")
+    typed(hours, "Sat, Sun 9:00-12:00, Mon 18:00-21:00; Tue 18-21")
+    people = held(served, page, lambda design: "Tue 18-21" in design["crew"]["person"][0]["hours"])["crew"]["person"]
+    assert people[0]["hours"] == ["Sat, Sun 9:00-12:00", "Mon 18:00-21:00", "Tue 18-21"]
+    typed(hours, "Saturday morning")
+    expect(page.get_by_text("wanted days of the week and hours, such as Sat 9:00-12:00")).to_have_count(2)
+    expect(page.get_by_text("Ingrid: hours of work in a week: given")).to_be_visible()  # in the notice, in words
+    for _ in range(2):
+        page.get_by_role("button", name="Undo").click()
+    page.get_by_role("button", name="Add a person").click()
+    page.get_by_role("group", name="What this person does: Person 1").get_by_label("paint").uncheck()
+    people = held(served, page, lambda design: "skills" in design["crew"]["person"][-1])["crew"]["person"]
+    assert set(SKILLS) - set(people[1]["skills"]) == {"paint"}
+    assert violations(page) == []
+    fits(page)
+    page.get_by_role("button", name="Remove person 2, Person 1").click()
+    expect(page.get_by_role("group", name="Person 2")).to_have_count(0)
+    assert text_of(served) == before
+    page.goto(f"{served.base}/design/hobby-batch/hives")
+    for title, one in (("Orders of others", "an order"), ("Boxes that orders name", "a box"), ("Sets that", "a set")):
+        page.get_by_text(title).click()
+        page.get_by_role("button", name=f"Add {one}", exact=True).click()
+    typed(page.get_by_label("Item", exact=True), "bord")
+    expect(page.get_by_label("Item", exact=True)).to_have_attribute("aria-invalid", "true")
+    typed(page.get_by_label("Item", exact=True), "Set 1")
+    expect(page.get_by_role("cell", name="Customer 1, 10-frame 16 1/4")).to_be_visible()
+    assert violations(page) == []
+    fits(page)

@@ -58,7 +58,7 @@ def field(
     with _labeled(label, hint, problem, unit) as told:
         shown = ui.element("input")
         shown.props["type"] = kind
-        shown.props["value"] = value
+        shown.props["^value"] = value  # the attribute: the property is written again at every change of the page
         shown.props["autocomplete"] = "off"
         shown.props["data-name"] = label
         _told(shown, told, problem)

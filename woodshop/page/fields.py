@@ -1,29 +1,34 @@
 """Fields that show and change values of an open file. Each has its label, its help with the default, and its error."""
 
 import re
+import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from datetime import date
+from functools import cache, partial
 from typing import Any
 from weakref import WeakKeyDictionary
 
 from nicegui import Client, ui
 
-from woodshop.design.keys import DesignKey, keys_of
+from woodshop.design.keys import DesignKey, design_keys, keys_of, table_names
 from woodshop.design.schema import path_text, toml_tables
 from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.plan_design import settled_design
 from woodshop.errors import Problem, WoodshopError
-from woodshop.hardware.registry import Parameter
-from woodshop.page.controls import choice, field, show_problems, words
+from woodshop.hardware.board import BoardSettings
+from woodshop.hardware.catalogue import items
+from woodshop.hardware.registry import Parameter, fields_as_parameters
+from woodshop.page.controls import choice, field, group, tick, words
 from woodshop.page.opened.editing import Place, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
 from woodshop.units.lengths import read_length
 from woodshop.units.wording import LengthUnit
 
 _open_folds: WeakKeyDictionary[Client, set[str]] = WeakKeyDictionary()
-_LIST = re.compile(r"\s*,\s*")
+_LIST = re.compile(r"\s*[,;]\s*")
+_HOURS = re.compile(r"\s*;\s*|(?<=\d)\s*,\s*")  # a comma may also be between two days of the week
 _LENGTH = re.compile(r"\d[\d /.-]*(?:in|ft|mm)\b")
 _AHEAD = ("on_by", "due")  # days that should be still to come
 _HIVE_LABELS = {
@@ -47,12 +52,57 @@ _HIVE_LABELS = {
 }
 _LABELS = {("hives", key): label for key, label in _HIVE_LABELS.items()} | {
     ("", "on_by"): "Day the boards must go on",
+    ("", "hives"): "Your hives",
+    ("", "make"): "What to make",
+    ("", "shed"): "Your shed",
+    ("", "board"): "Fondant board",
+    ("", "worth"): "What saved work and offcuts are worth to you",
+    ("", "check"): "Bee space",
+    ("", "trial"): "Your trial of damp sugar",
+    ("", "climate"): "Cold weather",
+    ("", "tolerance"): "How exact sizes are",
+    ("", "moisture"): "Moisture of the wood",
+    ("", "buying"): "How you buy",
+    ("", "quoted_on"): "Date of the quotes",
+    ("", "wood"): "Thickness of the wood",
+    ("", "surplus"): "If a board holds one piece more",
+    ("", "both_units"): "Sizes in both units",
+    ("", "unit"): "Unit of lengths",
+    ("", "shop"): "File of your shop",
+    ("", "book"): "The shop's book",
+    ("", "orders"): "Spreadsheet of orders",
     ("make", "spare"): "Spares",
+    ("make", "hives"): "For which hives",
+    ("shed", "hives"): "For which hives",
+    ("shed", "have"): "How many you have",
+    ("shed", "repair"): "Of these, to repair",
+    ("set", "name"): "Name of the set",
+    ("set", "item"): "What is in it",
+    ("order", "order"): "Order number",
+    ("order", "count"): "For how many hives",
+    ("order", "form"): "How far finished",
+    ("order", "due"): "Day promised",
+    ("crew.person", "hours"): "Hours of work in a week",
+    ("crew.person", "off"): "Days off",
+    ("crew.person", "extra"): "Hours on single days",
+    ("crew.person", "skills"): "What this person does",
+    ("crew", "start"): "First day of work",
+    ("crew", "zone"): "Time zone",
+    ("crew", "saws"): "People who can saw at once",
+    ("crew", "drills"): "People who can drill at once",
+    ("crew", "clamps"): "Frames in clamps at once",
+    ("crew", "tables"): "Tables for drying",
+    ("crew", "car_boards"): "Boards on one trip",
+    ("crew", "car_load"): "Load on one trip",
+    ("crew", "at_home"): "Apiaries beside the shop",
+    ("crew", "due_time"): "Time of day on due days",
 }
+_LABELS |= {("box", key): label for key, label in _HIVE_LABELS.items()} | {("box", "name"): "Name in orders"}
+_TICKED = {("crew.person", "skills")}  # lists whose order does not matter, and which have all when left out
 YES_NO = {"": "as by default", "yes": "yes", "no": "no"}
 
 
-def fold(key: str, summary: str, build: Callable[[], None], holds: Iterable[Place] = ()) -> None:
+def fold(key: str, summary: str, build: Callable[[], None], holds: Iterable[Place] = ()) -> ui.element:
     """A part of a screen that is folded away under `summary`. `build` makes its inside when it is opened.
 
     It stays open in its tab while the screen is built again. `key` is its name on the screen. `holds` are the places of
@@ -84,6 +134,7 @@ def fold(key: str, summary: str, build: Callable[[], None], holds: Iterable[Plac
             inside.clear()
 
     details.on("toggle", lambda e: toggled(bool(e.args)), js_handler="(e) => emit(e.target.open)")
+    return details
 
 
 def contradictions(opened: OpenDesign) -> tuple[Problem, ...]:
@@ -101,14 +152,15 @@ def contradictions(opened: OpenDesign) -> tuple[Problem, ...]:
 
 
 @contextmanager
-def shown_form(opened: OpenDesign, unit: LengthUnit) -> Iterator["FileFields"]:
-    """The form of a design for the inside of `with`. Above it are the contradictions that are beside no field."""
-    form = FileFields(opened, unit, contradictions(opened))
+def shown_form(opened: OpenDesign, unit: LengthUnit, more: tuple[Problem, ...] = ()) -> Iterator["FileFields"]:
+    """The form of a design for the inside of `with`. Above it are problems that are beside no field."""
+    form = FileFields(opened, unit, contradictions(opened) + more)
     above = ui.element("div")
     yield form
     if left := [each for each in form.problems if each not in form.beside and each not in opened.problems]:
-        with above:
-            show_problems(left)
+        with above, ui.element("div").classes("problems").props("role=alert"), ui.element("ul"):
+            for each in left:
+                words("li", spoken_problem(each, form.tables, opened.path.name))
 
 
 class FileFields:
@@ -124,10 +176,24 @@ class FileFields:
         self.tables = toml_tables(opened.text, opened.path.name)
         self.problems = (*opened.problems, *more)
         self.beside: set[Problem] = set()
+        self._sources: dict[str, list[str]] = {}
 
-    def shown(self, place: Place) -> str:
-        """The value at `place` as people type it, or "" if it is left out."""
-        return as_typed(value_at(self.tables, place))
+    @contextmanager
+    def section(self, key: str) -> Iterator[None]:
+        """A grid of fields for the inside of `with`. Under it, folded away, is where the defaults in it come from.
+
+        `key` is its name on the screen.
+        """
+        outer, self._sources = self._sources, {}
+        with ui.element("div").classes("fields"):
+            yield
+        found, self._sources = self._sources, outer
+        if found:
+            fold(f"sources {key}", "Where do these defaults come from?", partial(_show_sources, found)).classes("quiet")
+
+    def shown(self, place: Place, kind: str = "text") -> str:
+        """The value at `place`, of a `kind` of `from_typed`, as people type it, or "" if it is left out."""
+        return as_typed(value_at(self.tables, place), "; " if kind == "hours" else ", ")
 
     def unit_words(self) -> str:
         """In what unit lengths are read that have none, and in what unit sizes are shown if that is another."""
@@ -142,7 +208,7 @@ class FileFields:
         named = {where, f"{whose}, {place[-1]}"} if whose else {where}
         found = [each for each in self.problems if each.where in named or each.where.startswith(f"{where} number ")]
         self.beside.update(found)
-        return " ".join(f"Given {each.given}; wanted {each.wanted}. {each.do}" for each in found)
+        return " ".join(_without_quotes(f"Given {each.given}; wanted {each.wanted}. {each.do}") for each in found)
 
     def put(self, place: Place, value: Any, what: str) -> None:
         """Sets the value at `place`, or removes it if it is None. `what` says in words what is changed."""
@@ -157,7 +223,7 @@ class FileFields:
 
         `hint` is its help. `change`, if given, makes the change with what was typed, in place of `put`.
         """
-        shown = self.shown(place)
+        shown = self.shown(place, kind)
 
         def put(typed: str) -> None:
             self.put(place, from_typed(typed, kind), f"{label}, {what}" if what else label)
@@ -167,6 +233,8 @@ class FileFields:
         problem = self.problem(place, what) or (passed_day(shown) if place[-1] in _AHEAD else "")
         made = field(label, shown, change or put, hint=hint, problem=problem, kind=of_html)
         made.props["data-at"] = anchor(place)
+        if kind == "hours" and made.parent_slot is not None:
+            made.parent_slot.parent.classes("wide")
 
     def one_of(self, place: Place, label: str, options: Mapping[str, str], *, what: str, hint: str = "",
                kind: str = "text") -> None:  # fmt: skip
@@ -183,12 +251,29 @@ class FileFields:
         made = choice(label, listed, shown, change, hint=hint, problem=self.problem(place, what))
         made.props["data-at"] = anchor(place)
 
+    def several(self, place: Place, label: str, options: Iterable[str], *, what: str, hint: str = "") -> None:
+        """Ticks for a list of some of `options`; without a list all are ticked. `what` and `hint` are as in `text`."""
+        names, given = list(options), value_at(self.tables, place)
+        chosen = [each for each in names if not isinstance(given, list) or each in given]
+
+        def changed(name: str, is_on: bool) -> None:
+            wanted = [each for each in names if (is_on if each == name else each in chosen)]
+            self.put(place, None if wanted == names else wanted, f"{label}, {what}")
+
+        with group(f"{label}: {what}").classes("several wide") as made:
+            made.props["data-at"] = anchor(place)
+            for name in names:
+                tick(name, name in chosen, partial(changed, name))
+            words("p", hint).classes("hint")
+            if problem := self.problem(place):
+                words("p", problem).classes("problem").props["role"] = "alert"
+
     def cell(self, place: Place, label: str, *, what: str, kind: str = "text") -> None:
         """A field for a table, named `label` for those who do not see it. `what` and `kind` are as in `text`."""
         problem = self.problem(place)
         shown = ui.element("input").classes("cell with-problem" if problem else "cell")
         shown.props["type"] = "text"
-        shown.props["value"] = self.shown(place)
+        shown.props["^value"] = self.shown(place)
         shown.props["autocomplete"] = "off"
         shown.props["aria-label"] = label
         shown.props["data-at"] = anchor(place)
@@ -236,7 +321,10 @@ class FileFields:
         """
         label = key_label(key.name, key.table)
         hint = key_hint(key, self.unit, pattern, frames).removeprefix(f"{label}. ")
-        if key.choices:
+        self._note(label, key.default(pattern, frames)[1])
+        if (key.table, key.name) in _TICKED:
+            self.several(place, label, _named_in(key.kind), what=what, hint=hint)
+        elif key.choices:
             options = {"": _by_default(key.otherwise.removeprefix("Left out: "))} | {each: each for each in key.choices}
             if key.is_required:
                 del options[""]
@@ -246,11 +334,17 @@ class FileFields:
         else:
             self.text(place, label, what=what, kind=_kind_of(key.kind), hint=hint)
 
+    def _note(self, label: str, source: str) -> None:
+        """Notes where the default of a field comes from."""
+        if source:
+            self._sources.setdefault(source, []).append(label)
+
     def setting(self, place: Place, parameter: Parameter, design_unit: LengthUnit, *, what: str) -> None:
         """A field for a setting of an item or of the board, in a design with this unit. `what` is as in `text`."""
         row = parameter_row(parameter, design_unit)
         hint = setting_hint(row, self.unit)
         label = key_label(row["name"])
+        self._note(label, row["source"])
         if row["choices"]:
             choices = [each.strip('"') for each in row["choices"].split(', "')]
             options = {"": _by_default(row["default"])} | {each: each for each in choices}
@@ -269,17 +363,77 @@ def anchor(place: Place) -> str:
 
 def spoken_problem(problem: Problem, tables: Mapping[str, Any], file: str) -> str:
     """A problem of a design `file` with these tables; its place in the words of the page if a field has it."""
-    rows = tables.get("hives")
-    for n, row in enumerate(rows if isinstance(rows, list) else ()):
-        for key in keys_of("hives"):
-            if problem.where == f"{file}, {path_text(('hives', n, key.name))}":
-                whose = (row.get("name") if isinstance(row, dict) else None) or f"Group {n + 1}"
-                return str(replace(problem, where=f"{whose}, {key_label(key.name, 'hives')}"))
-    for table, name in [("", "on_by"), *((t, key.name) for t in ("saw", "tools") for key in keys_of(t))]:
-        place = (table, name) if table else (name,)
-        if problem.where == f"{file}, {path_text(place)}":
-            return str(replace(problem, where=key_label(name, table)))
-    return str(problem)
+    for place, called in _fields_of(tables):
+        where = f"{file}, {path_text(place)}"
+        if problem.where == where or re.fullmatch(rf"{re.escape(where)} number \d+", problem.where):
+            return _without_quotes(str(replace(problem, where=called)))
+    return _without_quotes(str(problem))
+
+
+def _fields_of(tables: Mapping[str, Any]) -> Iterator[tuple[Place, str]]:
+    """The place of each field of a design with these tables, and what it is called on the page."""
+    for table in table_names():
+        path: Place = tuple(table.split(".")) if table else ()
+        held = value_at(tables, path)
+        for n, row in enumerate(held) if isinstance(held, list) else [(None, held)]:
+            named = row if isinstance(row, dict) else {}
+            at = path if n is None else (*path, n)
+            whose = "" if n is None else row_name(table, named, n)
+            keys = (key for key in keys_of(table) if not key.kind.startswith("["))
+            yield from (((*at, key.name), _called(whose, key_label(key.name, table))) for key in keys)
+            if table in ("make", "board"):
+                whose = whose or "fondant board"
+                yield from (((*at, name), _called(whose, key_label(name))) for name in _setting_names())
+            if at:
+                yield at, whose or key_label(table)
+
+
+def row_name(table: str, row: Mapping[str, Any], n: int) -> str:
+    """What row number `n`, counted from 0, of an array of tables is called on the page: "group 2", or by its name."""
+    wished = row.get("item")
+    names = [each for each in (wished if isinstance(wished, list) else [wished]) if isinstance(each, str)]
+    if table == "make" and names:
+        return ", ".join(names)
+    if table == "shed" and names:
+        return f"{names[0]} in the shed"
+    name = row.get("name") or row.get("customer")
+    kind = {"hives": "group", "crew.person": "person"}.get(table, table)
+    return f"order {n + 1}, {name}" if table == "order" and name else str(name or f"{kind} {n + 1}")
+
+
+def _called(whose: str, label: str) -> str:
+    return f"{whose[:1].upper()}{whose[1:]}: {label[:1].lower()}{label[1:]}" if whose else label
+
+
+@cache
+def _setting_names() -> tuple[str, ...]:
+    """The names of all settings of the board and of the items."""
+    every = (*fields_as_parameters(BoardSettings), *(one for item in items() for one in item.parameters))
+    return tuple(dict.fromkeys(each.name for each in every))
+
+
+def _without_quotes(text: str) -> str:
+    """The text without advice that is only for those who write the file themselves."""
+    return text.replace(", without quotes", "").replace(" Write it in quotes.", "")
+
+
+def _page_words(text: str) -> str:
+    """The text of a key with its neighbors as the page calls them, and without commands and marks of the file.
+
+    >>> _page_words("Strips narrower than this: see wood_in_hand. See: woodshop sources wood. Several in a list.")
+    'Strips narrower than this: see "Wood in hand". Several with commas between.'
+    """
+    text = re.sub(r" See: woodshop [^.]*(?:\.\w[^.]*)*\.", "", text)
+    text = text.replace("in a list", "with commas between").replace(": dates without quotes, ranges in quotes", "")
+    text = text.replace(", year first, without quotes", "").replace("the hours in extra", "hours on single days")
+    text = text.replace("schedule.ics", "the calendar file").replace("see hives.form", "see your hives")
+    text = re.sub(r"\[+(\w+)\]+", lambda found: f'"{key_label(found[1])}"', text)
+    return re.sub(r"\b[a-z]+(?:_[a-z]+)+\b", lambda found: _quoted_label(found[0]), text)
+
+
+def _quoted_label(name: str) -> str:
+    table = next((each.table for each in design_keys() if each.name == name), None)
+    return name if table is None else f'"{key_label(name, table)}"'
 
 
 def key_label(name: str, table: str = "") -> str:
@@ -288,31 +442,45 @@ def key_label(name: str, table: str = "") -> str:
 
 
 def key_hint(key: DesignKey, unit: LengthUnit, pattern: str = "", frames: int = 0) -> str:
-    """What a key means, and its default with its source, in `unit`, for hives of this `pattern` and `frames`."""
-    value, cite = key.default(pattern, frames)
-    meaning = key.meaning.replace(", year first, without quotes", "")
+    """What a key means, and its default, in `unit`, for hives of this `pattern` and `frames`."""
+    value, _ = key.default(pattern, frames)
+    meaning = _page_words(key.meaning)
+    if key.example and " in a list" in key.kind and (key.table, key.name) not in _TICKED:
+        example = as_typed(tomllib.loads(f"v = {key.example}")["v"], "; " if _kind_of(key.kind) == "hours" else ", ")
+        meaning += "" if "..." in example else f" Such as: {example}."
     if key.is_required:
         return f"{meaning} Needed."
-    otherwise = key.otherwise.removeprefix("Left out: ").rstrip(".")
+    otherwise = _page_words(key.otherwise.removeprefix("Left out: ").rstrip("."))
+    otherwise = {"true": "yes", "false": "no"}.get(otherwise, re.sub(r'^"([^"]*)"$', r"\1", otherwise))
     if not otherwise and not value:
         return meaning
     usual = otherwise or in_unit(value, unit)
     if value and otherwise and not set(value.replace(",", "").split()) <= set(otherwise.replace(",", "").split()):
         usual = f"{otherwise} ({in_unit(value, unit)})"
-    return f"{meaning} Default: {usual}.{f' {_sourced(cite)}' if value else ''}"
+    return f"{meaning} Default: {usual}."
+
+
+def _show_sources(sources: Mapping[str, list[str]]) -> None:
+    """Lists where defaults come from: the labels of fields, and their source."""
+    with ui.element("dl").classes("sources"):
+        for source, labels in sources.items():
+            words("dt", "; ".join(dict.fromkeys(labels)))
+            words("dd", _sourced(source))
 
 
 def _sourced(cite: str) -> str:
-    """The source of a default as a sentence. A default that follows from other sizes is calculated."""
+    """The source of a default. A default that follows from other sizes is calculated."""
     how, _, of = cite.partition(": ")
-    return f"Calculated: {of}." if how == "computed" else f"Source: {cite}."
+    return f"Calculated: {of}" if how == "computed" else f"{cite[:1].upper()}{cite[1:]}"
 
 
 def setting_hint(row: Mapping[str, str], unit: LengthUnit) -> str:
-    """What a setting means, its limits, and its default with its source, in `unit`. `row` is from `parameter_row`."""
+    """What a setting means, its limits, and its default, in `unit`. `row` is from `parameter_row`."""
     limits = "" if row["choices"] else span(dict(row))
     words_of = [f"{row['help'][:1].upper()}{row['help'][1:]}{f': {in_unit(limits, unit)}' if limits else ''}."]
-    words_of.append(f"Default: {in_unit(row['default'], unit)}. {_sourced(row['source'])}")
+    worked_out = row["source"].removeprefix("calculated").removeprefix(":").strip()
+    default = f"calculated: {worked_out}" if row["default"] == "worked out" else in_unit(row["default"], unit)
+    words_of.append(f"Default: {default}.")
     if row["only"]:
         words_of.append(f"Counts only if {row['only'].replace(' = ', ' is ')}.")
     return " ".join(words_of)
@@ -334,24 +502,24 @@ def in_unit(text: str, unit: LengthUnit) -> str:
     return _LENGTH.sub(turned, text)
 
 
-def as_typed(value: Any) -> str:
-    """A value of a TOML file as people type it: a list with commas, a stretch of a board with "to"."""
+def as_typed(value: Any, between: str = ", ") -> str:
+    """A value of a TOML file as people type it: a list with `between`, a stretch of a board with "to"."""
     if value is None:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, list):
         if value and all(isinstance(each, list) for each in value):
-            return ", ".join(" to ".join(as_typed(end) for end in each) for each in value)
-        return ", ".join(as_typed(each) for each in value)
+            return between.join(" to ".join(as_typed(end) for end in each) for each in value)
+        return between.join(as_typed(each) for each in value)
     return value.isoformat() if isinstance(value, date) else str(value)
 
 
 def from_typed(typed: str, kind: str) -> Any:
     """What people typed as a value of a TOML file, or None if they typed nothing.
 
-    `kind` is "text", "whole number", "date", "list", "numbers", "stretches" or "yes or no". What is not of that kind
-    stays text, so that the reader of the file can say what is wrong with it.
+    `kind` is "text", "whole number", "date", "list", "only list", "days", "hours", "numbers", "stretches" or "yes or
+    no". What is not of that kind stays text, so that the reader of the file can say what is wrong with it.
     """
     text = typed.strip()
     if not text:
@@ -367,8 +535,9 @@ def from_typed(typed: str, kind: str) -> Any:
         return [[end.strip() for end in each.split(" to ")] for each in _LIST.split(text) if each]
     if kind in ("list", "numbers") and "," in text:
         return [_whole(each) if kind == "numbers" else each for each in _LIST.split(text) if each]
-    if kind == "only list":
-        return [each for each in _LIST.split(text) if each]
+    if kind in ("only list", "days", "hours"):
+        found = [each for each in (_HOURS if kind == "hours" else _LIST).split(text) if each]
+        return [from_typed(each, "date") for each in found] if kind == "days" else found
     return _whole(text) if kind == "numbers" else text
 
 
@@ -376,6 +545,15 @@ def _by_default(value: str) -> str:
     """The choice that leaves a value out: it names the default if that is one of few words."""
     value = value.strip('".')
     return f"{value} (default)" if value and len(value) <= 24 and '"' not in value else "as by default"
+
+
+def _named_in(kind: str) -> list[str]:
+    """The values that the kind of a design key names.
+
+    >>> _named_in("saw, drill or pack in a list")
+    ['saw', 'drill', 'pack']
+    """
+    return re.split(r", | or ", kind.removesuffix(" in a list"))
 
 
 def _whole(text: str) -> int | str:
@@ -397,6 +575,10 @@ def _kind_of(kind: str) -> str:
     """The kind of `from_typed` for the kind of a design key."""
     if kind in ("a whole number", "a date"):
         return {"a whole number": "whole number", "a date": "date"}[kind]
+    if kind.startswith("days of the week"):
+        return "hours"
+    if kind.startswith("a date or"):
+        return "days"
     if "several in a list" in kind:
         return "list"
     return "only list" if "in a list" in kind else "text"

@@ -11,18 +11,20 @@ from woodshop.page.fields import passed_day
 from woodshop.page.frame import address, screen
 from woodshop.page.opened.editing import remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign
+from woodshop.page.rows import crew_fields
 from woodshop.page.work_panel import note_if_old, show_part, show_work
 from woodshop.units.wording import LengthUnit, weekday_text
 
 _START = ("crew", "start")
 
 
-@screen("days", "Days", 60)
+@screen("days", "Days", 60, ("crew",))
 def days(opened: OpenDesign, unit: LengthUnit) -> None:
     """Shows the first day of work as a field, and the schedule of the last plan."""
     work = work_on(opened)
     work.read_earlier()
     _first_day(opened)
+    crew_fields(opened, unit)
     show_work(work, lambda: _days(work, opened, unit))
 
 
@@ -50,7 +52,8 @@ def _first_day(opened: OpenDesign) -> None:
     )
     shown = str(held) if isinstance(held, date) else ""
     remark = f"{_after_due(tables, held)} {passed_day(shown)}".strip()
-    field("First day of work", shown, change, hint=hint, problem=remark, kind="date")
+    made = field("First day of work", shown, change, hint=hint, problem=remark, kind="date")
+    made.props["data-at"] = "crew.start"
 
 
 def _after_due(tables: dict[str, Any], first: object) -> str:

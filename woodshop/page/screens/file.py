@@ -48,6 +48,6 @@ def _rest(form: FileFields) -> None:
 
 
 def _fields(form: FileFields, keys: dict[Place, DesignKey]) -> None:
-    with ui.element("div").classes("fields"):
+    with form.section(f"table {next(iter(keys))[0]}"):
         for place, key in keys.items():
             form.key(place, key, what=str(place[0]) if len(place) > 1 else "")

@@ -10,12 +10,14 @@ from woodshop.design.orders.orders import with_orders
 from woodshop.documents.answers.hives import orders_section
 from woodshop.documents.answers.measure_hive import maker_widths, measuring_section
 from woodshop.drawing.pens.html import section_html
-from woodshop.errors import WoodshopError
-from woodshop.page.controls import choice, group, press, show_problems, words
+from woodshop.drawing.values.model import Section
+from woodshop.errors import Problem, WoodshopError
+from woodshop.page.controls import choice, group, press, words
 from woodshop.page.fields import FileFields, fold, in_unit, key_label, shown_form
 from woodshop.page.frame import screen
 from woodshop.page.opened import changes
 from woodshop.page.opened.opened import OpenDesign
+from woodshop.page.rows import show_order_rows
 from woodshop.plan.book.reading import with_inventory
 from woodshop.units.lengths import Length, read_length
 from woodshop.units.wording import LengthUnit
@@ -24,10 +26,11 @@ _FIRST = ("name", "apiary", "pattern", "frames", "count", "width", "gap")
 _MEASURED = "measured"
 
 
-@screen("hives", "Your hives", 10, ("hives",))
+@screen("hives", "Your hives", 10, ("hives", "order", "box", "set"))
 def hives(opened: OpenDesign, unit: LengthUnit) -> None:
     """Builds the screen."""
-    with shown_form(opened, unit) as form:
+    ordered, faults = _ordered(opened)
+    with shown_form(opened, unit, faults) as form:
         words("p", "A group is hives that are alike: the same boxes in the same place. Write one group for each kind.")
         words("p", f"{form.unit_words()} You can write 16 1/4, 413 mm or 1 ft 4 1/4 in.")
         fold("measure", "Where to put the tape: measure yours", _show_measuring)
@@ -35,30 +38,37 @@ def hives(opened: OpenDesign, unit: LengthUnit) -> None:
         for n, values in enumerate(groups):
             _group(form, n, values, is_only=len(groups) == 1)
         press("Add a group of hives", lambda: opened.edit(changes.add_group, "add a group of hives"))
-        _from_orders(opened)
+        words("h2", "Hives from orders")
+        words("p", "If you build for others, write what each of them ordered. A spreadsheet of orders does as well.")
+        show_order_rows(form)
+        if ordered is not None:
+            _from_orders(opened, ordered)
 
 
-def _from_orders(opened: OpenDesign) -> None:
-    """The hives that come from orders, with the files of the orders."""
-    design = opened.design()
-    if design.ordering is None:
-        return
-    words("h2", "Hives from orders")
-    files = " and ".join(each.name for each in design.ordering.files)
-    places = [f"in {files}"] if files else []
-    places += ["under [[order]] in the design file (step 8)"] if design.ordering.lines else []
-    words("p", f"These hives come from the orders {' and '.join(places)}. Change them there, then reload this page.")
-    if design.book is not None:
-        words("p", f"Only the orders that are accepted in the book {design.book.name} are planned.")
+def _ordered(opened: OpenDesign) -> tuple[Section | None, tuple[Problem, ...]]:
+    """The hives that come from orders, and what is wrong with the orders. There are none without orders."""
     try:
+        design = opened.design()
+        if opened.problems or design.ordering is None:
+            return None, ()
         booked = with_inventory(design)
         found = read_orders(design.ordering, booked.inventory)
         with_orders(booked, found)
     except WoodshopError as error:
-        show_problems(error.problems)
-        return
+        return None, error.problems
+    return orders_section(found, booked), ()
+
+
+def _from_orders(opened: OpenDesign, ordered: Section) -> None:
+    """The hives that come from orders, with the files of the orders."""
+    design = opened.design()
+    if design.ordering is not None and design.ordering.files:
+        files = " and ".join(each.name for each in design.ordering.files)
+        words("p", f"Orders come from {files} too. Change them there, then reload this page.")
+    if design.book is not None:
+        words("p", f"Only the orders that are accepted in the book {design.book.name} are planned.")
     with ui.element("div").classes("scroll").props('tabindex=0 role=region aria-label="Hives from orders"'):
-        ui.html(section_html(orders_section(found, booked), level=3, prefix="orders-"), sanitize=False)
+        ui.html(section_html(ordered, level=3, prefix="orders-"), sanitize=False)
 
 
 def _show_measuring() -> None:
@@ -71,7 +81,7 @@ def _group(form: FileFields, n: int, values: dict[str, Any], *, is_only: bool) -
     pattern = str(values.get("pattern", "Langstroth"))
     frames = values["frames"] if isinstance(values.get("frames"), int) else 0
     with group(f"Group {n + 1}{f': {name}' if name else ''}"):
-        with ui.element("div").classes("fields"):
+        with form.section(f"hives {n}"):
             _name(form, n, what)
             for name_of_key in _FIRST[1:]:
                 if name_of_key == "width":
@@ -82,7 +92,7 @@ def _group(form: FileFields, n: int, values: dict[str, Any], *, is_only: bool) -
         rest = {("hives", n, key.name): key for key in keys_of("hives") if key.name not in _FIRST}
 
         def more() -> None:
-            with ui.element("div").classes("fields"):
+            with form.section(f"more hives {n}"):
                 for place, key in rest.items():
                     form.key(place, key, what=what, pattern=pattern, frames=frames)
 

@@ -47,12 +47,12 @@ def make(opened: OpenDesign, unit: LengthUnit) -> None:
         words("h2", "The fondant board")
         words("p", "These settings are shared by its rim, wire bottom, strips and packing blocks.")
         parameters = {each.name: each for each in fields_as_parameters(BoardSettings)}
-        with ui.element("div").classes("fields"):
+        with form.section("board"):
             _settings(form, ("board",), [parameters[name] for name in _FIRST], "fondant board")
         rest = [each for name, each in parameters.items() if name not in _FIRST]
 
         def more() -> None:
-            with ui.element("div").classes("fields"):
+            with form.section("more board"):
                 _settings(form, ("board",), rest, "fondant board")
 
         fold("board", f"More about the board: {len(rest)} settings, each with a default", more,
@@ -109,7 +109,7 @@ def _wish(form: FileFields, item: Item, n: int, table: dict[str, Any], *, is_onl
                 lambda: opened.edit(lambda text: changes.make_apart(text, item.name, n), f"set {item.name} apart"),
             )
         _for_hives(form, n, what)
-        with ui.element("div").classes("fields"):
+        with form.section(f"item {item.name} {n}"):
             form.key((*place, "spare"), find_key("make", "spare"), what=what)
             _settings(form, place, list(item.parameters), what)
         if not is_only:

@@ -166,7 +166,7 @@ def _remove_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str,
 def _tools(form: FileFields) -> None:
     if form.tables.get("shop"):
         words("p", f"Settings of the shop file {form.tables['shop']} apply where nothing is set here.")
-    with ui.element("div").classes("fields"):
+    with form.section("tools"):
         for name in _SAW:
             form.key(("saw", name), find_key("saw", name), what="saw")
         form.key(("tools", "crosscut_with"), find_key("tools", "crosscut_with"), what="tools")
@@ -179,7 +179,7 @@ def _tools(form: FileFields) -> None:
     }
 
     def more() -> None:
-        with ui.element("div").classes("fields"):
+        with form.section("more tools"):
             for place, key in rest.items():
                 form.key(place, key, what=place[0])
 
