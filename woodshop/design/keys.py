@@ -1,6 +1,7 @@
 """Every key of a design file with its meaning, taken from the models that read the file."""
 
 import json
+import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -46,6 +47,11 @@ class DesignKey:
     def address(self) -> str:
         """The key as people name it: "saw.mark", or "wood" for a key at the top of the file."""
         return f"{self.table}.{self.name}" if self.table else self.name
+
+    @property
+    def example_value(self) -> Any:
+        """The example as a value, or None if there is none, or if it only shows where a value is written."""
+        return tomllib.loads(f"value = {self.example}")["value"] if self.example and "..." not in self.example else None
 
     @property
     def rows(self) -> tuple[str, ...]:

@@ -1,7 +1,6 @@
 """Fields that show and change values of an open file. Each has its label, its help with the default, and its error."""
 
 import re
-import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import replace
@@ -252,7 +251,10 @@ class FileFields:
         made.props["data-at"] = anchor(place)
 
     def several(self, place: Place, label: str, options: Iterable[str], *, what: str, hint: str = "") -> None:
-        """Ticks for a list of some of `options`; without a list all are ticked. `what` and `hint` are as in `text`."""
+        """Ticks under `label` for a list of some of `options`; without a list all are ticked.
+
+        `what` and `hint` are as in `text`.
+        """
         names, given = list(options), value_at(self.tables, place)
         chosen = [each for each in names if not isinstance(given, list) or each in given]
 
@@ -445,9 +447,8 @@ def key_hint(key: DesignKey, unit: LengthUnit, pattern: str = "", frames: int = 
     """What a key means, and its default, in `unit`, for hives of this `pattern` and `frames`."""
     value, _ = key.default(pattern, frames)
     meaning = _page_words(key.meaning)
-    if key.example and " in a list" in key.kind and (key.table, key.name) not in _TICKED:
-        example = as_typed(tomllib.loads(f"v = {key.example}")["v"], "; " if _kind_of(key.kind) == "hours" else ", ")
-        meaning += "" if "..." in example else f" Such as: {example}."
+    if " in a list" in key.kind and key.example_value is not None and (key.table, key.name) not in _TICKED:
+        meaning += f" Such as: {as_typed(key.example_value, '; ' if _kind_of(key.kind) == 'hours' else ', ')}."
     if key.is_required:
         return f"{meaning} Needed."
     otherwise = _page_words(key.otherwise.removeprefix("Left out: ").rstrip("."))

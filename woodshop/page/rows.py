@@ -1,6 +1,5 @@
 """Rows of a design file that have fields: people, orders, boxes and sets named in orders, each with Add and Remove."""
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -96,8 +95,7 @@ def _fields(form: FileFields, keys: Mapping[Place, DesignKey], what: str, values
 
 def _new(rows: Rows, tables: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     """The values of a new row: those that it needs, and a name that no other row has."""
-    needed = {key.name: tomllib.loads(f"v = {key.example}")["v"] for key in keys_of(rows.table)
-              if key.is_required and key.example[:1] in ('"', "[", *"123456789")}  # fmt: skip
+    needed = {key.name: key.example_value for key in keys_of(rows.table) if key.is_required}
     held = {str(each.get(rows.named)) for each in tables}
     names = (f"{rows.named if rows.named != 'name' else rows.one} {n}".capitalize() for n in range(1, len(tables) + 2))
     return needed | {rows.named: next(name for name in names if name not in held)} | dict(rows.start)
