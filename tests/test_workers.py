@@ -29,7 +29,9 @@ def _fail(number: int) -> int:
 @pytest.mark.parametrize("cores", [1, 3])
 def test_results_come_in_the_order_of_the_tasks(cores: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(os, "cpu_count", lambda: cores)
-    assert over_cores(_square, [(n,) for n in range(20)]) == [n * n for n in range(20)]
+    ended: list[int] = []
+    assert over_cores(_square, [(n,) for n in range(20)], ended=ended.append) == [n * n for n in range(20)]
+    assert sorted(ended) == list(range(20))
 
 
 @pytest.mark.parametrize("cores", [1, 3])

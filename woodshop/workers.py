@@ -9,7 +9,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor, as_completed
 from contextlib import contextmanager
 from typing import Any, TypeVar
 
@@ -19,16 +19,61 @@ _PR_SET_PDEATHSIG = 1  # <linux/prctl.h>
 _ENDING = {signal.SIGINT, signal.SIGTERM, signal.SIGHUP} if hasattr(signal, "pthread_sigmask") else set()
 
 
-def over_cores(function: Callable[..., _Result], tasks: Sequence[tuple[Any, ...]], least: int = 2) -> list[_Result]:
+def over_cores(
+    function: Callable[..., _Result],
+    tasks: Sequence[tuple[Any, ...]],
+    least: int = 2,
+    ended: Callable[[int], None] = lambda number: None,
+) -> list[_Result]:
     """The results of `function(*task)`, in the order of the tasks. Tasks are also started in this order.
 
     If there are fewer than `least` tasks or only one core, or if the system cannot fork, all tasks run in this process.
-    An exception in a task is raised here, after the workers end.
+    `ended` gets the number of each task that has ended. An exception in a task is raised here, after the workers end.
     """
     if len(tasks) < max(least, 2) or _cores() < 2:
-        return [function(*task) for task in tasks]
+        found = []
+        for n, task in enumerate(tasks):
+            found.append(function(*task))
+            ended(n)
+        return found
     with workers(len(tasks)) as pool:
-        return [each.result() for each in [pool.submit(function, *task) for task in tasks]]
+        return in_order([pool.submit(function, *task) for task in tasks], ended)
+
+
+def in_order(made: Sequence[Future[_Result]], ended: Callable[[int], None]) -> list[_Result]:
+    """The results of submitted tasks, in their order. `ended` gets the number of each task when it has ended."""
+    numbers = {each: n for n, each in enumerate(made)}
+    for each in as_completed(made):
+        if each.exception() is not None:
+            break
+        ended(numbers[each])
+    return [each.result() for each in made]
+
+
+def steps_left(what: str, names: Sequence[str], say: Callable[[str], None] | None) -> Callable[[int], None]:
+    """A function that takes the number of each step that has ended, and says how many are done and which is at work.
+
+    `what` says what the steps do, `names` are those of the steps in the order in which they begin. A line is said at
+    once, too; of several steps at work it names the one that began first.
+
+    >>> ended = steps_left("cutting plans", ["board (40 pieces)", "mesh (6 pieces)"], print)
+    cutting plans, 0 of 2 done; now board (40 pieces)
+    >>> ended(0), ended(1)
+    cutting plans, 1 of 2 done; now mesh (6 pieces)
+    (None, None)
+    """
+    left = dict(enumerate(names))
+
+    def line() -> None:
+        if say is not None and left:
+            say(f"{what}, {len(names) - len(left)} of {len(names)} done; now {next(iter(left.values()))}")
+
+    def ended(number: int) -> None:
+        left.pop(number)
+        line()
+
+    line()
+    return ended
 
 
 @contextmanager

@@ -19,12 +19,12 @@ import pytest
 
 from tests.documents.scheduled_batches import KINDS, answer, late
 from tests.nightly import IS_NIGHT
-from tests.schedule.small_projects import DAY, large, small
+from tests.schedule.small_projects import DAY, goals_of, large, small
 from woodshop.documents.days.days import DAYS_NAMES, days_document, days_files, schedule_section
 from woodshop.documents.days.gantt import gantt_section, gantt_svg
 from woodshop.documents.days.goals import goal_sentences, late_lots, lots_table
 from woodshop.documents.days.looks import looks_of
-from woodshop.documents.days.weeks import calendar_section
+from woodshop.documents.days.weeks import booked, calendar_section, shown_days
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
@@ -32,8 +32,9 @@ from woodshop.drawing.values.model import Paragraph, SetOut
 from woodshop.drawing.values.paper import Word
 from woodshop.drawing.values.style import TINTS
 from woodshop.schedule.blocks import blocks_of
-from woodshop.schedule.calendar import calendar_days
+from woodshop.schedule.calendar import calendar_days, day_of
 from woodshop.schedule.chain import deciding_chain
+from woodshop.schedule.schedule_json import WrittenSchedule, read_schedule, schedule_to_json
 from woodshop.schedule.scheduled import ScheduledBatch
 from woodshop.schedule.values import GOALS, Activity, Goal, Person, Schedule
 from woodshop.schedule.verify_schedule import schedule_findings
@@ -247,6 +248,32 @@ def test_work_due_before_the_first_day_is_said_to_be() -> None:
     said = " ".join(goal_sentences(overdue))
     assert f" or more: due before {weekday_text(first)}." in said
     assert f"due before {weekday_in_short(first)}" in re.sub(r"<[^>]+>", "", gantt_svg(overdue, KINDS).decode())
+
+
+def test_days_due_before_and_after_the_days_of_the_schedule_are_shown_where_they_belong() -> None:
+    made = late()
+    days = made.project.days
+    before, after = days[0].day - timedelta(days=12), days[-1].day + timedelta(days=20)
+    dues = {"Alder Lane": 0, "Hill Farm": days[-1].window.end}
+    activities = tuple(
+        replace(each, due=None if each.due is None else dues[each.lot]) for each in made.project.activities
+    )
+    project = replace(made.project, activities=activities, outside_dues=(("Alder Lane", before), ("Hill Farm", after)))
+    schedule = replace(made, project=project, goals=goals_of(project, made.bookings))
+    assert read_schedule(json.dumps(schedule_to_json(WrittenSchedule(schedule))), "x").schedule == schedule
+    assert not [each for each in schedule_findings(schedule) if "outside" in str(each)]
+    moved = replace(schedule, project=replace(project, outside_dues=(("Alder Lane", days[0].day),)))
+    assert any("outside_dues" in str(each) for each in schedule_findings(moved))
+    ((name, many),) = late_lots(schedule)
+    last = max(each.end for each, activity in booked(schedule) if activity.lot == "Alder Lane" and activity.due == 0)
+    assert (name, many) == ("Alder Lane", (day_of(days, last - 1).day - before).days)
+    assert f"{many} days: due {weekday_text(before)}." in " ".join(goal_sentences(schedule))
+    shown = shown_days(schedule)
+    assert (shown[0], shown[-1]) == (before, after)
+    svg = re.sub(r"<[^>]+>", "", gantt_svg(schedule, KINDS).decode())
+    assert all(f"due {weekday_in_short(day)}" in svg for day in (before, after))
+    leads = [block.lead for block in calendar_section(schedule, KINDS).blocks if isinstance(block, Paragraph)]
+    assert [f"Due on {weekday_text(day)}:" for day in (before, after)] == [each for each in leads if each]
 
 
 def test_months_without_work_take_a_line_and_little_of_the_chart() -> None:

@@ -86,7 +86,16 @@ def test_the_whole_job_from_an_empty_folder_to_a_packet_that_is_that_of_the_comm
         expect(side).to_contain_text("19 7/8 x 2 1/2 x 3/4")
         page.get_by_role("button", name="mm").click()
         expect(side).to_contain_text("504.82 x 63.5 x 19.05")  # 19 7/8 in is 504.825 mm
-        page.get_by_role("button", name="in", exact=False).first.click()
+        page.get_by_role("button", name="inches, in").click()
+        expect(side).to_contain_text("19 7/8 x 2 1/2 x 3/4")
+        page.get_by_label("Another setting").select_option(label="Kerf of a rip")
+        for value in ("banana", "3/32"):
+            page.get_by_label("Its other value").fill(value)
+            page.get_by_role("button", name="Add to the choices").click()
+            if value == "banana":
+                expect(page.locator(".another .problem")).to_contain_text("wanted a length")
+                assert violations(page) == []
+        expect(page.get_by_label("Kerf of a rip: 3/32")).to_be_checked()
         assert violations(page) == []
 
         before = design.read_bytes()

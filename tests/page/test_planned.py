@@ -5,18 +5,20 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from tests import once
 from tests.page.served import copied
 from woodshop.cli import main
 from woodshop.design.design_file import read_design
 from woodshop.documents.answers.comparison import name_of
 from woodshop.documents.plan_design import settled_design
 from woodshop.drawing.pens.html import escaped
+from woodshop.errors import InputError
 from woodshop.page.fitting import Fitting
 from woodshop.page.opened.folder import Folder
 from woodshop.page.planned import plan_and_show
 from woodshop.plan.book.reading import read_booked
-from woodshop.trade.compare import read_varies
-from woodshop.trade.what_ifs import settings_to_try
+from woodshop.trade.compare import read_varies, refuse_values
+from woodshop.trade.what_ifs import settings_to_change, settings_to_try
 
 LIFTING = "strip-lifts-rim"
 LIFTS = """format = "woodshop-design/2"
@@ -65,6 +67,26 @@ def test_the_settings_to_try_can_be_compared_and_are_other_than_those_of_the_des
     assert keys["buying.one_lumberyard"].values == ("yes",)
     assert name_of((("buying.one_lumberyard", "true"),), {"buying.one_lumberyard": "one place"}) == "one place: yes"
     assert name_of((("wood", "1"),)) == "wood = 1"
+
+
+def test_every_setting_to_change_is_one_that_compare_takes_and_is_named_in_words() -> None:
+    planned = once.planned("hobby-batch")
+    design = once.DESIGNS / "hobby-batch.toml"
+    lumberyards = {"creekside-lumberyard.toml": planned.batch.lumberyard.terms[0].lumberyard}
+    found = settings_to_change(planned, {**lumberyards, "tidewater-lumberyard.toml": "Tidewater"})
+    assert len({each.key for each in found}) == len(found)
+    assert {"lumberyards", "wood", "board.joint", "board.height", "saw.rip_kerf"} <= {each.key for each in found}
+    chosen = [each for each in found if each.choices]
+    refuse_values(
+        design, read_varies(tuple(each.with_values(dict(each.choices)).vary for each in chosen), is_each_alone=True)
+    )
+    assert read_varies(tuple(each.with_values(["1"]).vary for each in found))
+    with pytest.raises(InputError, match="cases"):
+        read_varies(tuple(each.with_values(dict(each.choices)).vary for each in chosen))
+    assert not [each for each in found if each.words == each.key or "_" in each.words or "=" in each.words]
+    assert all(each.present not in dict(each.choices).values() for each in found)
+    assert dict(found[0].choices)["tidewater-lumberyard.toml"] == "Tidewater"
+    assert "creekside-lumberyard.toml" not in dict(found[0].choices)  # the design buys there
 
 
 @pytest.mark.parametrize("make", ["mouse guard", "quilt box"])

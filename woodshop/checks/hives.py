@@ -97,7 +97,7 @@ def measure_hives(
     known: dict[Hashable, tuple[tuple[str, int], ...]] = {}
     standing = [_stood(group, known, jobs) for group in groups.values()]
     if progress is not None and len(jobs) > _MANY:
-        progress(f"measuring {len(jobs)} hives")
+        progress(f"measuring the bee space in {len(jobs)} kinds of hives")
     measured = kept.each(measure, list(jobs), lambda new: over_cores(measure, new, _MANY + 1))
     meshes: dict[Hashable, MeshState | None] = {}
     found = []

@@ -288,7 +288,7 @@ def moved_hives(
             named.setdefault(of, []).append((place_of(hives) + words, hives.count))
     drawn = min(count, max(_LEAST_DRAWN, _MOST_DRAWN // max(1, len(named))))
     if progress is not None and (count > QUICK or len(named) > _MANY):
-        progress(f"varying the sizes of {len(named)} hives, {drawn:,} of each")
+        progress(f"trying how sizes may vary: {len(named)} kinds of hives, {drawn:,} of each")
     found = over_cores(_work_out, [(of, tolerances, limits, drawn, theirs) for of in named], _MANY + 1)
     return tuple(
         MovedHives(tuple(dict.fromkeys(name for name, _ in who)), sum(many for _, many in who), of, moves)

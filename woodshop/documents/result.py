@@ -39,7 +39,7 @@ from woodshop.schedule.schedule_json import WrittenSchedule
 from woodshop.schedule.scheduled import ScheduledBatch
 from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import date_text
-from woodshop.workers import workers
+from woodshop.workers import in_order, steps_left, workers
 
 _COUNTS = (
     Column("what", weight=5),
@@ -119,7 +119,6 @@ def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
 
 
 _Made = TypeVar("_Made")
-_TASKS = 5  # tasks that can run in parallel
 _NAMES = (
     "packet.pdf report.pdf plan.json saw.html workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv "
     "parts.csv"
@@ -144,13 +143,19 @@ def result_files(
     The number of processor cores does not change the files. Raises InputError for content that cannot be drawn or
     printed.
     """
-    progress("drawing bee space, assemblies, parts and layouts")
     register()  # before the work is shared, so that fonts are read once
-    with workers(_TASKS, _set_batch, (_Given(planned, rest, scheduled, replaced, impossible, files),)) as cores:
-        made = [cores.submit(_with_batch, each) for each in (_bound, _proved, _drawn, _listed, _at_full_size)]
+    makers = {
+        _bound: "the packet",
+        _proved: "the report and the bee-space maps",
+        _drawn: "drawings and files for machines",
+        _listed: "lists, the plan and its days",
+        _at_full_size: "templates and labels",
+    }
+    with workers(len(makers), _set_batch, (_Given(planned, rest, scheduled, replaced, impossible, files),)) as cores:
+        made = [cores.submit(_with_batch, each) for each in makers]
         found: dict[str, bytes] = {}
-        for each in made:
-            found |= each.result()
+        for each in in_order(made, steps_left("drawing and writing", tuple(makers.values()), progress)):
+            found |= each
     return found
 
 

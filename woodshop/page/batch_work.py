@@ -8,6 +8,8 @@ from woodshop.errors import InputError, Problem
 from woodshop.page.background import BackgroundTask
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.shown import ScreenPart, ShownBatch, inputs_digest, results_beside
+from woodshop.trade.compare import read_varies, refuse_values
+from woodshop.trade.what_ifs import SettingToChange, SettingToTry
 
 Kind = Literal["plan", "read", "compare"]
 WORDS: dict[Kind, str] = {
@@ -21,8 +23,10 @@ _HERE = "woodshop.page.planned"
 class BatchWork:
     """What was planned for one open design, and the task that works on it now, if any.
 
-    `shown` is the last plan; `comparison` are the costs compared last. `effort`, `to_compare` (settings with their
-    values, ticked or not) and `own_setting` are what was chosen for the next ones. `ended` says in words how the last
+    `shown` is the last plan; `comparison` are the costs compared last. `effort`, `compare_effort`
+    and `to_compare` (settings with their values, ticked or not) are what was chosen for the next ones. `added` are the
+    changes that people added to those that are offered; the next one is of the key `to_change`, to the `value` chosen
+    or typed, and `value_problem` says what is wrong with it. `ended` says in words how the last
     task ended, `is_bad` whether that is bad news, and `problems` why it failed. `version` grows when one of these
     changes.
     """
@@ -34,7 +38,11 @@ class BatchWork:
         self.comparison: ScreenPart | None = None
         self.effort: Effort = "default"
         self.to_compare: dict[str, bool] = {}
-        self.own_setting = ""
+        self.compare_effort: Effort = "quick"
+        self.added: list[SettingToTry] = []
+        self.to_change = ""
+        self.value = ""
+        self.value_problem = ""
         self.ended = ""
         self.is_bad = False
         self.problems: tuple[Problem, ...] = ()
@@ -49,6 +57,11 @@ class BatchWork:
         """Whether a task is at work."""
         self._look()
         return self._task is not None
+
+    @property
+    def is_comparing(self) -> bool:
+        """Whether a task compares costs now."""
+        return self.is_running and self._kind == "compare"
 
     @property
     def progress(self) -> str:
@@ -83,11 +96,52 @@ class BatchWork:
     def compare(self) -> None:
         """Starts to compare the costs of what was chosen to compare, as `plan` starts to plan."""
         self._compared = self._inputs()
-        tried = self.shown.to_try if self.shown is not None else ()
-        said = {each.vary.partition("=")[0]: each.words for each in tried}
-        varies = [each.vary for each in tried if self.to_compare.get(each.vary)]
-        varies += [self.own_setting] if self.own_setting.strip() else []
-        self._start("compare", "compare_and_show", tuple(varies), said, "quick")
+        values: dict[str, list[str]] = {}
+        said: dict[str, str] = {}
+        for each in (each for each in self.offered if self.to_compare.get(each.vary)):
+            key, _, text = each.vary.partition("=")
+            values.setdefault(key, []).extend(text.split(","))
+            said |= {key: each.words} | {f"{key}={v}": w for v, w in zip(text.split(","), each.values, strict=True)}
+        varies = tuple(f"{key}={','.join(dict.fromkeys(each))}" for key, each in values.items())
+        if not varies:
+            self.ended, self.is_bad = "Tick something to compare first.", True
+            self.version += 1
+            return
+        self._start("compare", "compare_and_show", varies, said, self.compare_effort)
+
+    @property
+    def offered(self) -> tuple[SettingToTry, ...]:
+        """The changes that can be ticked: those of the last plan, then those added."""
+        first = self.shown.to_try if self.shown is not None else ()
+        return tuple({each.vary: each for each in (*first, *self.added)}.values())
+
+    @property
+    def chosen_setting(self) -> SettingToChange | None:
+        """The setting whose value would be added, if one is chosen."""
+        known = self.shown.to_change if self.shown is not None else ()
+        return next((each for each in known if each.key == self.to_change), None)
+
+    def add_change(self) -> None:
+        """Adds the value chosen or typed to the changes to compare, ticked, unless it cannot be read."""
+        setting = self.chosen_setting
+        values = tuple(dict.fromkeys(each.strip() for each in self.value.split(",") if each.strip()))
+        if setting is None:
+            return
+        self.value_problem = "" if values else "Give another value first."
+        if values:
+            added = setting.with_values(values)
+            try:
+                refuse_values(
+                    self.opened.path, read_varies((added.vary,), is_each_alone=True), self.opened.design().book
+                )
+            except InputError as bad:
+                first = bad.problems[0]
+                do = first.do.removesuffix("Write it in quotes.")  # a rule of the file, not of the field
+                self.value_problem = f"Given {self.value!r}; wanted {first.wanted}. {do}".strip()
+                return
+            self.added = [*self.added, added]
+            self.to_compare[added.vary] = True
+            self.to_change = self.value = ""
 
     def read_earlier(self) -> None:
         """Starts to read the plan in the design's folder of results, if there is one and it has not been tried."""

@@ -1,10 +1,12 @@
 """Plans a batch and compares its costs in a background process, and makes what the screens show of it."""
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
 from woodshop.cutting.model.plan import Effort
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyard
 from woodshop.documents.answers.boards import boards_sections
 from woodshop.documents.answers.comparison import BARS_WORDS, bars, comparison_section
 from woodshop.documents.days.days import days_on_screen, durations_table
@@ -15,6 +17,8 @@ from woodshop.documents.report.report import findings_section
 from woodshop.documents.result import line_chapter, result_section
 from woodshop.drawing.pens.html import section_html
 from woodshop.drawing.values.model import Bullets, KeyFigures, KeyValues, Paragraph, Section, SetOut
+from woodshop.errors import InputError
+from woodshop.page.opened.folder import Folder
 from woodshop.page.shown import UNITS, ScreenPart, ShownBatch, inputs_digest, results_beside
 from woodshop.plan.book.reading import read_with_book
 from woodshop.plan.values import PlannedBatch
@@ -23,7 +27,7 @@ from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batc
 from woodshop.schedule.scheduled import ScheduledBatch
 from woodshop.schedule.values import Schedule
 from woodshop.trade.compare import compare, read_varies
-from woodshop.trade.what_ifs import settings_to_try
+from woodshop.trade.what_ifs import settings_to_change, settings_to_try
 from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import LengthUnit
 
@@ -41,7 +45,7 @@ def plan_and_show(design: Path, effort: Effort, say: Say) -> ShownBatch:
     say("preparing the screens")
     summary = result_section(found.planned, found.folder, found.scheduled, found.impossible)
     none = f"No schedule. {found.impossible}" if found.impossible else ""
-    return _shown(inputs, found.folder, found.planned, summary, *_days(found.scheduled, none))
+    return _shown(design, inputs, found.folder, found.planned, summary, *_days(found.scheduled, none))
 
 
 def show_planned(design: Path, say: Say) -> ShownBatch:
@@ -54,7 +58,7 @@ def show_planned(design: Path, say: Say) -> ShownBatch:
     written = schedule_beside(where, say)
     days = (_schedule(written), "", late_words(written)) if written is not None else _days(*_scheduled(planned, say))
     say("preparing the screens")
-    return _shown(inputs, where.parent, planned, result_section(planned, where.parent), *days)
+    return _shown(design, inputs, where.parent, planned, result_section(planned, where.parent), *days)
 
 
 def _scheduled(planned: PlannedBatch, say: Say) -> tuple[ScheduledBatch | None, str]:
@@ -74,7 +78,13 @@ def compare_and_show(
     """
     wanted = read_with_book(design)
     outcomes = compare(
-        design, read_varies(varies), effort, say, book=wanted.book, inventory=wanted.inventory, is_each_alone=True
+        design,
+        read_varies(varies, is_each_alone=True),
+        effort,
+        say,
+        book=wanted.book,
+        inventory=wanted.inventory,
+        is_each_alone=True,
     )
     table = comparison_section(outcomes, said)
     section = Section("", (*table.blocks, Paragraph(BARS_WORDS), SetOut(bars(outcomes, said), "Costs compared")))
@@ -82,6 +92,7 @@ def compare_and_show(
 
 
 def _shown(
+    design: Path,
     inputs: str,
     folder: Path,
     planned: PlannedBatch,
@@ -100,7 +111,17 @@ def _shown(
     )
     cut = (shopping, _boards(of_units), cost)
     first = ScreenPart("Result", dict.fromkeys(UNITS, _html(_result(planned, summary), planned.batch.unit, "Result")))
-    return ShownBatch(inputs, folder, True, first, cut, days, no_days, settings_to_try(planned.batch), late)
+    to_change = settings_to_change(planned, _lumberyards(design))
+    return ShownBatch(inputs, folder, True, first, cut, days, no_days, settings_to_try(planned.batch), to_change, late)
+
+
+def _lumberyards(design: Path) -> dict[str, str]:
+    """The names of the lumberyards beside the design, by their files. Files that cannot be read are left out."""
+    found = {}
+    for name in Folder(design.parent).lumberyards():
+        with suppress(InputError):
+            found[f"{name}.toml"] = read_lumberyard(design.parent / f"{name}.toml").terms[0].lumberyard
+    return found
 
 
 _LAYOUTS_AT_ONCE = 12

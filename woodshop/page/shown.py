@@ -9,7 +9,7 @@ from woodshop.design.design_file import files_named
 from woodshop.design.schema import load
 from woodshop.files.one_file import read_file
 from woodshop.page.opened.safe_names import inside
-from woodshop.trade.what_ifs import SettingToTry
+from woodshop.trade.what_ifs import SettingToChange, SettingToTry
 from woodshop.units.wording import LengthUnit
 
 _LARGEST = 1 << 30  # bytes: a book grows for years
@@ -36,8 +36,8 @@ class ShownBatch:
 
     `inputs` is the digest of the files that it was planned from, and `folder` has its results. `summary` says what the
     command says at its end. `cut` are the parts of the screen for cutting and buying; `days` is the schedule, or how
-    long the work takes and, in `no_days`, why there is no schedule. `to_try` are the settings to compare. `late`
-    says who is late in the schedule, or is "".
+    long the work takes and, in `no_days`, why there is no schedule. `to_try` are the settings to compare that
+    are offered first, `to_change` all of them. `late` says who is late in the schedule, or is "".
     """
 
     inputs: str
@@ -48,6 +48,7 @@ class ShownBatch:
     days: ScreenPart | None = None
     no_days: str = ""
     to_try: tuple[SettingToTry, ...] = ()
+    to_change: tuple[SettingToChange, ...] = ()
     late: str = ""
 
 

@@ -14,7 +14,7 @@ from woodshop.page.fields import fold
 from woodshop.page.shown import ScreenPart
 from woodshop.units.wording import LengthUnit
 
-_EVERY = 0.5  # seconds between two looks at the work
+EVERY = 0.5  # seconds between two looks at the work
 
 ui.add_css(STYLE_SHEET + Path(__file__).with_name("work.css").read_text("utf-8"), shared=True)
 
@@ -65,7 +65,7 @@ def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
     known.append(now())
     bar()
     body()
-    ui.timer(_EVERY, look)
+    ui.timer(EVERY, look)
 
 
 def show_part(part: ScreenPart, unit: LengthUnit) -> None:

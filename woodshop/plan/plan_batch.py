@@ -22,7 +22,7 @@ from woodshop.plan.buy_list import buy, goods_on_hand, uses
 from woodshop.plan.cost import unit_costs
 from woodshop.plan.parts_needed import parts_needed, parts_of_units, refuse_unfit
 from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch, PlanSums, Purchase, Unpriced
-from woodshop.workers import over_cores
+from woodshop.workers import over_cores, steps_left
 
 SOLVERS = ("highspy", "pyscipopt")
 
@@ -139,11 +139,8 @@ def plan_batch(
     jobs = parts_needed(batch, units)
     refuse_unfit(batch, jobs)
     refuse_worth(jobs, batch)
-    if progress is not None:
-        for job in jobs:
-            progress(f"cutting {job.material.spoken}: {_pieces(job)} pieces")
     try:
-        plans = planned_jobs(jobs, batch.worth, effort)
+        plans = planned_jobs(jobs, batch.worth, effort, progress)
     except NothingToCutError as short:
         whys = [too_little(batch, job.material, job.offers) for job in jobs if job.material.is_lumber]
         raise NothingToCutError(*short.problems, *filter(None, whys)) from short
@@ -187,17 +184,25 @@ def _pieces(job: MaterialJob) -> int:
     return sum(blank.count for blank in job.job.blanks)
 
 
+def job_words(job: MaterialJob) -> str:
+    """What is cut from what, for a line of progress: "3/4 in board (214 pieces)"."""
+    count = _pieces(job)
+    return f"{job.material.spoken} ({count:,} piece{'s' if count != 1 else ''})"
+
+
 def is_large(job: MaterialJob) -> bool:
     """Whether a job has enough pieces to be planned with the quick effort by default."""
     return _pieces(job) > _LARGE
 
 
-def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: Effort) -> tuple[MaterialPlan, ...]:
+def planned_jobs(
+    jobs: Sequence[MaterialJob], worth: Worth | None, effort: Effort, progress: Callable[[str], None] | None = None
+) -> tuple[MaterialPlan, ...]:
     """Every job's plan, in the order of the jobs. Large batches use more than one core; the plans stay the same."""
-    if not any(map(is_large, jobs)):
-        return tuple(plan_one(job, worth, effort) for job in jobs)
     largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
-    found = over_cores(plan_one, [(jobs[n], worth, effort) for n in largest_first])
+    ended = steps_left("cutting plans", [job_words(jobs[n]) for n in largest_first], progress)
+    tasks = [(jobs[n], worth, effort) for n in largest_first]
+    found = over_cores(plan_one, tasks, 2 if any(map(is_large, jobs)) else len(tasks) + 1, ended)
     made = dict(zip(largest_first, found, strict=True))
     return tuple(made[n] for n in range(len(jobs)))
 

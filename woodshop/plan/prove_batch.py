@@ -7,7 +7,7 @@ from woodshop.cutting.model.plan import Effort, Plan
 from woodshop.cutting.model.proof import packed
 from woodshop.cutting.planner.proof_tree import PROVE_NODES, TREE_NODES, proved_by_tree
 from woodshop.plan.values import MaterialPlan, PlannedBatch
-from woodshop.workers import over_cores
+from woodshop.workers import over_cores, steps_left
 
 
 def prove_batch(planned: PlannedBatch, effort: Effort, say: Callable[[str], None], *, prove: bool) -> PlannedBatch:
@@ -19,10 +19,9 @@ def prove_batch(planned: PlannedBatch, effort: Effort, say: Callable[[str], None
     open_ones = [n for n, each in enumerate(planned.plans) if each.plan.gap or each.plan.bound_kind == "solver"]
     if not nodes or not open_ones:
         return planned
-    if prove:
-        for n in open_ones:
-            say(f"proving {planned.plans[n].job.material.spoken}")
-    tried = over_cores(_proved, [(planned.plans[n].plan, nodes, prove) for n in open_ones])
+    names = [planned.plans[n].job.material.spoken for n in open_ones]
+    ended = steps_left("proving that no plan is cheaper", names, say)
+    tried = over_cores(_proved, [(planned.plans[n].plan, nodes, prove) for n in open_ones], ended=ended)
     plans = list(planned.plans)
     for n, plan in zip(open_ones, tried, strict=True):
         plans[n] = _named(plans[n], plan, n)

@@ -296,7 +296,8 @@ class Builder:
         return next(key for kind in ("fit", "hand over", "wrap") if (key := f"{kind}/{lot.name}") in self.stages)
 
     def _due(self, lot: Lot, days: Sequence[CalendarDay]) -> int:
-        """The minute by which a lot is due. If that day is before the calendar starts, it is minute 0, already late."""
+        """The minute by which a lot is due. If that day is before the calendar starts, it is minute 0, already late; if
+        it is after the calendar ends, it is the end of the last day."""
         day = next((each for each in days if each.day == lot.due), None)
         if day is not None:
             return minute_at(days, self.batch.crew.zone, day, self.batch.crew.due_clock)
@@ -431,6 +432,11 @@ class Builder:
             activities=activities,
             precedences=tuple(self.precedences()),
             is_backward=is_backward,
+            outside_dues=tuple(
+                (lot.name, lot.due)
+                for lot in self.lots.values()
+                if lot.due is not None and not days[0].day <= lot.due <= days[-1].day
+            ),
         )
 
 

@@ -98,13 +98,13 @@ def cures(
     progress. A change that the search does not find within the effort is not listed, though it may exist.
     """
     say = say or (lambda line: None)
-    say("would an earlier start help?")
+    say("work would be late: trying an earlier start")
     days = None if earlier is None else _days_earlier(earlier, effort)
-    say("would a helper help?")
+    say("work would be late: trying a helper")
     helper = _helper_day(project, effort)
     found = []
     for key, amount in sorted((more or {}).items()):
-        say(f"would more of {key} help?")
+        say(f"work would be late: trying more of {key}")
         resources = tuple(
             replace(each, capacity=each.capacity + amount) if each.key == key else each for each in project.resources
         )

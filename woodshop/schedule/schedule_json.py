@@ -103,6 +103,11 @@ def _project_to_json(project: Project) -> dict[str, Any]:
         "name": project.name,
         "zone": project.zone,
         "is_backward": project.is_backward,
+        **(
+            {"outside_dues": [{"lot": lot, "day": day.isoformat()} for lot, day in project.outside_dues]}
+            if project.outside_dues
+            else {}
+        ),
         "days": [
             {"day": each.day.isoformat(), "start": each.window.start, "end": each.window.end} for each in project.days
         ],
@@ -288,11 +293,15 @@ class _Reader(Reader):
 
 def _read_project(reader: _Reader, raw: Any) -> Project:
     keys = ("name", "zone", "is_backward", "days", "people", "resources", "activities", "precedences")
-    top = reader.table(raw, "project", keys, ())
+    top = reader.table(raw, "project", keys, ("outside_dues",))
     return Project(
         name=reader.word(top, "name", "project"),
         zone=reader.text(top, "zone", "project"),
         is_backward=reader.flag(top, "is_backward", "project"),
+        outside_dues=tuple(
+            _read_due(reader, row, place)
+            for row, place in (reader.each(top, "outside_dues", "project") if "outside_dues" in top else ())
+        ),
         days=tuple(_read_day(reader, row, place) for row, place in reader.each(top, "days", "project")),
         people=tuple(_read_person(reader, row, place) for row, place in reader.each(top, "people", "project")),
         resources=tuple(_read_resource(reader, row, place) for row, place in reader.each(top, "resources", "project")),
@@ -303,6 +312,11 @@ def _read_project(reader: _Reader, raw: Any) -> Project:
             _read_precedence(reader, row, place) for row, place in reader.each(top, "precedences", "project")
         ),
     )
+
+
+def _read_due(reader: _Reader, raw: Any, place: str) -> tuple[str, date]:
+    row = reader.table(raw, place, ("lot", "day"), ())
+    return reader.word(row, "lot", place), reader.day(row, "day", place)
 
 
 def _read_day(reader: _Reader, raw: Any, place: str) -> CalendarDay:

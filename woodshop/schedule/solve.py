@@ -48,6 +48,15 @@ EFFORTS = {
 }
 
 
+_AIMS = {
+    "tardiness": "nothing late",
+    "spare days": "days to spare between steps",
+    "saw days": "few days at the saw",
+    "set-ups": "each setting of the saw set up once",
+    "span": "no waiting in between",
+}
+"""What is aimed at with each goal, for lines of progress."""
+
 SHARES = (1, 0.3)
 """The shares, tried in turn, of the time by which work after sawing can start later. The saw gets that time."""
 FREE = 80
@@ -81,8 +90,8 @@ def solve(
     best = tidied(prepared, best)
     search = _Search(prepared, limits, best)
     for number in range(goals):
+        say(f"scheduling the work, step {number + 1} of {goals}: {_AIMS[GOALS[number]]}")
         search.improve(number)
-        say(f"{GOALS[number]}: {search.values[number]:,}, lower bound {search.bounds[number]:,}")
     return Schedule(
         project=project,
         bookings=_bookings(prepared, tidied(prepared, search.best)),

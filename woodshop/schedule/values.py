@@ -119,7 +119,8 @@ class Project:
     """The work to be done, and the people and resources for it. `days` are the consecutive days in which it must fit.
 
     `zone` is the name of the time zone, or "" if none was given. If `is_backward` is true, work starts as late as the
-    goals allow; otherwise it ends as early as they allow.
+    goals allow; otherwise it ends as early as they allow. `outside_dues` has the lots that are due before the first day
+    or after the last one, with their due day; their activities are due at minute 0 or at the end of the last day.
     """
 
     name: str
@@ -130,6 +131,7 @@ class Project:
     activities: tuple[Activity, ...]
     precedences: tuple[Precedence, ...]
     is_backward: bool = False
+    outside_dues: tuple[tuple[str, date], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -66,6 +66,7 @@ def _project(project: Project) -> Found:
             yield f"{place}, uses", ", ".join(uses), "known resources, each once, with an amount of 1 or more"
         if sum(step.minutes for step in each.steps) > each.minutes or any(step.minutes < 0 for step in each.steps):
             yield f"{place}, steps", "more minutes than the activity, or fewer than 0", f"at most {each.minutes}"
+    yield from _outside(project, horizon)
     keys = {each.key for each in project.activities}
     for lag in project.precedences:
         place = f"precedences, {lag.before} to {lag.after}"
@@ -73,6 +74,20 @@ def _project(project: Project) -> Found:
             yield place, "an unknown activity, or one twice", "two activities of the project"
         if lag.most is not None and lag.most < lag.least:
             yield place, f"at most {lag.most}", f"at least {lag.least}"
+
+
+def _outside(project: Project, horizon: int) -> Found:
+    """Checks that lots due outside the days are each named once, and are due at that end of the days."""
+    for lot, count in Counter(lot for lot, _ in project.outside_dues).items():
+        if count > 1:
+            yield f"outside_dues, {lot!r}", f"{count} of them", "a lot, once"
+    for lot, day in project.outside_dues if project.days else ():
+        place = f"outside_dues, {lot!r}"
+        if project.days[0].day <= day <= project.days[-1].day:
+            yield place, str(day), "a day before the first day or after the last one"
+        wanted = 0 if day < project.days[0].day else horizon
+        if any(each.due not in (None, wanted) for each in project.activities if each.lot == lot):
+            yield place, "activities due at another minute", f"activities due at minute {wanted}"
 
 
 def _days(project: Project) -> Found:

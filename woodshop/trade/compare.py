@@ -46,8 +46,11 @@ class Vary:
     values: tuple[str, ...]
 
 
-def read_varies(texts: tuple[str, ...]) -> tuple[Vary, ...]:
-    """The keys to vary. Raises InputError with every unknown key, or if there is nothing to vary."""
+def read_varies(texts: tuple[str, ...], *, is_each_alone: bool = False) -> tuple[Vary, ...]:
+    """The keys to vary. Raises InputError with every unknown key, or if there is nothing to vary or too many cases.
+
+    The cases are counted as `compare` makes them: every combination, or, if `is_each_alone` is true, each value alone.
+    """
     found: list[Problem] = []
     varies: list[Vary] = []
     known = known_keys()
@@ -66,7 +69,7 @@ def read_varies(texts: tuple[str, ...]) -> tuple[Vary, ...]:
         varies.append(Vary(key, values))
     if not texts:
         found.append(Problem("compare", "nothing to vary", "one --vary or more", "Add --vary KEY=V1,V2."))
-    count = prod(len(vary.values) for vary in varies)
+    count = (sum if is_each_alone else prod)(len(vary.values) for vary in varies)
     if count > MOST_CASES:
         found.append(Problem("compare", f"{count} cases", f"at most {MOST_CASES}", "Vary fewer keys at a time."))
     if found:
@@ -276,11 +279,18 @@ def compare(
     for case in cases:
         _read(path, raw, case, inventory)  # report a mistake in a value before anything is planned
     if progress is not None:
-        progress(f"checking {len(cases)} cases")
+        progress(f"checking the design and {len(cases) - 1} changes of it")
     measured = over_cores(_measure, [(path, raw, case, inventory) for case in cases])
     plans = PlanBook(effort, is_shared=True)
     _prepare(plans, [each for each in measured if not isinstance(each, str)], progress)
     return tuple(_outcome(case, each, plans, progress) for case, each in zip(cases, measured, strict=True))
+
+
+def refuse_values(path: Path, varies: Sequence[Vary], book: Path | None = None) -> None:
+    """Raises InputError if a value cannot be read into the design at `path`. `book` is as in `compare`."""
+    raw = with_book(load(path, "design"), book)
+    for case in cases_alone(varies):
+        _read(path, raw, case, None)
 
 
 def _read(path: Path, raw: dict[str, Any], case: Case, inventory: Inventory | None) -> tuple[Design, Lumberyard]:

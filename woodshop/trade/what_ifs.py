@@ -1,14 +1,35 @@
 """The settings of a batch that are worth trying for its cost, each with the values to compare."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import get_args
+from typing import Any, get_args
 
 from woodshop.design.batch import Batch
+from woodshop.design.keys import find_key
 from woodshop.hardware.board import BoardSettings
-from woodshop.hardware.registry import BoardPart, fields_as_parameters
+from woodshop.hardware.registry import BoardPart, Parameter, fields_as_parameters
+from woodshop.plan.values import PlannedBatch
+from woodshop.units.lengths import Length, Mass
+from woodshop.units.wording import Wording
 
 _OF_RIM, _OF_FLOOR = ("joint", "ripped"), ("mounting", "mesh")
+_MORE_OF_RIM = (*_OF_RIM, "made_of", "joint_depth", "finger", "height", "head_room", "sugar", "other_sugar", "bar")
+_MORE_OF_FLOOR = (*_OF_FLOOR, "landing", "rabbet_height", "rabbet_width", "groove_height", "groove_depth")
+PRICE = "price."
+"""Before the name of goods, the key of their price."""
+_OF_DESIGN = {
+    "wood": "thickness of the wood",
+    "surplus": "if a board holds one piece more than needed",
+    "hives.cover": "kind of cover",
+    "saw.rip_kerf": "kerf of a rip",
+    "saw.crosscut_kerf": "kerf of a crosscut",
+    "saw.strips": "how narrow strips are ripped",
+    "saw.end_trim": "cut off each end of a new board",
+    "saw.edge_allowance": "ripped off each edge of a board",
+    "saw.longest_rip": "longest board that you rip",
+    "saw.shortest_offcut": "shortest offcut that you keep",
+    "saw.remainder_allowance": "how far off a remainder may be that is used as a part",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,31 +41,137 @@ class SettingToTry:
     vary: str
 
 
+@dataclass(frozen=True, slots=True)
+class SettingToChange:
+    """A setting that can be compared: its key as `compare` takes it, plain words, and its value now, or "".
+
+    `choices` are its other values as `compare` takes them, with plain words. If there are none, a value is typed.
+    """
+
+    key: str
+    words: str
+    present: str = ""
+    choices: tuple[tuple[str, str], ...] = ()
+
+    def with_values(self, values: Iterable[str]) -> SettingToTry:
+        """The setting with these values to try."""
+        named = dict(self.choices)
+        tried = tuple(values)
+        return SettingToTry(self.words, tuple(named.get(v, v) for v in tried), f"{self.key}={','.join(tried)}")
+
+
 def settings_to_try(batch: Batch) -> tuple[SettingToTry, ...]:
     """The settings with a few choices that change what a batch costs: of its rims, its wire bottoms, its lumberyards.
 
     Values that the design has already are left out, and settings of parts that it does not make.
     """
-    return tuple(_of_board(batch)) + tuple(_of_buying(batch))
+    found = [*_of_board(batch, _OF_RIM, _OF_FLOOR), *_of_buying(batch)]
+    return tuple(each.with_values(value for value, _ in each.choices) for each in found)
 
 
-def _of_board(batch: Batch) -> Iterator[SettingToTry]:
+def settings_to_change(planned: PlannedBatch, lumberyards: Mapping[str, str]) -> tuple[SettingToChange, ...]:
+    """Every setting that may change what a planned batch costs, except those of parts that it does not make.
+
+    They are of its lumberyards, its wood, its board, its items and its saw, and the prices of what it buys.
+    `lumberyards` has the names of the lumberyards to choose from by their files.
+    """
+    batch = planned.batch
+    return (
+        *_of_lumberyards(batch, lumberyards),
+        *_of_buying(batch),
+        *_of_board(batch, _MORE_OF_RIM, _MORE_OF_FLOOR),
+        *_of_items(batch),
+        *(_of_key(batch, address, words) for address, words in _OF_DESIGN.items()),
+        *_of_prices(planned),
+    )
+
+
+def _of_board(batch: Batch, of_rim: Iterable[str], of_floor: Iterable[str]) -> Iterator[SettingToChange]:
     parts = {line.item.board_part for line in batch.lines if line.count}
-    wanted = [*(_OF_RIM if BoardPart.RIM in parts else ()), *(_OF_FLOOR if BoardPart.FLOOR in parts else ())]
+    wanted = [*(of_rim if BoardPart.RIM in parts else ()), *(of_floor if BoardPart.FLOOR in parts else ())]
     board = next((line.setting.board for line in batch.lines), None)
     known = {each.name: each for each in fields_as_parameters(BoardSettings)}
+    values = {name: getattr(board, name, None) for name in known}
     for name in wanted:
-        choices = tuple(map(str, get_args(known[name].type))) or ("true", "false")
-        now = str(getattr(board, name)).lower() if board is not None else ""
-        values = tuple(each for each in choices if each.lower() != now and "," not in each)
-        yield SettingToTry(known[name].param.help, tuple(map(_in_words, values)), f"board.{name}={','.join(values)}")
+        if _counts(known[name], values):
+            yield _of_parameter(f"board.{name}", "", known[name], values, batch.wording)
 
 
-def _of_buying(batch: Batch) -> Iterator[SettingToTry]:
+def _of_items(batch: Batch) -> Iterator[SettingToChange]:
+    for line in {each.item.name: each for each in reversed(batch.lines) if each.count}.values():
+        values = dict(line.given)
+        for each in line.item.parameters:
+            if _counts(each, values):
+                yield _of_parameter(f"{line.item.name}.{each.name}", f"{line.item.name}, ", each, values, batch.wording)
+
+
+def _counts(parameter: Parameter, values: Mapping[str, Any]) -> bool:
+    """Whether the parameter matters with the other values of its table."""
+    only = parameter.param.only
+    return only is None or str(values.get(only[0])).startswith(only[1])
+
+
+def _of_parameter(
+    key: str, whose: str, parameter: Parameter, values: Mapping[str, Any], wording: Wording
+) -> SettingToChange:
+    now = _in_words(values.get(parameter.name), wording)
+    choices = ("true", "false") if parameter.type is bool else tuple(map(str, get_args(parameter.type)))
+    if any(each.startswith("<class") or each == "None" for each in choices):  # a length, or none
+        choices = ()
+    others = tuple((each, _YES.get(each, each)) for each in choices if _YES.get(each, each) != now and "," not in each)
+    return SettingToChange(key, f"{whose}{parameter.param.help}", now, others)
+
+
+_YES = {"true": "yes", "false": "no"}
+_PLAIN = {"drop": "leave the wood uncut", "spare": "cut a spare"}
+
+
+def _in_words(value: Any, wording: Wording, otherwise: str = "calculated") -> str:
+    if isinstance(value, Length):
+        return wording.length(value)
+    if isinstance(value, Mass):
+        return wording.mass(value)
+    return otherwise if value is None else _YES.get(str(value).lower(), str(value))
+
+
+def _of_buying(batch: Batch) -> Iterator[SettingToChange]:
     if len(batch.lumberyard.terms) > 1:
-        value = "false" if batch.buying.one_lumberyard else "true"
-        yield SettingToTry("everything from one lumberyard", (_in_words(value),), f"buying.one_lumberyard={value}")
+        now, other = ("yes", "false") if batch.buying.one_lumberyard else ("no", "true")
+        yield SettingToChange("buying.one_lumberyard", _ONE, now, ((other, _YES[other]),))
 
 
-def _in_words(value: str) -> str:
-    return {"true": "yes", "false": "no"}.get(value, value)
+_ONE = "everything from one lumberyard"
+
+
+def _of_lumberyards(batch: Batch, lumberyards: Mapping[str, str]) -> Iterator[SettingToChange]:
+    """Each lumberyard alone, and all of them, but not those of the design."""
+    chosen = {terms.lumberyard for terms in batch.lumberyard.terms}
+    ways = [(file,) for file in lumberyards] + [tuple(lumberyards)]
+    named = {" + ".join(files): " and ".join(lumberyards[file] for file in files) for files in ways if files}
+    others = tuple(
+        (" + ".join(files), named[" + ".join(files)])
+        for files in dict.fromkeys(ways)
+        if files and {lumberyards[file] for file in files} != chosen
+    )
+    if others:
+        yield SettingToChange("lumberyards", "where you buy", " and ".join(sorted(chosen)), others)
+
+
+def _of_key(batch: Batch, address: str, words: str) -> SettingToChange:
+    table, _, name = address.rpartition(".")
+    now = {
+        "wood": batch.lines[0].setting.wood if batch.lines else "",
+        "surplus": batch.surplus,
+        "hives.cover": "",
+    }.get(address, getattr(batch.saw, name, ""))
+    said = _in_words(now, batch.wording, "not set")
+    choices = find_key(table, name).choices
+    others = tuple((each, _PLAIN.get(each, each)) for each in choices if each != said)
+    return SettingToChange(address, words, _PLAIN.get(said, said), others)
+
+
+def _of_prices(planned: PlannedBatch) -> Iterator[SettingToChange]:
+    """The prices of what the batch buys."""
+    for what, price in {each.what: each.price for each in planned.purchases if each.price.minor}.items():
+        if "=" not in what:
+            yield SettingToChange(f"{PRICE}{what}", f"price of {what}", str(price))

@@ -31,12 +31,15 @@ AS_IT_STANDS = "as designed"
 
 _YES = {"true": "yes", "false": "no"}
 Said = Mapping[str, str]
-"""Plain words for keys of the design, where people have not typed the keys themselves."""
+"""Plain words for keys of the design, and for some KEY=VALUE, where people have not typed the keys themselves."""
 
 
 def name_of(case: Case, said: Said = MappingProxyType({})) -> str:
     """The name of a case: its changes as text, with the words `said` for a key if there are any."""
-    named = (f"{said[key]}: {_YES.get(value, value)}" if key in said else f"{key} = {value}" for key, value in case)
+    named = (
+        f"{said[key]}: {said.get(f'{key}={value}', _YES.get(value, value))}" if key in said else f"{key} = {value}"
+        for key, value in case
+    )
     return ", ".join(named) or AS_IT_STANDS
 
 
@@ -76,7 +79,10 @@ def _row(each: Outcome, base: Outcome, said: Said) -> tuple[Cell, ...]:
     more = each.pays - base.pays
     part = changed_by(each.pays.minor, base.pays.minor)
     change = (f"{'+' if more.minor > 0 else ''}{more}", part) if each.case else ("", "")
-    return name_of(each.case, said), each.pays, *change, proof_of(each), each.layouts, each.boards, findings_of(each)
+    proof, found = proof_of(each), findings_of(each, is_spoken=bool(said))
+    if said and proof.startswith("within"):
+        proof = f"{proof} of the cheapest"
+    return name_of(each.case, said), each.pays, *change, proof, each.layouts, each.boards, found
 
 
 def _cheapest(outcomes: Sequence[Outcome], said: Said) -> Iterator[Block]:
@@ -104,12 +110,13 @@ def proof_of(each: Outcome) -> str:
     return "proved the cheapest" if not gap.minor else f"within {gap}"
 
 
-def findings_of(each: Outcome) -> str:
-    """The errors and warnings of a case as text, or "notes only"."""
+def findings_of(each: Outcome, *, is_spoken: bool = False) -> str:
+    """The errors and warnings of a case as text, or "notes only". `is_spoken` writes codes as words."""
     words = [
         f"{n} {word}{'s' if n > 1 else ''}" for n, word in ((each.errors, "error"), (each.warnings, "warning")) if n
     ]
-    return f"{', '.join(words)}: {', '.join(each.codes)}" if words else "notes only"
+    codes = ", ".join(code.replace("-", " ") if is_spoken else code for code in each.codes)
+    return f"{', '.join(words)}: {codes}" if words else "notes only"
 
 
 ENDINGS = (".svg", ".pdf")
@@ -168,6 +175,7 @@ def bars(outcomes: Sequence[Outcome], said: Said = MappingProxyType({})) -> Shee
         marks.append(Stroke(((x, 0.0), (x, foot)), STYLE.thin))
         word = Word(_short(Money(money, currency), money > 0), 0.0, 0.0, size=_SMALL)
         marks.append(word.moved(max(0.0, x - word.width / 2), foot - 12.0))
+    marks.append(Stroke(((-low * scale, 0.0), (-low * scale, foot)), STYLE.outline, STYLE.cut_dash))
     for n, (each, (least, most)) in enumerate(zip(outcomes, spans, strict=True)):
         top = -_ROW * n
         name = _cut(name_of(each.case, said), _WIDE - 4.0, _LABEL)
@@ -179,7 +187,6 @@ def bars(outcomes: Sequence[Outcome], said: Said = MappingProxyType({})) -> Shee
             marks.append(_box(min(zero_x, x1), y0, max(zero_x, x0), y1, "ink"))
         end = max(zero_x, x1) + 6.0
         marks += [_behind(_label(each), y0 + 3.0, end, _SMALL), Word(_label(each), end, y0 + 3.0, size=_SMALL)]
-    marks.append(Stroke(((-low * scale, 0.0), (-low * scale, foot)), STYLE.outline, STYLE.cut_dash))
     marks.append(Word("difference in cost to the design itself (dashed line)", 0.0, foot - 26.0, size=_SMALL))
     return sheet_of(marks)
 

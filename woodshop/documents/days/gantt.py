@@ -178,12 +178,12 @@ class _Chart:
         yield from rows
 
     def _due(self, own: Sequence[tuple[Booking, Activity]]) -> date | None:
-        dues = [due_day(self.schedule.project, each.due) for _, each in own if each.due is not None]
+        dues = [due_day(self.schedule.project, each) for _, each in own if each.due is not None]
         return min(dues, default=None)
 
     def _due_words(self, own: Sequence[tuple[Booking, Activity]]) -> str:
-        due = min(each.due for _, each in own if each.due is not None)
-        return due_text(self.schedule.project, due, weekday_in_short)
+        first = min((each for _, each in own if each.due is not None), key=lambda each: each.due or 0)
+        return due_text(self.schedule.project, first, weekday_in_short)
 
     def _uses(self, resource: Resource) -> list[tuple[Booking, int]]:
         return [

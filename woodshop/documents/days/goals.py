@@ -1,6 +1,7 @@
 """How good a schedule is, in plain words: each goal with what is proved about it, and the dates of each order."""
 
 from collections.abc import Iterator, Mapping
+from datetime import date
 
 from woodshop.documents.days.weeks import booked, due_day, due_text, is_drying, moment_text
 from woodshop.documents.lists import plain
@@ -33,11 +34,16 @@ def goal_sentences(schedule: Schedule) -> tuple[str, ...]:
 def late_lots(schedule: Schedule) -> tuple[tuple[str, int], ...]:
     """The lots or activities that are late and by how many days, rounded up, the latest first."""
     ends = {each.activity: each.end for each in schedule.bookings}
+    overdue = dict(schedule.project.outside_dues)
     late: dict[str, int] = {}
     for each in schedule.project.activities:
         if each.due is not None and ends[each.key] > each.due:
             name = each.lot or each.what
-            late[name] = max(late.get(name, 0), -((each.due - ends[each.key]) // _DAY))
+            since = overdue.get(each.lot)
+            days = -((each.due - ends[each.key]) // _DAY)
+            if since is not None:
+                days = (day_of(schedule.project.days, ends[each.key] - 1).day - since).days
+            late[name] = max(late.get(name, 0), days)
     return tuple(sorted(late.items(), key=lambda each: (-each[1], each[0])))
 
 
@@ -59,12 +65,12 @@ def _tardiness(schedule: Schedule, goal: Goal) -> Iterator[str]:
         return
     late = late_lots(schedule)
     for name, days in late[:_MOST_LATE]:
-        due = min(
-            each.due for each in schedule.project.activities if (each.lot or each.what) == name and each.due is not None
-        )
-        by = f"{days} day{'s' if days > 1 else ''}"
-        more = " or more" if due <= 0 else ""
-        yield f"{plain(name)} is late by {by}{more}: due {due_text(schedule.project, due, weekday_text)}."
+        project = schedule.project
+        own = (each for each in project.activities if (each.lot or each.what) == name and each.due is not None)
+        first = min(own, key=lambda each: each.due or 0)
+        due = due_text(project, first, weekday_text)
+        more = " or more" if due.startswith("before") else ""
+        yield f"{plain(name)} is late by {days} day{'s' if days > 1 else ''}{more}: due {due}."
     if len(late) > _MOST_LATE:
         yield f"{len(late) - _MOST_LATE} more orders are late."
     if goal.is_proved:
@@ -184,9 +190,10 @@ def lots_table(schedule: Schedule, kinds: Mapping[str, str]) -> Table | None:
             lots.setdefault(activity.lot, []).append((booking, activity))
     rows = []
     for lot, own in lots.items():
-        dues = [each.due for _, each in own if each.due is not None]
-        rows.append((min(dues, default=None), lot, own))
-    rows.sort(key=lambda row: (row[0] is None, row[0] or 0, row[1]))
+        dues = [each for _, each in own if each.due is not None]
+        rows.append((min(dues, key=lambda each: each.due or 0, default=None), lot, own))
+    never = date.max
+    rows.sort(key=lambda row: (never if row[0] is None else due_day(schedule.project, row[0]), row[1]))
     if not rows:
         return None
     columns = (
@@ -198,7 +205,7 @@ def lots_table(schedule: Schedule, kinds: Mapping[str, str]) -> Table | None:
 
 
 def _lot_row(
-    schedule: Schedule, due: int | None, lot: str, own: list[tuple[Booking, Activity]], kinds: Mapping[str, str]
+    schedule: Schedule, due: Activity | None, lot: str, own: list[tuple[Booking, Activity]], kinds: Mapping[str, str]
 ) -> tuple[str, ...]:
     days = schedule.project.days
     drying = [each for each in own if is_drying(each[1])]
@@ -210,7 +217,7 @@ def _lot_row(
     if due is not None:
         end = max(booking.end for booking, activity in own if activity.due is not None)
         left = (due_day(schedule.project, due) - day_of(days, end - 1).day).days
-        spare = str(left) if end <= due else "LATE"
+        spare = str(left) if end <= (due.due or 0) else "LATE"
     return (
         plain(lot).removeprefix("order "),
         str(boards) if boards else "",

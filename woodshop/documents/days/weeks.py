@@ -102,7 +102,7 @@ def due_lots(schedule: Schedule) -> dict[date, tuple[str, ...]]:
     latest: dict[tuple[date, str], int] = {}
     for each in schedule.project.activities:
         if each.due is not None:
-            key = (due_day(schedule.project, each.due), plain(each.lot or each.what))
+            key = (due_day(schedule.project, each), plain(each.lot or each.what))
             latest[key] = max(latest.get(key, 0), ends[each.key] if ends[each.key] > each.due else 0)
     found: dict[date, list[str]] = {}
     for (day, name), end in sorted(latest.items()):
@@ -111,17 +111,17 @@ def due_lots(schedule: Schedule) -> dict[date, tuple[str, ...]]:
     return {day: tuple(names) for day, names in found.items()}
 
 
-def due_day(project: Project, due: int) -> date:
-    """The last day on which work due at this minute may end."""
-    last = project.days[-1]
-    if due > last.window.end:
-        return last.day + timedelta(days=-(-(due - last.window.end) // (24 * 60)))
-    return day_of(project.days, max(0, due - 1)).day
+def due_day(project: Project, activity: Activity) -> date:
+    """The last day on which this activity, which has a due minute, may end to be on time."""
+    assert activity.due is not None
+    outside = dict(project.outside_dues).get(activity.lot)
+    return outside or day_of(project.days, max(0, activity.due - 1)).day
 
 
-def due_text(project: Project, due: int, words: Callable[[date], str]) -> str:
-    """The due day in words; work that was due before the first day of the schedule is due "before" it."""
-    return f"before {words(project.days[0].day)}" if due <= 0 else words(due_day(project, due))
+def due_text(project: Project, activity: Activity, words: Callable[[date], str]) -> str:
+    """The due day in words; if it is before the first day of the schedule and not known, "before" that day."""
+    is_known = activity.due or activity.lot in dict(project.outside_dues)
+    return words(due_day(project, activity)) if is_known else f"before {words(project.days[0].day)}"
 
 
 def moment_text(schedule: Schedule, minute: int) -> str:

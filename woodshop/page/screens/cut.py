@@ -1,16 +1,24 @@
 """The screen *cut and buy*: plan the batch, see the shopping list, the boards and the cost, and compare what-ifs."""
 
+from collections.abc import Callable
 from functools import partial
 from typing import cast
 
 from nicegui import ui
 
 from woodshop.cutting.model.plan import Effort
+from woodshop.design.keys import find_key
+from woodshop.documents.answers.listings import parameter_row
+from woodshop.hardware.board import BoardSettings
+from woodshop.hardware.catalogue import items
+from woodshop.hardware.registry import fields_as_parameters
 from woodshop.page.batch_work import BatchWork, work_on
 from woodshop.page.controls import choice, field, group, link, press, tick, words
+from woodshop.page.fields import key_hint, setting_hint
 from woodshop.page.frame import address, screen
 from woodshop.page.opened.opened import OpenDesign
-from woodshop.page.work_panel import note_if_old, show_part, show_work
+from woodshop.page.work_panel import EVERY, note_if_old, show_part, show_work
+from woodshop.trade.what_ifs import PRICE
 from woodshop.units.wording import LengthUnit
 
 EFFORTS: dict[Effort, str] = {
@@ -62,16 +70,80 @@ def _cut(work: BatchWork, unit: LengthUnit) -> None:
 def _what_if(work: BatchWork, unit: LengthUnit) -> None:
     words("h2", "What if")
     words("p", "See what other choices would cost, each by itself. The design stays as it is.")
-    with group("Choices to compare").classes("what-if-choices"):
-        with ui.element("div").classes("choices"):
-            for each in work.shown.to_try if work.shown is not None else ():
-                said = f"{each.words[:1].upper()}{each.words[1:]}: {' or '.join(each.values)}"
-                tick(said, work.to_compare.get(each.vary, False), partial(work.to_compare.__setitem__, each.vary))
-        hint = "A key, an equals sign and values: price.1x6=+10 % or hives.sugar=12 lb,20 lb."
-        field("Another setting", work.own_setting, partial(setattr, work, "own_setting"), hint=hint)
+
+    @ui.refreshable
+    def offered() -> None:
+        with group("Choices to compare").classes("what-if-choices"):
+            with ui.element("div").classes("choices"):
+                for each in work.offered:
+                    said = f"{_capital(each.words)}: {' or '.join(each.values)}"
+                    tick(said, work.to_compare.get(each.vary, False), partial(work.to_compare.__setitem__, each.vary))
+            another()
+
+    @ui.refreshable
+    def another() -> None:
+        _another(work, unit, another.refresh, offered.refresh)
+
+    offered()
     if not work.is_running:
+
+        def choose(value: str) -> None:
+            work.compare_effort = next((each for each in EFFORTS if each == value), "quick")
+
+        choice("How long to search for each", cast(dict[str, str], EFFORTS), work.compare_effort, choose)
         press("Compare the costs", work.compare)
+    elif work.is_comparing:  # the top of the screen, which says the same, may be out of sight
+        line = words("p", work.progress).classes("work-status")
+        ui.timer(EVERY, lambda: line.set_text(work.progress))
+        press("Cancel the comparison", work.cancel)
     if work.comparison is not None:
         if not work.is_compared_now:
             words("p", "The design has changed since these costs were compared. Compare again.").classes("old-plan")
         show_part(work.comparison, unit)
+
+
+def _another(work: BatchWork, unit: LengthUnit, refresh: Callable[[], object], added: Callable[[], object]) -> None:
+    """The fields that add a change of any setting to the choices."""
+    known = work.shown.to_change if work.shown is not None else ()
+
+    def turn(key: str) -> None:
+        work.to_change, work.value, work.value_problem = key, "", ""
+        refresh()
+
+    def add() -> None:
+        work.add_change()
+        refresh() if work.value_problem else added()
+
+    options = {"": "Choose a setting"} | {each.key: _capital(each.words) for each in known}
+    with ui.element("div").classes("fields another"):
+        choice("Another setting", options, work.to_change, turn)
+        setting = work.chosen_setting
+        if setting is None:
+            return
+        now = f"Now: {setting.present}." if setting.present else ""
+        if setting.choices:
+            work.value = work.value or setting.choices[0][0]
+            put = partial(setattr, work, "value")
+            choice("Its other value", dict(setting.choices), work.value, put, hint=now, problem=work.value_problem)
+        else:
+            hint = f"{now} {_typed_hint(setting.key, work, unit)}".strip()
+            put = partial(setattr, work, "value")
+            field("Its other value", work.value, put, hint=hint, problem=work.value_problem)
+    press("Add to the choices", add)
+
+
+def _typed_hint(key: str, work: BatchWork, unit: LengthUnit) -> str:
+    """What can be typed as the value of a setting, in this unit of length."""
+    if key.startswith(PRICE):
+        return "A price such as 9.95, or a change such as +10 % or -5 %. Several with commas between."
+    table, _, name = key.rpartition(".")
+    item = next((each for each in items() if each.name == table), None)
+    of_design: LengthUnit = work.opened.design().unit
+    for each in item.parameters if item is not None else fields_as_parameters(BoardSettings):
+        if each.name == name and (item is not None or table == "board"):
+            return f"{setting_hint(parameter_row(each, of_design), unit)} Several with commas between."
+    return f"{key_hint(find_key(table, name), unit)} Several with commas between."
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -16,10 +16,10 @@ from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Finding, Report, Severity, gather
 from woodshop.plan.buy_list import amounts_to_buy, least_cost, packs_bought, stock_bought
 from woodshop.plan.parts_needed import parts_needed, refuse_unfit
-from woodshop.plan.plan_batch import plan_one, refuse_worth
+from woodshop.plan.plan_batch import job_words, plan_one, refuse_worth
 from woodshop.plan.values import MaterialJob, MaterialPlan, Purchase, Unpriced
 from woodshop.units.lengths import Money
-from woodshop.workers import over_cores
+from woodshop.workers import over_cores, steps_left
 
 Wanted = tuple[MaterialJob, Worth | None]
 
@@ -41,13 +41,9 @@ class PlanBook:
         if not new:
             return
         largest = sorted(new, key=lambda key: -sum(blank.count for blank in new[key][0].job.blanks))
-        if progress is not None:
-            for key in largest:
-                job = new[key][0]
-                count = sum(blank.count for blank in job.job.blanks)
-                progress(f"cutting {job.material.spoken}: {count} pieces from {len(job.offers)} kinds of stock")
+        ended = steps_left("cutting plans", [job_words(new[key][0]) for key in largest], progress)
         tasks = [(*new[key], self.effort) for key in largest]
-        self._known.update(zip(largest, over_cores(_attempt, tasks), strict=True))
+        self._known.update(zip(largest, over_cores(_attempt, tasks, ended=ended), strict=True))
 
     def plan(self, job: MaterialJob, worth: Worth | None) -> MaterialPlan:
         """The plan of a job, with the names used in this job. Raises NothingToCutError if the job cannot be cut."""

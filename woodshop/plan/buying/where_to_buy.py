@@ -212,7 +212,7 @@ class _Search:
         each.found = self._chosen(groups, each.lumberyards)
         if self.say is not None and len(self.names) > 1:
             names = " and ".join(name for name in self.names if name in each.lumberyards) or "offcuts alone"
-            self.say(f"bought at {names}: {Money(each.found.pays, self.batch.lumberyard.currency)}")
+            self.say(f"from {names} it costs {Money(each.found.pays, self.batch.lumberyard.currency)} to pay")
         if self.best is None or self._sum(each) < self._sum(self.best):
             self.best = each
 

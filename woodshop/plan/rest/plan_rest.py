@@ -19,7 +19,7 @@ from woodshop.findings import Report
 from woodshop.plan.bills import topped_up
 from woodshop.plan.buy_list import stock_bought
 from woodshop.plan.parts_needed import marks, parts_needed
-from woodshop.plan.plan_batch import batch_to_json, bought_batch, is_large, refuse_worth
+from woodshop.plan.plan_batch import batch_to_json, bought_batch, is_large, job_words, refuse_worth
 from woodshop.plan.rest.earlier_plan import EarlierPlan, KeptPieces
 from woodshop.plan.rest.goods import GoodsRow, goods_of
 from woodshop.plan.rest.least_change import LeastChange, RestOfPlan, Size, least_change
@@ -28,7 +28,7 @@ from woodshop.plan.rest.progress import Progress, WorkDone, work_of
 from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import Money
-from woodshop.workers import over_cores
+from woodshop.workers import over_cores, steps_left
 
 Fate = Literal["stays", "fewer", "dropped", "new", "as before, on other stock"]
 
@@ -281,13 +281,10 @@ def _least(
             )
         else:
             todo.append(n)
-            if say is not None:
-                say(f"cutting {rest.job.material}: {sum(blank.count for blank in rest.job.job.blanks)} pieces")
     tasks = [(rests[n][1], batch.worth, effort) for n in todo]
-    if any(is_large(rests[n][1].job) for n in todo):
-        made = over_cores(least_change, tasks)
-    else:
-        made = [least_change(*task) for task in tasks]
+    ended = steps_left("cutting plans", [job_words(rests[n][1].job) for n in todo], say)
+    is_spread = any(is_large(rests[n][1].job) for n in todo)
+    made = over_cores(least_change, tasks, 2 if is_spread else len(tasks) + 1, ended)
     found |= dict(zip(todo, made, strict=True))
     return [found[n] for n in range(len(rests))]
 
