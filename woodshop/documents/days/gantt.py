@@ -8,7 +8,7 @@ from math import ceil
 
 from woodshop.documents.days.goals import late_lots
 from woodshop.documents.days.looks import ROOM, SWATCH, Look, key_picture, looks_of, outlined, patterned, shortened
-from woodshop.documents.days.weeks import booked, due_day, due_text, shown_days
+from woodshop.documents.days.weeks import booked, due_day, due_lots, due_text, shown_days
 from woodshop.documents.lists import plain
 from woodshop.drawing.arranging.patterns import Pattern, filled
 from woodshop.drawing.pens.svg import svg_of
@@ -75,9 +75,9 @@ def gantt_section(schedule: Schedule, kinds: Mapping[str, str], *, is_whole: boo
     chart = _Chart(schedule, kinds, looks)
     blocks: list[Block] = [
         Paragraph(
-            "Days without work are narrow. A heavy frame marks the chain of work that sets "
-            f"{_decided(schedule)}: if one of these takes longer, the others move. A black corner marks work that ends "
-            "after its due date. A double line marks the end of the due day."
+            "Days without work are gray, and narrow unless something is due. A heavy frame marks the chain of work that "
+            f"sets {_decided(schedule)}: if one of these takes longer, the others move. A black corner marks work that "
+            "ends after its due date. A double line marks the end of the due day."
         ),
         key_picture(looks, _key(schedule)),
     ]
@@ -133,16 +133,17 @@ class _Chart:
         self.days = shown_days(schedule)
         project = schedule.project
         self.work = {day_of(project.days, each.start).day for each in schedule.bookings if each.people}
+        self.named = self.work | set(due_lots(schedule))  # days wide enough for their name
         clocks = [self._clock(at) for each in schedule.bookings if each.people for at in (each.start, each.end)]
         self.opens = min(clocks, default=0) // 60 * 60
         self.closes = max(-(-max(clocks, default=1440) // 60) * 60, self.opens + 60)
         self.rows = tuple(self._rows())
 
     def _wide(self, day: date, worked: float) -> float:
-        """The width of a day, which is `worked` if somebody works on it."""
-        if day in self.work:
+        """The width of a day, which is `worked` if somebody works or something is due on it."""
+        if day in self.named:
             return worked
-        return _IDLE if any(day - timedelta(days=n) in self.work for n in range(1, _FEW)) else _FAR
+        return _IDLE if any(day - timedelta(days=n) in self.named for n in range(1, _FEW)) else _FAR
 
     def _clock(self, minute: int) -> int:
         """Minutes after midnight on the clock. Midnight at the end of a day is 1,440."""
@@ -229,7 +230,7 @@ class _Chart:
                 used = 0.0
             spans[-1].append(day)
             used += own
-        free = [(room - sum(narrow[day] for day in days), sum(day in self.work for day in days)) for days in spans]
+        free = [(room - sum(narrow[day] for day in days), sum(day in self.named for day in days)) for days in spans]
         wide = min([_MOST_WORKED, *(_WORKED + spare / work for spare, work in free if work)])
         for days in spans:
             for rows in _divided(self._within(days)):
@@ -275,6 +276,7 @@ class _Chart:
         for day, (left, right) in at.items():
             if day not in self.work:
                 yield outlined(Box(left, low, right, -_HEAD), 0.0, "light")
+            if day not in self.named:
                 continue
             for n, text in enumerate(weekday_in_short(day).split(", ")):
                 word = Word(text, 0.0, 0.0, size=_SIZE, strong=True)
