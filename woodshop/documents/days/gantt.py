@@ -75,9 +75,9 @@ def gantt_section(schedule: Schedule, kinds: Mapping[str, str], *, is_whole: boo
     chart = _Chart(schedule, kinds, looks)
     blocks: list[Block] = [
         Paragraph(
-            "Days without work are gray, and narrow unless something is due. A heavy frame marks the chain of work that "
-            f"sets {_decided(schedule)}: if one of these takes longer, the others move. A black corner marks work that "
-            "ends after its due date. A double line marks the end of the due day."
+            "Days without work are gray and narrow unless something is due. A heavy frame marks the chain of work "
+            f"that sets {_decided(schedule)}: if one of these takes longer, the others move. A black corner marks work "
+            "that ends after its due date. A double line marks the end of the due day."
         ),
         key_picture(looks, _key(schedule)),
     ]
