@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
+from tests.cutting.lumber_cases import lumber_job
 from tests.nightly import IS_NIGHT
 from tests.once import lists_only
 from woodshop.cli import main
@@ -290,6 +291,19 @@ def test_the_same_job_and_flag_give_the_same_bytes(flag: str, tmp_path: Path, de
         assert run("verify", file).exit_code == 0
     assert files[0].read_bytes() == files[1].read_bytes()
     assert len({file.with_name("plan-proof.json.gz").read_bytes() for file in files}) == 1
+
+
+def test_a_job_in_several_thicknesses_is_cut_and_verified(tmp_path: Path) -> None:
+    job, file = tmp_path / "job.json", tmp_path / "plan.json"
+    job.write_text(json.dumps(lumber_job(2)), encoding="utf-8")
+    assert run("cut", job, "--prove", "--out", file).exit_code == 2
+    assert run("cut", job, "--out", job).exit_code == 3
+    made = run("cut", job, "--out", file, "--json")
+    assert json.loads(made.stdout)["gap"] == 0
+    assert run("verify", file, "--job", job).exit_code == 0
+    assert json.loads(run("cut", job).stdout) == json.loads(file.read_text(encoding="utf-8"))
+    file.write_text(file.read_text(encoding="utf-8").replace('"times": 1', '"times": 9'), encoding="utf-8")
+    assert run("verify", file).exit_code == 1
 
 
 @pytest.mark.slow("plans with each effort, and writes the packet")

@@ -14,6 +14,7 @@ from pydantic import BaseModel
 
 from woodshop.cli import main
 from woodshop.cutting.model.job import read_job
+from woodshop.cutting.model.lumber_job import read_lumber_job
 from woodshop.design.keys import design_keys
 from woodshop.design.lumberyard.lumberyard_file import read_lumberyard, read_lumberyards
 from woodshop.design.lumberyard.lumberyard_tables import LumberyardTable
@@ -96,8 +97,9 @@ def test_every_printed_file_says_what_it_is() -> None:
 
 
 def test_printed_jobs_and_sheets() -> None:
-    (job,) = printed("json")
+    job, lumber_job = printed("json")
     assert read_job(job[2]).blanks
+    assert read_lumber_job(lumber_job[2]).lumber
     sheets = printed("csv")
     assert len(sheets) == 7
     for _, file, text in sheets:
@@ -178,8 +180,7 @@ def test_every_key_of_a_design_and_every_minute_is_listed() -> None:
 
 
 def test_every_key_of_a_job_is_listed() -> None:
-    schema = json.loads((CHECKOUT / "woodshop/cutting/model/job.schema.json").read_text(encoding="utf-8"))
-    ((_, _, text),) = printed("json")
+    one, several = (text for _, _, text in printed("json"))
 
     def keys(part: Any) -> Iterator[str]:
         if isinstance(part, dict):
@@ -187,7 +188,16 @@ def test_every_key_of_a_job_is_listed() -> None:
             for inner in part.values():
                 yield from keys(inner)
 
-    assert set(keys(schema)) == {key.rpartition(".")[2] for key in keys_in(json.loads(text))}
+    def listed(*texts: str) -> set[str]:
+        return {key.rpartition(".")[2] for text in texts for key in keys_in(json.loads(text))}
+
+    model = CHECKOUT / "woodshop/cutting/model"
+    schemas = [json.loads((model / f"{name}.schema.json").read_text(encoding="utf-8")) for name in JOB_SCHEMAS]
+    assert set(keys(schemas[0])) == listed(one)
+    assert set(keys(schemas[1])) == listed(one, several)
+
+
+JOB_SCHEMAS = ("job", "lumber_job")
 
 
 def test_every_finding_is_explained() -> None:

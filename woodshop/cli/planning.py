@@ -192,21 +192,27 @@ def cut(job: Path, out: Path | None, prove: bool, quick: bool, thorough: bool, a
     """
     from woodshop.cutting.layouts.fewer_layouts import fewer_layouts
     from woodshop.cutting.model.job import read_job
+    from woodshop.cutting.model.lumber_job import is_lumber_job
     from woodshop.cutting.model.plan import is_plan, plan_to_json
     from woodshop.cutting.model.proof import is_proof, packed
     from woodshop.cutting.planner.plan_job import plan as plan_job
     from woodshop.cutting.planner.proof_tree import PROVE_NODES, TREE_NODES, proved_by_tree
-    from woodshop.drawing.values.model import Data, Paragraph, Section
     from woodshop.files.one_file import json_bytes, refuse_other, replace_file
 
     effort = effort_of(quick, thorough)
     if out is None and prove:
         raise click.UsageError("--prove was given without --out; add --out PLAN, so that the proof can be kept.")
+    text = read_text(job)
+    if is_lumber_job(text):
+        if prove:
+            raise click.UsageError("--prove was given for a job in several thicknesses, which gets no proof tree.")
+        _cut_lumber(text, job, out, effort, as_json)
+        return
     beside = None if out is None else out.with_name(f"{out.stem}-proof.json.gz")
     if out is not None and beside is not None:
         refuse_other(out, "a plan", is_plan, job)
         refuse_other(beside, "a proof", is_proof, job)
-    found = plan_job(read_job(read_text(job)), effort=effort, progress=say)
+    found = plan_job(read_job(text), effort=effort, progress=say)
     found = fewer_layouts(found, effort=effort, progress=say)
     if out is None or beside is None:
         print_json(plan_to_json(found))
@@ -218,9 +224,36 @@ def cut(job: Path, out: Path | None, prove: bool, quick: bool, thorough: bool, a
     replace_file(out, json_bytes(plan_to_json(found)), "a plan", is_plan, job)
     if found.proof is None:
         beside.unlink(missing_ok=True)  # the proof of an earlier plan
-    summed: Data = {"cost": found.cost, "bound": found.bound, "gap": found.gap, "assurance": found.assurance}
+    _show_cost(found.cost, found.bound, found.assurance, as_json)
+
+
+def _show_cost(cost: int, bound: int, assurance: str, as_json: bool) -> None:
+    from woodshop.drawing.values.model import Data, Paragraph, Section
+
+    summed: Data = {"cost": cost, "bound": bound, "gap": cost - bound, "assurance": assurance}
     words = ", ".join(f"{key} {value}" for key, value in summed.items())
     show(Section("", (Paragraph(words),), summed), as_json)
+
+
+def _cut_lumber(text: str, job: Path, out: Path | None, effort: "Effort", as_json: bool) -> None:
+    """Plans a job in several thicknesses, for the command `cut`."""
+    from woodshop.cutting.lumber.plan_lumber import plan_lumber
+    from woodshop.cutting.model.lumber_job import read_lumber_job
+    from woodshop.cutting.model.lumber_plan import is_lumber_plan, lumber_plan_to_json
+    from woodshop.cutting.model.plan import is_plan
+    from woodshop.files.one_file import json_bytes, refuse_other, replace_file
+
+    def is_either(data: bytes) -> bool:
+        return is_lumber_plan(data) or is_plan(data)
+
+    if out is not None:
+        refuse_other(out, "a plan", is_either, job)
+    found = plan_lumber(read_lumber_job(text), effort=effort, progress=say)
+    if out is None:
+        print_json(lumber_plan_to_json(found))
+        return
+    replace_file(out, json_bytes(lumber_plan_to_json(found)), "a plan", is_either, job)
+    _show_cost(found.cost, found.bound, found.assurance, as_json)
 
 
 @main.command()

@@ -11,9 +11,13 @@ from fractions import Fraction
 from typing import Any
 
 from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.checkers.check_lumber import check_lumber_plan
 from woodshop.cutting.checkers.prove import prove_plan
+from woodshop.cutting.checkers.prove_lumber import prove_lumber_plan
 from woodshop.cutting.checkers.replay import check_sequence
 from woodshop.cutting.model.job import Job, read_job
+from woodshop.cutting.model.lumber_job import read_lumber_job
+from woodshop.cutting.model.lumber_plan import LUMBER_PLAN_FORMAT, LumberPlan, read_lumber_plan
 from woodshop.cutting.model.plan import Plan, read_plan
 from woodshop.cutting.model.reading import Reader, parse_json
 from woodshop.errors import InputError, Problem, check_format
@@ -385,8 +389,10 @@ def verify_file(
     earlier plan is given, the two are also compared. Raises InputError if the file is neither a plan nor a batch of
     plans, or contradicts itself.
     """
-    job = None if job_text is None else read_job(job_text)
     raw = parse_json(text, "plan")
+    if isinstance(raw, dict) and raw.get("format") == LUMBER_PLAN_FORMAT and earlier_text is None:
+        return [_lumber_verdict(raw, job_text)]
+    job = None if job_text is None else read_job(job_text)
     if isinstance(raw, dict) and str(raw.get("format")).startswith("woodshop-batch/"):
         check_format("plan", raw["format"], "woodshop-batch/2", "Plan again.")
         plans = raw.get("plans")
@@ -473,14 +479,26 @@ def _bills_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
 def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] = ()) -> dict[str, Any]:
     checked = check_plan(plan, job)
     proof = () if checked else prove_plan(plan)  # if the sizes are wrong, a proof could take any amount of time
+    return _row(name, plan, checked + proof + more)
+
+
+def _row(name: str, plan: Plan | LumberPlan, findings: tuple[Finding, ...]) -> dict[str, Any]:
     return {
         "name": name,
         "cost": plan.cost,
         "bound": plan.bound,
         "gap": plan.gap,
         "assurance": plan.assurance,
-        "findings": [finding.to_json() for finding in checked + proof + more],
+        "findings": [finding.to_json() for finding in findings],
     }
+
+
+def _lumber_verdict(raw: dict[str, Any], job_text: str | None) -> dict[str, Any]:
+    """The verdict on a plan in several thicknesses."""
+    plan = read_lumber_plan(raw)
+    checked = check_lumber_plan(plan, None if job_text is None else read_lumber_job(job_text))
+    proof = () if checked else prove_lumber_plan(plan)
+    return _row("plan", plan, checked + proof)
 
 
 def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:

@@ -129,18 +129,22 @@ def plan_to_json(plan: Plan) -> dict[str, Any]:
         "bound_kind": plan.bound_kind,
         "assurance": plan.assurance,
         "gap": plan.gap,
-        "layouts": [_layout_to_json(layout, flat) for layout in plan.layouts],
+        "layouts": [layout_to_json(layout, flat) for layout in plan.layouts],
     }
     if plan.certificate is not None:
-        own = plan.certificate
-        prices, rents = dict(own.prices), dict(own.rents)
-        out["certificate"] = {"scale": own.scale, "prices": prices, "rents": rents, "bound": own.bound}
+        out["certificate"] = certificate_to_json(plan.certificate)
     if plan.proof is not None:
         out["proof"] = {"file": plan.proof.file, "sha256": plan.proof.sha256}
     return out
 
 
-def _layout_to_json(layout: Layout, flat: bool) -> dict[str, Any]:
+def certificate_to_json(own: Certificate) -> dict[str, Any]:
+    """The certificate as plain values, in the order of the file."""
+    return {"scale": own.scale, "prices": dict(own.prices), "rents": dict(own.rents), "bound": own.bound}
+
+
+def layout_to_json(layout: Layout, flat: bool) -> dict[str, Any]:
+    """The layout as plain values; `flat` says whether its pieces have widths."""
     out: dict[str, Any] = {"stock": layout.stock, "times": layout.times}
     if layout.first is not None:
         out["first"] = layout.first
@@ -191,8 +195,8 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
     digest = reader.word(top, "job_digest", "")
     kind = reader.choice(top, "bound_kind", "", BOUND_KINDS)
     assurance = reader.choice(top, "assurance", "", ASSURANCES)
-    layouts = [_read_layout(reader, row, f"layouts[{i}]", flat) for i, row in enumerate(reader.rows(top, "layouts"))]
-    certificate = _read_certificate(reader, top["certificate"]) if "certificate" in top else None
+    layouts = [read_layout(reader, row, f"layouts[{i}]", flat) for i, row in enumerate(reader.rows(top, "layouts"))]
+    certificate = read_certificate(reader, top["certificate"]) if "certificate" in top else None
     proof = _read_proof(reader, top["proof"]) if "proof" in top else None
     if reader.problems or job is None:
         raise InputError(*reader.problems)
@@ -219,7 +223,8 @@ def _read_proof(reader: Reader, value: Any) -> TreeProof:
     return TreeProof(sha256, file)
 
 
-def _read_certificate(reader: Reader, value: Any) -> Certificate:
+def read_certificate(reader: Reader, value: Any) -> Certificate:
+    """The certificate in these values; problems go to the reader."""
     where = "certificate"
     table = reader.table(value, where, ("scale", "prices", "rents", "bound"), ())
     parts = []
@@ -233,7 +238,8 @@ def _read_certificate(reader: Reader, value: Any) -> Certificate:
     return Certificate(scale, parts[0], parts[1], reader.whole(table.get("bound", 0), f"{where}.bound", 0, 10**18))
 
 
-def _read_layout(reader: Reader, value: Any, where: str, flat: bool) -> Layout:
+def read_layout(reader: Reader, value: Any, where: str, flat: bool) -> Layout:
+    """The layout in these values, whose path is `where`; `flat` says whether its pieces have widths."""
     table = reader.table(value, where, ("stock", "times", "pieces"), ("first",))
     first = reader.choice(table, "first", where, DIRECTIONS) if "first" in table else None
     pieces = [
