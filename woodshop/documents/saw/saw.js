@@ -386,7 +386,7 @@
     lines($("sight"), [
       ...open.slice(0, 1).map((n) => `Step ${n + 1} on this ${form} is not done.`),
       ...(isNew && layout.first && rest ? [layout.first] : []),
-      ...(isSawn ? wants : []),
+      ...(isSawn && rest ? wants : []),
     ]);
     $("told").textContent = told;
     $("count").textContent = `Step ${at + 1} of ${data.steps.length}.`;
@@ -514,7 +514,7 @@
     if (!text) { if (box) box.remove(); return; }
     if (!box) {
       box = make("div", undefined, { id, class: "alert", role: "alert" });
-      $("alerts").append(box);
+      $(data && id !== "stop" ? "notices" : "alerts").append(box); // below the number, unless nothing must be cut
     }
     box.replaceChildren(make("p", text));
     if (action) {
