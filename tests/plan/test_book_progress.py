@@ -105,6 +105,7 @@ def test_only_what_was_entered_after_the_plan_counts(shop: BookedShop) -> None:
 def test_layouts_of_another_plan_are_not_of_this_one(shop: BookedShop) -> None:
     found = since(shop, [], [cut(1, 2, plan="d1d1"), cut(1, 3, plan="ee00"), cut(2, 1)]).progress
     assert found.cut == (LayoutCut(1, 2, BOARD), LayoutCut(2, 1, BOARD))
+    assert found.bought is None, "a book of cuts alone, begun after the plan, says nothing of stock: all is bought"
 
 
 def test_a_layout_that_the_plan_has_not_is_refused_with_its_event(shop: BookedShop) -> None:

@@ -270,14 +270,17 @@ def import_(book: Path, sheet: Path, new: bool, unit: str | None, currency: str 
     Example: woodshop book import shop.book events.csv --new
     """
     from woodshop.documents.answers.book import added_section
-    from woodshop.files.one_file import refuse_existing
     from woodshop.plan.book.event_sheets import read_event_rows
     from woodshop.records.rows import events_from_rows
     from woodshop.records.store import new_book, open_book
 
     _only_with_new(new, unit, currency)
-    if new:
-        refuse_existing(book, "the book")
+    if new and book.exists():
+        given, wanted = "a name already in use", "a new name for the book"
+        raise InputError(Problem(str(book), given, wanted, "To import into the book of this name, leave --new out."))
+    if not new and not book.exists():
+        do = f"Check the name, or start a book: woodshop book import {book} {sheet} --new."
+        raise InputError(Problem(str(book), "no such file", "a book of woodshop", do))
     rows = read_event_rows(sheet)
     if new:
         before: list[Event] = []

@@ -167,8 +167,14 @@ def progress_since(since: BookSince, design: Design, lumberyard: Lumberyard) -> 
             for each in since.latest.offcuts
             if each.number > since.at_plan.number
         ),
-        bought=tuple(_bought(since)),
+        bought=None if _is_of_ticks(since) else tuple(_bought(since)),
     )
+
+
+def _is_of_ticks(since: BookSince) -> bool:
+    """Whether the book was begun for the ticks of a plan made without a book. It says nothing of stock, so everything
+    on the plan's buy list counts as bought."""
+    return "book" not in since.written and not since.latest.stock and _of_batch(since.latest, since.batch) is not None
 
 
 def _of_batch(state: BookState, batch: str) -> BatchProgress | None:
