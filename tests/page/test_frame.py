@@ -59,6 +59,18 @@ def test_a_batch_of_six_is_three_answers_and_one_press_of_the_keyboard(
         assert list(folder.iterdir()) == []
         assert page.evaluate("document.activeElement.textContent") == "Start the batch"  # built again, focus kept
         assert violations(page) == []
+        # each kind of hive has a row with its own errors, and can be removed
+        for _ in range(2):
+            page.get_by_role("button", name="Add another kind of hive").click()
+        expect(page.get_by_label("How many, kind 3")).to_be_visible()
+        page.get_by_label("How many, kind 2").fill("-1")
+        page.get_by_role("button", name="Start the batch").click()
+        expect(page.get_by_label("How many, kind 2")).to_have_attribute("aria-invalid", "true")
+        expect(page.locator("[aria-invalid=true]")).to_have_count(2)  # the first is 0
+        assert violations(page) == []
+        for n in (3, 2):
+            page.get_by_role("button", name=f"Remove kind {n}").click()
+        expect(page.get_by_label("How many")).to_have_count(1)
         page.get_by_label("How many").focus()
         page.keyboard.press("Control+A")
         page.keyboard.type("6")

@@ -340,10 +340,11 @@ def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
             found.append(Problem(f"new, {flag}", "nothing", what, f"Give --{flag}, as in: --frames 10 --count 6."))
     groups = max(len(frames), len(counts))
     columns = {name: _each(name, given[name], groups, found) for name in ("gap", "width", "name", "customer")}
-    if len(frames) not in (0, 1, groups) or len(counts) not in (0, 1, groups):
+    is_read = not any(problem.where in ("new, frames", "new, count") for problem in found)
+    if is_read and (len(frames) not in (0, 1, groups) or len(counts) not in (0, 1, groups)):
         wanted = "one of each for every group of hives, or one for all"
         found.append(Problem("new", f"{len(frames)} frames and {len(counts)} counts", wanted, "Give as many of both."))
-    if len(counts) == 1 and len(frames) > 1:
+    if is_read and len(counts) == 1 and len(frames) > 1:
         found.append(Problem("new, count", "one count for several groups", "a count for each", "Give --count again."))
     settings = _settings(given["set"], found)
     if found:

@@ -26,7 +26,7 @@ _KINDS = {
     "5": "5-frame nucleus boxes",
     "11 British National": "British National, 11 frames",
 }
-_SHOWN = {"frames": "hives", "count": "count", "batch": "name"}
+_SHOWN = ("frames", "count", "batch")  # the answers that have a field
 
 
 class _Answers:
@@ -85,26 +85,37 @@ def _new(folder: Folder) -> None:
     def form() -> None:
         with group("What do you want to build for?"):
             for n, row in enumerate(answers.rows):
-                which = f", kind {n + 1}" if len(answers.rows) > 1 else ""
-                choice(f"Kind of hive{which}", _KINDS, row[0], _put(row, 0), problem=answers.problems.get("frames", ""))
-                field(
-                    f"How many{which}", row[1], _put(row, 1), problem=answers.problems.get("count", ""), kind="number"
-                )
-            field("Name of the batch", answers.name, rename, problem=answers.problems.get("batch", ""))
-            if len(yards) > 1:
-                choice("Lumberyard", {each: each for each in yards}, answers.lumberyard, buy_from)
+                kind_row(n, row)
             press("Add another kind of hive", add)
+            with ui.element("div").classes("kind-row"):
+                field("Name of the batch", answers.name, rename, problem=answers.problems.get("batch", ""))
+                if len(yards) > 1:
+                    choice("Lumberyard", {each: each for each in yards}, answers.lumberyard, buy_from)
         if not yards:
             words(
                 "p",
                 "This folder has no lumberyard file yet, so the batch begins with an example of one. Its prices are an "
                 "example too. Replace them with your own in step 3, and put in the wood that you have.",
             ).classes("hint")
-        if rest := [text for key, text in answers.problems.items() if key not in ("frames", "count", "batch")]:
+        if rest := [text for key, text in answers.problems.items() if not key.startswith(_SHOWN)]:
             with ui.element("div").classes("problems").props("role=alert"):
                 for text in rest:
                     words("p", text)
         press("Start the batch", begin, is_main=True)
+
+    def kind_row(n: int, row: list[str]) -> None:
+        which = f", kind {n + 1}" if len(answers.rows) > 1 else ""
+        told = answers.problems
+        with ui.element("div").classes("kind-row"):
+            choice(f"Kind of hive{which}", _KINDS, row[0], _put(row, 0), problem=told.get(f"frames {n}", ""))
+            field(f"How many{which}", row[1], _put(row, 1), problem=told.get(f"count {n}", ""), kind="number")
+            if which:
+                press("Remove", lambda: remove(n)).props["aria-label"] = f"Remove kind {n + 1}"
+
+    def remove(n: int) -> None:
+        del answers.rows[n]
+        answers.problems = {}
+        form.refresh()
 
     def rename(text: str) -> None:
         answers.name = text
@@ -124,6 +135,10 @@ def _new(folder: Folder) -> None:
             answers.problems = {}
             for each in error.problems:
                 key = next((key for key in _SHOWN if each.where.endswith(key)), str(len(answers.problems)))
+                if key in ("frames", "count"):
+                    typed = [row[key == "count"].partition(" ")[0].strip() for row in answers.rows]
+                    faulty = [n for n, text in enumerate(typed) if repr(text) == each.given or not text]
+                    key = f"{key} {faulty[0] if faulty else 0}"
                 answers.problems.setdefault(key, f"Given {each.given}; wanted {each.wanted}. {each.do}")
             form.refresh()
         else:
@@ -160,25 +175,37 @@ def _file_name(title: str) -> str:
 def _begin(folder: Folder, answers: _Answers) -> str:
     """Writes the new design, and a lumberyard if the folder has none. Raises InputError with every problem."""
     from woodshop.documents.answers.new_design import BEGINNER, as_answers, new_design
+    from woodshop.page.opened.changes import rename_group, tables_at
+    from woodshop.page.opened.editing import set_value
 
     title = answers.name.strip()
     name = _file_name(title) or _free_name(folder)
     if name in folder.designs():
         raise InputError(Problem("new, batch", repr(title), "a name that is not in use", "Type another name."))
-    kinds = [row[0].partition(" ") for row in answers.rows]
+    if not all(row[1].strip() for row in answers.rows):
+        raise InputError(Problem("new, count", "nothing", "how many hives there are", "Fill it in."))
+    rows = sorted(answers.rows, key=lambda row: " " in row[0])  # those with a pattern of their own after the others
+    kinds = [row[0].partition(" ") for row in rows]
     patterns = {pattern for _, _, pattern in kinds}
+    is_mixed = len(patterns) > 1
     given = {
         **dict.fromkeys(("gap", "width", "name", "customer", "make", "set"), ()),
-        "frames": tuple(frames for frames, _, _ in kinds),
-        "count": tuple(row[1] for row in answers.rows),
+        "frames": tuple("10" if pattern and is_mixed else frames for frames, _, pattern in kinds),
+        "count": tuple(row[1] for row in rows),
         "batch": name,
         "title": title if title != name else "",
         "unit": "",
         "on_by": "",
-        "pattern": next(iter(patterns)) if len(patterns) == 1 else "",
+        "pattern": "" if is_mixed else next(iter(patterns)),
         "lumberyard": (f"{answers.lumberyard or _STARTER}.toml",),
     }
     text = new_design(as_answers(BEGINNER, name, given), f"{name}.toml")
+    for n, (frames, _, pattern) in enumerate(kinds):
+        if pattern and is_mixed:
+            text = set_value(set_value(text, ("hives", n, "frames"), int(frames)), ("hives", n, "pattern"), pattern)
+            names = {each.get("name") for each in tables_at(text, "hives")}
+            called = next(each for each in (f"{pattern} hives", f"{pattern} hives {n + 1}") if each not in names)
+            text = rename_group(text, n, called)
     if not answers.lumberyard:
         folder.new_lumberyard(_STARTER, starter_lumberyard("a lumberyard with invented prices"))
     folder.new(name, text)
