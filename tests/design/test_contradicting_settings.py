@@ -95,7 +95,7 @@ def test_every_pair_of_settings_that_share_a_name_or_a_thing_is_listed_or_is_not
         places.setdefault(name, set()).add("design")
     listed = {name.rpartition(".")[2].removeprefix("cover_") for pair in PAIRS for name in pair}
     # each the thing's own size; the sugar of these hives beside that of a 10-frame board is the more special one
-    not_one_thing = {"height", "width", "length", "thickness", "play", "sugar", "wall", "board", "box"}
+    not_one_thing = {"height", "width", "length", "thickness", "play", "sugar", "wall", "board", "box", "pattern"}
     shared = {name for name, tables in places.items() if len(tables) > 1}
     assert shared - listed <= not_one_thing
     assert {"skirt", "clearance"} <= shared

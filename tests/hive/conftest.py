@@ -12,6 +12,7 @@ from woodshop.hive.woodenware.bottom import BottomBoard
 from woodshop.hive.woodenware.box import HiveBox, TopBar, frame_for, frame_row
 from woodshop.hive.woodenware.cover import Cover, InnerCover
 from woodshop.reference.materials import CLOTH, SHAVINGS, SUGAR, board_material, mesh_material, sheet_material
+from woodshop.reference.patterns import find_pattern
 from woodshop.shape.part import Assembly, Cuboid, Cut, Face, Part, Placed, Pose, Rectangle, Role, RoundOutline, Space
 from woodshop.units.lengths import ZERO, Length, inch
 
@@ -160,9 +161,9 @@ def a_build(
     """Two like boxes, or those given, on a bottom board with a 3/4 in entrance, under a telescoping cover."""
     top = box if box is not None else a_box()
     rows = boxes or (top, top)
-    national = top.name == "National"
+    pattern = find_pattern("British National" if top.name == "National" else "Langstroth")
     ware = Woodenware(
-        tuple((each, frame_for(each, frame_row(each, national).length, national)) for each in rows),
+        tuple((each, frame_for(each, frame_row(each, pattern).length, pattern)) for each in rows),
         BottomBoard(
             rows[0].length,
             rows[0].width,

@@ -8,8 +8,11 @@ import pytest
 from woodshop.errors import InputError
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.woodenware.box import frame_for, frame_row, hang
+from woodshop.reference.patterns import find_pattern
 from woodshop.shape.part import overlaps
 from woodshop.units.lengths import ZERO, inch
+
+AMERICAN = find_pattern("Langstroth")
 
 
 def low(tier: Any, *names: str) -> Any:
@@ -20,14 +23,14 @@ def low(tier: Any, *names: str) -> Any:
     ("height", "depth"), [("deep", "9 1/8"), ("medium", "6 1/4"), ("shallow", "5 3/8"), ("7", "6 1/4")]
 )
 def test_the_frame_is_the_deepest_that_hangs_in_the_box(box: Any, height: str, depth: str) -> None:
-    assert frame_row(box(height=height)).length == inch(depth)
+    assert frame_row(box(height=height), AMERICAN).length == inch(depth)
 
 
 def test_a_box_too_low_for_any_frame_asks_for_the_frames_depth(box: Any) -> None:
     with pytest.raises(InputError, match="give frame_depth"):
-        frame_row(box(height="5"))
+        frame_row(box(height="5"), AMERICAN)
     with pytest.raises(InputError, match="frame_depth"):
-        frame_for(box(), inch(1))
+        frame_for(box(), inch(1), AMERICAN)
 
 
 @pytest.mark.parametrize("kind", [(10, "16 1/4"), (10, "16"), (8, "14"), (8, "13 7/8"), (8, "13 3/4"), (5, "9")])
@@ -50,7 +53,7 @@ def test_a_british_national_hangs_its_frames_level_with_its_upper_edge(hive: Any
 
 def test_a_frame_hangs_from_its_lugs(box: Any) -> None:
     b = box()
-    placed = hang(b, frame_for(b, inch("9 1/8")))
+    placed = hang(b, frame_for(b, inch("9 1/8"), AMERICAN))
     assert len(placed) == 10 * 5
     assert min(p.box.low[2] for p in placed) == inch("1/4")  # 9 5/8 - 1/4 - 9 1/8
     ends = [p for p in placed if p.part.name == "end bar"]

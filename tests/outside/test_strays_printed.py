@@ -15,6 +15,7 @@ from woodshop.hive.woodenware.bottom import BottomBoard
 from woodshop.hive.woodenware.box import HiveBox, TopBar, frame_for
 from woodshop.reference import facts
 from woodshop.reference.facts import fact
+from woodshop.reference.patterns import find_pattern
 from woodshop.units.lengths import Length, inch
 
 BURLINGTON = "W. T. Simpson, FPL-RN-0268 (1998): Burlington, Vermont, 11.7 to 14.2 %, as quoted on WoodWeb"
@@ -109,7 +110,7 @@ def two_deeps(height: str) -> HiveBuild:
         rest=inch("3/8"),
         bar=bar,
     )
-    frame = frame_for(box, inch("9 1/8"))
+    frame = frame_for(box, inch("9 1/8"), find_pattern("Langstroth"))
     bottom = BottomBoard(box.length, box.width, box.wall, entrance_height=inch("3/4"), entrance_width=box.inside_width)
     return HiveBuild("deeps", Woodenware(((box, frame), (box, frame)), bottom))
 

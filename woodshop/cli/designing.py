@@ -80,21 +80,27 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
     metavar="NAME=VALUE",
     help='Any setting, such as "mounting=flush rabbet" or "quilt box.skirt=0".',
 )
-@click.option("--pattern", type=click.Choice(["Langstroth", "British National"]), help="Pattern of the boxes.")
+@click.option("--pattern", help="Pattern of the boxes, such as Dadant-Blatt. See: woodshop patterns.")
+@click.option(
+    "--measure",
+    is_flag=True,
+    help="Ask for the sizes of a box and a frame that have no published pattern, or that --pattern does not have.",
+)
 @click.option("--batch", help="Name of the batch. Default: the file name.")
 @click.option("--title", help="Heading of every page.")
 @click.option("--unit", type=click.Choice(["in", "mm"]), help="Unit for lengths that do not name one. Default: in.")
 @click.option("--lumberyard", multiple=True, help="Lumberyard file, relative to FILE. Repeat for several.")
 @click.option("--on-by", help="Date the hardware must be on the hives, such as 2026-11-26.")
 @command
-def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
-    """Write a new design file with every key explained. Asks up to three questions if options are missing.
+def new(file: Path | None, kind: str, measure: bool, as_json: bool, **given: Any) -> None:
+    """Write a new design file with every key explained. Asks up to three questions if options are missing. --measure
+    asks for the sizes of a box and a frame as well, in the order of the tape.
 
     Writes to FILE, which must not exist yet. Without FILE, or with "-", prints to standard output.
 
     Example: woodshop new first-winter.toml --frames 10 --count 6 --gap 1/4 --lumberyard creekside-lumberyard.toml
     """
-    from woodshop.documents.answers.new_design import as_answers, new_design, questions
+    from woodshop.documents.answers.new_design import as_answers, measures, new_design, questions
     from woodshop.files.one_file import refuse_existing, write_new
 
     place = None if file is None or str(file) == "-" else file
@@ -103,7 +109,12 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
     if not any(given.values()) and _is_terminal():
         for key, question in questions(kind):
             given[key] = tuple(click.prompt(question, default="", show_default=False, err=True).split(";"))
-    answers = as_answers(kind, place.stem if place else "", given)
+    taped: dict[str, str] = {}
+    if measure:
+        say("Where to put the tape: woodshop patterns --picture tape.pdf. Press Enter for what you cannot measure.")
+        for name, question in measures(given["pattern"] or ""):
+            taped[name] = click.prompt(question, default="", show_default=False, err=True).strip()
+    answers = as_answers(kind, place.stem if place else "", given, taped)
     text = new_design(answers, place.name if place else "the new design")
     if place is not None:
         write_new(place, text.encode("utf-8"), "the design file")
@@ -118,6 +129,31 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
 
 def _is_terminal() -> bool:
     return sys.stdin is not None and not sys.stdin.closed and sys.stdin.isatty()
+
+
+@main.command()
+@click.argument("name", required=False)
+@click.option("--picture", type=FILE, help="Draw where to measure a box and a frame, to this new .pdf file.")
+@command
+def patterns(name: str | None, picture: Path | None, as_json: bool) -> None:
+    """List the patterns of hives, or the sizes of one with their sources. --picture draws where to measure yours.
+
+    Example: woodshop patterns "British National"
+    """
+    from woodshop.documents.answers.patterns import pattern_section, patterns_section, tape_picture
+    from woodshop.files.one_file import write_new
+
+    if picture is None:
+        show(patterns_section() if name is None else pattern_section(name), as_json)
+        return
+    if picture.suffix.lower() != ".pdf":
+        wanted = "a picture ending in .pdf"
+        raise InputError(Problem(str(picture), f"the ending {picture.suffix!r}", wanted, "Choose another name."))
+    write_new(picture, tape_picture(), "the picture")
+    if as_json:
+        print_json({"picture": str(picture)})
+    else:
+        click.echo(f"drawn into {picture}")
 
 
 @main.command()

@@ -24,6 +24,7 @@ from pydantic import ValidationError, create_model
 from woodshop.cutting.model.job import Surplus
 from woodshop.design.inventory import BookNote, Inventory
 from woodshop.design.measured_files import MeasuredBox, read_measured
+from woodshop.design.own_patterns import own_patterns
 from woodshop.design.schema import TYPES, Default, SettingTable, load, load_text, outside, problems
 from woodshop.design.settings.buying import Buying, Days, WorthTable, buying_settings, worth_faults
 from woodshop.design.settings.conditions import ConditionTables, climate_faults, trial_faults
@@ -38,6 +39,7 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import item_hint, items, items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.limits import named_band
+from woodshop.reference.patterns import HivePattern
 from woodshop.units.lengths import Length
 from woodshop.units.wording import LengthUnit
 
@@ -201,6 +203,7 @@ class Design:
     that its orders name. `book` is the shop's book, and `inventory` is its state, which `plan.book.reading` must read
     before the design is settled. `crew` holds the people and their hours; `work` is how long each operation takes.
     `notes` lists mismatches between design and book. `packed` pairs each group of hives with its packed boards on hand.
+    `patterns` are those that the design describes.
     """
 
     batch: str
@@ -228,6 +231,7 @@ class Design:
     work: ShopWork = field(default_factory=lambda: settled_work(None))
     notes: tuple[BookNote, ...] = ()
     packed: tuple[tuple[str, int], ...] = ()
+    patterns: tuple[HivePattern, ...] = ()
 
 
 def read_design(path: Path, book: Path | None = None) -> Design:
@@ -295,6 +299,7 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
     labels, buying, tolerances = LabelSettings(), Buying(), ToleranceTables()
     band: str | None = None
     saw, tools, work, crew = SawTable(), ToolsTable(), settled_work(None), CrewTable()
+    described: list[HivePattern] = []
     if table is not None:
         saw, tools, work = _tools(table, path, found)
         crew = table.crew
@@ -302,6 +307,7 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
             crew = _crew_of(crew_file, path, unit, found)
         else:
             found += crew_faults(crew, f"{where}, crew")
+        described = own_patterns(table.pattern, where, unit, found)
         labels = label_settings(table.labels, table.paper, where, found, unit)
         buying = buying_settings(table.buying, where, found)
         tolerances = ToleranceTables(table.tolerance, table.moisture)
@@ -339,6 +345,7 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         both_units=table.both_units,
         crew=crew,
         work=work,
+        patterns=tuple(described),
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
         book=None if table.book is None else path.parent / table.book,
     )

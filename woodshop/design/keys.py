@@ -16,8 +16,9 @@ from woodshop.design.schema import SettingTable, ValueKind
 from woodshop.design.tables import DesignTable, MakeTable
 from woodshop.reference.boxes import FRAMES
 from woodshop.reference.facts import fact
+from woodshop.reference.patterns import AMERICAN, patterns
 
-NATIONAL = "British National"
+_OF_PATTERN = ("width", "length", "wall", "height", "gap")
 _UNIONS = (Union, UnionType)
 _KINDS = {bool: "true or false", int: "a whole number", str: "text", date: "a date"}
 
@@ -26,9 +27,9 @@ _KINDS = {bool: "true or false", int: "a whole number", str: "text", date: "a da
 class DesignKey:
     """A key of a design file: its table ("" for the file itself), its meaning, and its default.
 
-    `kind` describes its value; `choices` are its possible values, if it is one of a few texts. `example` is a value as
-    written in the file. `row` and `national` are the facts used as
-    defaults for Langstroth boxes and for British National boxes.
+    `kind` describes its value; `choices` are its possible or usual values, if it is one of a few texts. `example` is a
+    value as written in the file. `row` and `national` are the facts used as defaults for Langstroth boxes and for
+    British National boxes.
     """
 
     table: str
@@ -61,7 +62,9 @@ class DesignKey:
 
     def default(self, pattern: str = "", frames: int = 0) -> tuple[str, str]:
         """The default value and its source; both are "" if no fact gives a default."""
-        key = self.national if pattern == NATIONAL else self.row
+        if pattern not in ("", AMERICAN) and self.table in ("hives", "box") and self.name in _OF_PATTERN:
+            return _of_pattern(self.name, pattern, frames)
+        key = self.row
         if not key or ("{frames}" in key and frames not in FRAMES):
             return "", ""
         row = fact(key.format(frames=frames))
@@ -95,6 +98,12 @@ def table_names() -> dict[str, str]:
             found[name] = f"[{name}]"
         found |= {inside: f"[[{inside}]]" for inside in _tables_in(name, field.annotation)}
     return found | {"order": "[[order]], or the headings of a spreadsheet"}
+
+
+def _of_pattern(name: str, pattern: str, frames: int) -> tuple[str, str]:
+    found = {each.name: each for each in patterns()}.get(pattern)
+    row = found and found.row(f"height_{found.bodies[0]}" if name == "height" else name, frames)
+    return (row.value, row.cite) if row else ("", "")
 
 
 def _all_keys() -> Iterator[DesignKey]:
@@ -138,7 +147,7 @@ def _keys(table: str, model: type[SettingTable], *, may_vary: bool) -> Iterator[
             national=said["national"] or said["row"],
             is_required=field.is_required(),
             is_varied=may_vary and said["vary"] and (bool(table) or name not in tables),
-            choices=_choices(hints[name]),
+            choices=tuple(said["choices"]) or _choices(hints[name]),
         )
 
 
@@ -174,7 +183,9 @@ def _is_table(kind: Any) -> bool:
 
 
 def _tables_in(name: str, kind: Any) -> dict[str, type[SettingTable]]:
-    """The arrays of tables inside the table `name`, keyed by their names in the file."""
+    """The arrays of tables inside the table, or array of tables, `name`, keyed by their names in the file."""
+    if get_origin(kind) is tuple:
+        kind = get_args(kind)[0]
     if not _is_table(kind):
         return {}
     found = {}

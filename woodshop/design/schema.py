@@ -65,6 +65,7 @@ def design_key(
     example: str = "",
     row: str = "",
     national: str = "",
+    choices: tuple[str, ...] = (),
     vary: bool = True,
     **limits: Any,
 ) -> Any:
@@ -72,10 +73,12 @@ def design_key(
 
     `meaning` is a sentence for people. `otherwise` describes the default; `usual` is the default as a value of the
     file, and `example` another value. `row` is the fact that gives the default; `national`, the fact for British
-    National hives if different. `vary` says whether `compare` can vary it. `limits` are those of pydantic's `Field`.
+    National hives if different. `choices` are usual values of a text. `vary` says whether `compare` can vary it.
+    `limits` are those of pydantic's `Field`.
     """
     remarks = {"usual": usual, "otherwise": otherwise, "example": example, "row": row, "national": national}
-    return Field(default, description=meaning, json_schema_extra={**remarks, "vary": vary}, **limits)
+    extra: dict[str, Any] = {**remarks, "vary": vary, "choices": list(choices)}
+    return Field(default, description=meaning, json_schema_extra=extra, **limits)
 
 
 @dataclass(frozen=True, slots=True)

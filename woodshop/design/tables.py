@@ -26,12 +26,13 @@ from woodshop.design.settings.crew_table import CrewTable
 from woodshop.design.settings.labels import LabelsTable, Paper
 from woodshop.design.settings.saw import SawTable, ToolsTable
 from woodshop.design.settings.tolerances import MoistureTable, ToleranceTable
+from woodshop.reference.patterns import AMERICAN, MEASURES, patterns
 
 NamedFile = Annotated[Words, Field(min_length=1)]
 Number = Annotated[int, Field(ge=0, le=100_000)]
 NAME_MOST, COUNT_MOST, PRIORITY_LAST = 60, 100_000, 9
 FrameDepth = Annotated[Size, within("frame_depth")]
-HEIGHTS = Literal["deep", "medium", "shallow"]
+HEIGHTS = Literal["deep", "medium", "shallow", "brood", "super"]
 Form = Literal["packed", "with mesh", "empty", "unassembled kit"]
 FORMS: tuple[str, ...] = get_args(Form)
 
@@ -39,8 +40,10 @@ FORMS: tuple[str, ...] = get_args(Form)
 class BoxKeys(SettingTable):
     """Keys that a group of hives and a box in orders have in common: boxes, frames, and the parts above."""
 
-    pattern: Literal["Langstroth", "British National"] = design_key(
-        "Pattern of the boxes: Langstroth or British National.", "Langstroth"
+    pattern: Words = design_key(
+        "Pattern of the boxes: a published one, or the name of a [[pattern]] in this file. See: woodshop patterns.",
+        AMERICAN,
+        choices=tuple(each.name for each in patterns()),
     )
     frames: Annotated[int, Field(ge=1, le=20)] = design_key("Frames in a box.", ..., example="10")
     measured: Words | None = design_key(
@@ -56,7 +59,7 @@ class BoxKeys(SettingTable):
         "Outside length of a box, front to back.", row="box.length", national="box.national_side"
     )
     height: BoxHeight | HEIGHTS | None = design_key(
-        "Height of the box under the board: deep, medium, shallow, or a length.",
+        "Height of the box under the board: a length, or deep, medium, shallow, brood or super.",
         usual='"deep"',
         row="box.height_deep",
         national="box.national_brood_height",
@@ -159,6 +162,59 @@ class HivesTable(BoxKeys):
     priority: Annotated[int, Field(ge=1, le=PRIORITY_LAST)] | None = design_key(
         "Priority if not everything can be made at once: 1 is highest, 9 is lowest.", usual="5"
     )
+
+
+class BodyTable(SettingTable):
+    """The [[pattern.body]] table."""
+
+    name: HEIGHTS = design_key("Which box this is: deep, medium, shallow, brood or super.", ..., example='"brood"')
+    height: BoxHeight = design_key("Height of the box, from its lower to its upper edge.", ..., example='"300 mm"')
+    frame_depth: FrameDepth = design_key(
+        "Height of its frames, from the top of the top bar to the lower edge.", ..., example='"285 mm"'
+    )
+
+
+def _measure(name: str) -> Any:
+    return design_key(f"{MEASURES[name][:1].upper()}{MEASURES[name][1:]}.", otherwise="that of the pattern it is like")
+
+
+class PatternTable(SettingTable):
+    """The [[pattern]] table: boxes and frames as measured."""
+
+    name: Words = design_key(
+        "Your name for this pattern, used as pattern = in [[hives]].", ..., example='"my own"', min_length=1,
+        max_length=NAME_MOST,
+    )  # fmt: skip
+    like: Words | None = design_key(
+        "A published pattern that has the sizes you do not give. See: woodshop patterns.",
+        otherwise="none; every size is needed",
+        example='"Zander"',
+    )
+    bee_space: Literal["top", "bottom"] | None = design_key(
+        "Where these boxes have their bee space: top or bottom.", otherwise="as the pattern it is like, or top"
+    )
+    inside_length: BoxLength | None = _measure("inside_length")
+    inside_width: BoxWidth | None = _measure("inside_width")
+    wall: BoxWall | None = _measure("wall")
+    end_wall: BoxWall | None = _measure("end_wall")
+    rest: Size | None = _measure("rest")
+    top_bar_length: BoxLength | None = _measure("top_bar_length")
+    top_bar_width: Size | None = _measure("top_bar_width")
+    top_bar_thickness: Size | None = _measure("top_bar_thickness")
+    lug_thickness: Size | None = _measure("lug_thickness")
+    frame_length: BoxLength | None = _measure("frame_length")
+    end_bar_width: Size | None = _measure("end_bar_width")
+    end_bar_thickness: Size | None = _measure("end_bar_thickness")
+    bottom_bar_thickness: Size | None = _measure("bottom_bar_thickness")
+    spacing: Size | None = _measure("spacing")
+    end_bar_below: Size | None = design_key(
+        "Width of an end bar below its shoulder.", otherwise="the end bars are straight"
+    )
+    end_bar_shoulder: Size | None = design_key(
+        "How far down from the top of a frame its end bars are wide. Needed with end_bar_below.", otherwise="none"
+    )
+    bottom_bar_width: Size | None = design_key("Width of a bottom bar.", otherwise="that of an end bar below")
+    body: tuple[BodyTable, ...] = design_key("A kind of box: its height and its frames. Write one for each.", ())
 
 
 class OrderBoxTable(BoxKeys):
@@ -297,6 +353,11 @@ class DesignTable(SettingTable):
     )
     hives: tuple[HivesTable, ...] = design_key(
         "A group of hives of one kind. Write one for each kind.", (), otherwise="Required without orders."
+    )
+    pattern: tuple[PatternTable, ...] = design_key(
+        "A pattern of boxes and frames as you measured it: one box and one frame of it, in the order of the tape.",
+        (),
+        vary=False,
     )
     box: tuple[OrderBoxTable, ...] = design_key(
         "A box named in orders: its name, and the keys of [[hives]] that describe boxes and frames.", (), vary=False

@@ -75,7 +75,7 @@ def fewest_for(design: Design, lumberyard: Lumberyard, overhang: Length) -> Fewe
     mark = stands.saw.mark
     boxes = []
     for table, measured in zip(design.hives, design.measured, strict=True):
-        box, _ = settled_box(table, measured, [], stands.wording)
+        box, _ = settled_box(table, measured, [], stands.wording, design.patterns)
         boxes.append(BoxesOfSize(table.name or box.name, box.length, box.width, table.count))
     sizes = fewest_sizes(boxes, overhang, mark, stands.wording)
     seats = {seat.box: size for size in sizes for seat in size.seats}

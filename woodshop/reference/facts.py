@@ -40,6 +40,7 @@ TABLES = (
     "season",
     "tools",
     "screws",
+    "patterns",
 )
 TRUSTS = {
     "R": "read in the source itself",
@@ -193,6 +194,11 @@ def fact(key: str) -> Fact:
         close = get_close_matches(key, rows, 3, 0.5)
         raise KeyError(f"no fact {key!r}" + (f"; did you mean {' or '.join(close)}?" if close else ""))
     return rows[key]
+
+
+def has_fact(key: str) -> bool:
+    """Whether a row has this key."""
+    return key in _facts()
 
 
 def all_facts() -> tuple[Fact, ...]:

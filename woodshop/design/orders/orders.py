@@ -167,7 +167,7 @@ def _table(group: OrderGroup, name: str) -> HivesTable:
     line = group.lines[0]
     given = {key: getattr(line.box.keys, key) for key in BoxKeys.model_fields}
     return HivesTable.model_construct(
-        None,
+        {"name", "count", *line.box.keys.model_fields_set},
         **given,
         name=name,
         customer=line.customer,

@@ -33,6 +33,7 @@ from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band
+from woodshop.reference.patterns import AMERICAN, NATIONAL
 from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, Money, inch
 from woodshop.units.wording import LengthUnit, Wording
 
@@ -110,7 +111,7 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
     wording = Wording(design.unit, saw.mark, design.both_units, None if shown == design.unit else shown)
     if design.inventory is not None:
         formats = {
-            table.name: settled_box(table, measured, [], wording)[0].name
+            table.name: settled_box(table, measured, [], wording, design.patterns)[0].name
             for table, measured in zip(design.hives, design.measured, strict=True)
         }
         design, unused = with_units(design, design.inventory, formats, defaults)
@@ -479,9 +480,9 @@ def _group(
     defaults: list[Default],
 ) -> tuple[HiveBox, tuple[Length, Length], Hives]:
     """The box, the outside length and width of its rims, and the group of hives."""
-    box, gaps = settled_box(table, measured, defaults, wording)
+    box, gaps = settled_box(table, measured, defaults, wording, design.patterns)
     rim = rim_size(table, box, defaults, wording)
-    sugar = table.sugar or _sugar(box, board)
+    sugar = table.sugar or _sugar(box, board, is_usual=table.pattern in (AMERICAN, NATIONAL))
     where = table.name or f"{table.frames}-frame hives"
     boards = _boards_of(table, design)
     form = _form(table, boards, design, where, defaults)
@@ -547,9 +548,9 @@ def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: 
     return form
 
 
-def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
-    """The sugar for a box. 10-frame boxes get the board's amount; others, a share by area, exact or in whole bags."""
-    if box.frames == 10:
+def _sugar(box: HiveBox, board: BoardSettings, is_usual: bool) -> Mass:
+    """The sugar for a box. Usual 10-frame boxes get the board's amount; others, a share by area, exact or in bags."""
+    if box.frames == 10 and is_usual:
         return board.sugar
     share = share_by_area(board.sugar, box.inside_length * box.inside_width, ten_frame_area())
     return share if board.other_sugar == "by area" else whole_bags(share, board.bag)

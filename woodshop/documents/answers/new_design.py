@@ -13,6 +13,7 @@ from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
+from woodshop.reference.patterns import MEASURES, patterns
 
 BEGINNER, SHOP = "beginner", "shop"
 BOARD_SET = ("fondant rim", "wire bottom", "spacer strips", "packing blocks")
@@ -41,6 +42,8 @@ class Answers:
 
     `kind` is "beginner" or "shop"; `makes` are names of items, or empty for the usual items.
 
+    `taped` are the sizes of a measured pattern, as typed; the pattern is then like `pattern`, if that is given.
+
     `settings` are (table, name, value). The table is "board" or the name of an item; the value is as the user typed it.
     """
 
@@ -53,6 +56,7 @@ class Answers:
     lumberyards: tuple[str, ...] = (DEFAULT_LUMBERYARD,)
     on_by: str = ""
     pattern: str = ""
+    taped: tuple[tuple[str, str], ...] = ()
     settings: tuple[tuple[str, str, str], ...] = ()
 
 
@@ -119,6 +123,7 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     yield from _top(answers)
     for n, group in enumerate(groups):
         yield from _group(answers, group, first=n == 0)
+    yield from _pattern(answers)
     if answers.kind == SHOP:
         yield from _order()
         yield from _order_tables()
@@ -145,13 +150,44 @@ def _top(answers: Answers) -> Iterator[str]:
             yield from _key(key, given.get(key.name, ""))
 
 
+MEASURED_NAME = "my own"
+
+
+def _pattern(answers: Answers) -> Iterator[str]:
+    """The table of a measured pattern: the sizes in the order of the tape, as comments if they were not given."""
+    yield ""
+    yield from _prose(find_key("", "pattern").meaning)
+    taped = dict(answers.taped)
+    yield "[[pattern]]" if taped else "# [[pattern]]"
+    if not taped:
+        for key in keys_of("pattern"):
+            if key.address not in table_names():
+                yield from _key(key, "")
+    else:
+        yield f"name = {as_toml(MEASURED_NAME)}"
+        if answers.pattern:
+            yield f"like = {as_toml(answers.pattern)}"
+        for name in MEASURES:
+            if taped.get(name):
+                yield f"{name} = {as_toml(taped[name])}"
+    is_body = bool(taped.get("height") and taped.get("frame_depth"))
+    yield ""
+    yield from _prose(find_key("pattern", "body").meaning)
+    yield "[[pattern.body]]" if is_body else "# [[pattern.body]]"
+    for key in keys_of("pattern.body"):
+        given = {"name": "deep"} | taped if is_body else {}
+        yield from _key(key, as_toml(given[key.name]) if given else "")
+
+
 def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
     yield from ("", "[[hives]]")
     gaps = group.gaps[0] if len(group.gaps) == 1 else list(group.gaps)
     given = {
         "name": as_toml(group.name) if group.name else "",
         "customer": as_toml(group.customer) if group.customer else "",
-        "pattern": as_toml(answers.pattern) if answers.pattern else "",
+        "pattern": as_toml(MEASURED_NAME if answers.taped else answers.pattern)
+        if answers.taped or answers.pattern
+        else "",
         "frames": str(group.frames),
         "count": str(group.count),
         "gap": as_toml(gaps) if group.gaps else "",
@@ -325,8 +361,32 @@ def questions(kind: str) -> tuple[tuple[str, str], ...]:
     )
 
 
-def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
-    """The answers as values. `kind` and `stem` are as in `batch_name`; `given` holds the flags.
+def measures(pattern: str) -> tuple[tuple[str, str], ...]:
+    """The sizes to ask for, each with its question, in the order of the tape: those that `pattern` does not have."""
+    known = {each.name: each for each in patterns()}.get(pattern)
+    if known is None:
+        return tuple((name, _question(what)) for name, what in (*MEASURES.items(), *_BODY.items()))
+    missing = known.missing
+    first = known.bodies[0]
+    bodies = {name: what for name, what in _BODY.items() if known.size(f"{name}_{first}") is None}
+    bodies = dict(_BODY) if bodies else {}
+    return tuple((name, _question(what)) for name, what in (*MEASURES.items(), *bodies.items())
+                 if name in missing or name in bodies)  # fmt: skip
+
+
+def _question(what: str) -> str:
+    return f"{what[:1].upper()}{what[1:]}"
+
+
+_BODY = {
+    "height": "height of the box",
+    "frame_depth": "from the top of the frame's top bar to its lower edge",
+}
+
+
+def as_answers(kind: str, stem: str, given: dict[str, Any], taped: dict[str, str] | None = None) -> Answers:
+    """The answers as values. `kind` and `stem` are as in `batch_name`; `given` holds the flags, `taped` the sizes of a
+    measured pattern as typed.
 
     A flag about groups takes one value per group. A single customer applies to every group; a single measurement does
     not. Gaps are separated by commas. Raises InputError with every problem.
@@ -369,6 +429,7 @@ def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
         lumberyards=tuple(given["lumberyard"]) or (DEFAULT_LUMBERYARD,),
         on_by=given["on_by"] or "",
         pattern=given["pattern"] or "",
+        taped=tuple((taped or {}).items()),
         settings=settings,
     )
 

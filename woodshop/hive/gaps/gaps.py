@@ -311,12 +311,16 @@ def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
 
 
 def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Iterator[Gap]:
-    """The gaps between two self-spacing end bars: the contact at their shoulders, and the gap below the shoulders."""
+    """The gaps between two end bars: where they are meant to touch, too close for a worker bee, and elsewhere."""
     steps = faces.steps(one, other, Y)
     if not steps:
         return
-    yield from [faces.between("end bars, shoulder to shoulder", place, "contact", (one, other), Y, steps[0])]
-    if len(steps) > 1:
+    touches = steps[0] < faces.whole(worker().size)
+    if touches:
+        yield faces.between("end bars, shoulder to shoulder", place, "contact", (one, other), Y, steps[0])
+    elif len(steps) > 1:
+        yield faces.between("between the shoulders of end bars", place, "bees' way", (one, other), Y, steps[0])
+    if len(steps) > 1 or not touches:
         yield faces.between("between end bars", place, "bees' way", (one, other), Y, steps[-1])
 
 

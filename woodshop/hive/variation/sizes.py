@@ -403,17 +403,26 @@ def _of_frames(ware: Woodenware, n: int) -> Iterable[HiveSize]:
     yield HiveSize(f"{LUGS}, {where}", box.bar.lug, work=Work.FRAME, swells=box.bar.lug, fields=rises)
     long = ((of, "depth", ONE),)
     yield HiveSize(f"height of the end bars, {where}", frame.depth - box.bar.lug, work=Work.FRAME, fields=long)
-    wide = ((bar, "spacing", ONE), (of, "end_width", ONE))
+    wide: tuple[tuple[Target, str, Fraction], ...] = ((of, "end_width", ONE),)
+    straight = frame.end_below == frame.end_width
+    if straight:
+        wide = (*wide, (of, "end_below", ONE))
+    if box.bar.spacing == frame.end_width:
+        wide = ((bar, "spacing", ONE), *wide)
+    else:
+        pitch = ((bar, "spacing", ONE),)
+        yield HiveSize(f"spacing of the frames, {where}", box.bar.spacing, work=Work.FRAME, fields=pitch)
     yield HiveSize(
-        f"width of the end bars, {where}", box.bar.spacing, work=Work.FRAME, swells=box.bar.spacing, fields=wide
+        f"width of the end bars, {where}", frame.end_width, work=Work.FRAME, swells=frame.end_width, fields=wide
     )
-    yield HiveSize(
-        f"width of the end bars below, {where}",
-        frame.end_below,
-        work=Work.FRAME,
-        swells=frame.end_below,
-        fields=((of, "end_below", ONE),),
-    )
+    if not straight:
+        yield HiveSize(
+            f"width of the end bars below, {where}",
+            frame.end_below,
+            work=Work.FRAME,
+            swells=frame.end_below,
+            fields=((of, "end_below", ONE),),
+        )
     yield HiveSize(
         f"width of the top bars, {where}",
         box.bar.width,

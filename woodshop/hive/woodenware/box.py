@@ -4,8 +4,9 @@ from dataclasses import KW_ONLY, dataclass, replace
 
 from woodshop.errors import InputError, Problem
 from woodshop.hive.creatures import PartName
-from woodshop.reference.facts import Fact, fact, group
+from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING
+from woodshop.reference.patterns import HivePattern, PatternSize
 from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import INCHES, Wording
@@ -126,40 +127,51 @@ class Frame:
     comb: Length
 
 
-def frame_row(box: HiveBox, national: bool = False, wording: Wording = INCHES) -> Fact:
-    """The fact for the deepest published frame that fits in the box with enough space below the frame.
+def frame_row(box: HiveBox, pattern: HivePattern, wording: Wording = INCHES) -> PatternSize:
+    """The depth of the deepest frame of the pattern that fits in the box with enough space below the frame.
 
-    Raises InputError if even the shallowest frame is too deep.
+    Raises InputError if even the shallowest frame is too deep, or if the pattern has no depth of a frame.
     """
-    rows = group("frame.national_depth") if national else tuple(fact(f"frame.depth_{n}") for n in _HEIGHTS)
-    if not national:
-        rows = tuple(row for row in rows if row.key.count(".") == 1)
+    rows = [row for body in pattern.bodies if (row := pattern.size(f"frame_depth_{body}")) is not None]
     hanging = [row for row in rows if row.length <= box.height - box.gap]
     if not hanging:
-        least = min(row.length for row in rows)
+        least = f" at least {wording.length(min(row.length for row in rows))} deep" if rows else ""
         raise InputError(
             Problem(
                 f"{box.name} box, height",
                 f"{wording.length(box.height)}, with a gap of {wording.length(box.gap)} over the top bars",
-                f"room for a frame at least {wording.length(least)} deep",
+                f"room for a frame{least}",
                 "Measure a frame from the top of its top bar to its lower edge, and give frame_depth.",
             )
         )
     return max(hanging, key=lambda row: row.length)
 
 
-def frame_for(box: HiveBox, depth: Length, national: bool = False, wording: Wording = INCHES) -> Frame:
-    """A frame of this depth for the box, with its other sizes from the facts. Raises InputError if it does not fit."""
-    length = fact("frame.national_length" if national else "frame.length").length
+def bar_of(pattern: HivePattern) -> TopBar:
+    """The top bar of a pattern that has all sizes of its frames. Raises KeyError if one is missing."""
+    sizes = ("top_bar_length", "top_bar_width", "top_bar_thickness", "lug_thickness", "spacing")
+    return TopBar(*(_size(pattern, name) for name in sizes))
+
+
+def frame_for(box: HiveBox, depth: Length, pattern: HivePattern, wording: Wording = INCHES) -> Frame:
+    """A frame of this depth for the box, with the other sizes of its pattern.
+
+    An end bar without a size below its shoulder is straight, and a bottom bar without a width is as wide as that.
+    Raises InputError if the frame does not fit, and KeyError if the pattern lacks a size.
+    """
+    wide = _size(pattern, "end_bar_width")
+    below = pattern.size("end_bar_below")
+    end_below = wide if below is None else below.length
+    bottom = pattern.size("bottom_bar_width")
     frame = Frame(
         depth,
-        length,
-        end_width=box.bar.spacing,
-        end_below=fact("frame.end_bar_below").length,
-        end_thickness=fact("frame.end_bar_thickness").length,
-        shoulder=fact("frame.end_bar_shoulder").length,
-        bottom_width=fact("frame.bottom_bar_width").length,
-        bottom_thickness=fact("frame.bottom_bar_thickness").length,
+        _size(pattern, "frame_length"),
+        end_width=wide,
+        end_below=end_below,
+        end_thickness=_size(pattern, "end_bar_thickness"),
+        shoulder=ZERO if below is None else _size(pattern, "end_bar_shoulder"),
+        bottom_width=end_below if bottom is None else bottom.length,
+        bottom_thickness=_size(pattern, "bottom_bar_thickness"),
         comb=fact("frame.comb_thickness").length,
     )
     if depth <= box.bar.thickness + frame.bottom_thickness:
@@ -174,14 +186,18 @@ def frame_for(box: HiveBox, depth: Length, national: bool = False, wording: Word
     return frame
 
 
+def _size(pattern: HivePattern, name: str) -> Length:
+    size = pattern.size(name)
+    if size is None:
+        raise KeyError(f"{pattern.name} has no {name}")
+    return size.length
+
+
 def hang(box: HiveBox, frame: Frame) -> tuple[Placed, ...]:
     """The frames of a box as placed parts, left to right. The box's lower edge is at z = 0, its corner at x = y = 0."""
     middle = box.width / 2 - box.bar.spacing * (box.frames - 1) / 2
     first = _one(box, frame, middle)
     return tuple(each.moved((ZERO, box.bar.spacing * n, ZERO)) for n in range(box.frames) for each in first)
-
-
-_HEIGHTS = ("deep", "medium", "shallow")
 
 
 def _one(box: HiveBox, frame: Frame, y: Length) -> list[Placed]:
@@ -222,7 +238,7 @@ def _end_bar(bar: TopBar, frame: Frame) -> Part:
     slot, below, side = bar.thickness - bar.lug, frame.depth - frame.shoulder, (wide - frame.end_below) / 2
     cuts: list[Cut] = []
     if slot > ZERO:
-        cheek = (wide - bar.width) / 2
+        cheek = max(ZERO, (wide - bar.width) / 2)
         cuts.append(Cut("slot", Face.SHOW, Rectangle(high - slot, cheek, high, wide - cheek), thick))
     if below > ZERO and side > ZERO:
         cuts += [
