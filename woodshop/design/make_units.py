@@ -120,7 +120,7 @@ def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack,
 def builds_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[HiveBuild, ...]:
     """The hives with these units (keyed by item name), as parts to assemble.
 
-    `gap` is the gap over the top bars of every box; by default each box has its own. If items replace each other, as a
+    `gap` is the gap over the top bars of every box without a gap of its own. If items replace each other, as a
     shim replaces a board, there is one hive for each. If only some items of a board are made, the others are assumed to
     match. Sizes measured on one hive replace the designed ones. Raises InputError for parts that cannot be assembled,
     and ValueError if a measured size leaves no part.
@@ -128,7 +128,9 @@ def builds_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[HiveBu
     hives = next(iter(group.values())).line.hives
     ware = hives.woodenware
     if gap is not None:
-        ware = replace(ware, boxes=tuple((box.with_gap(gap), frame) for box, frame in ware.boxes))
+        ware = replace(
+            ware, boxes=tuple((box if box.has_own_gap else box.with_gap(gap), frame) for box, frame in ware.boxes)
+        )
     loads = _loads(group)
     slots: dict[str, list[Place]] = {}
     rivals = [each.place for each in loads if each.place.one_of]

@@ -37,6 +37,41 @@ Form = Literal["packed", "with mesh", "empty", "unassembled kit"]
 FORMS: tuple[str, ...] = get_args(Form)
 
 
+class OneBoxTable(SettingTable):
+    """The [[hives.body]] table: one box of a hive."""
+
+    height: BoxHeight | HEIGHTS = design_key(
+        "Height of this box: a length, or deep, medium, shallow, brood or super.", ..., example='"super"'
+    )
+    pattern: Words | None = design_key(
+        "Pattern of this box and its frames, if it has another one.", otherwise="that of the hives"
+    )
+    frames: Annotated[int, Field(ge=1, le=20)] | None = design_key(
+        "Frames in this box, if it holds another number.", otherwise="as in the other boxes", example="9"
+    )
+    spacing: Size | None = design_key(
+        "Distance from the middle of one frame to the middle of the next, if the frames are spaced apart.",
+        otherwise="that of the pattern",
+        example='"1 5/8"',
+    )
+    frame_depth: FrameDepth | None = design_key(
+        "Height of its frames, from the top of the top bar to the lower edge.",
+        otherwise="the deepest frame of the pattern that fits the box",
+        example='"6 1/4"',
+    )
+    gap: Gap | None = design_key(
+        "Distance from its upper edge down to its top bars, measured.",
+        otherwise="that of the hives; that of the pattern, if the box has another one",
+        example='"1/4"',
+    )
+    followers: Annotated[int, Field(ge=0, le=2)] = design_key(
+        "Follower boards: one hangs at the right of the frames, two at both sides.", 0
+    )
+    follower: Size | None = design_key(
+        "Thickness of a follower board. Needed with followers.", otherwise="no follower boards", example='"3/4"'
+    )
+
+
 class BoxKeys(SettingTable):
     """Keys that a group of hives and a box in orders have in common: boxes, frames, and the parts above."""
 
@@ -83,6 +118,9 @@ class BoxKeys(SettingTable):
         "first. A single depth applies to all boxes as high as the top one.",
         otherwise="the deepest usual frame that fits the box",
         example='"9 1/8"',
+    )
+    body: Annotated[tuple[OneBoxTable, ...], Field(max_length=8)] = design_key(
+        "One box of a hive with mixed boxes, instead of boxes. Write one for each, bottom box first.", (), vary=False
     )
     bee_space: Literal["top", "bottom"] | None = design_key(
         "Where these boxes have their bee space: top, with the top bars below the edge of the box; or bottom, with "

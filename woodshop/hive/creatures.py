@@ -33,6 +33,7 @@ class PartName(StrEnum):
     TOP_BAR = "top bar"
     COVER_TOP = "cover top"
     SUGAR = "packed sugar"
+    FOLLOWER = "follower board"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,8 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.design_file import Design
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard
+from woodshop.design.settle.box_sizes import settled_box
 from woodshop.design.settle.settle import settle
-from woodshop.design.settle.woodenware import settled_box
 from woodshop.findings import Report, Severity
 from woodshop.hardware.catalogue import items
 from woodshop.hive.variation.fewest_sizes import BoxesOfSize, RimSize, fewest_sizes

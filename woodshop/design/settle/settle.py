@@ -17,9 +17,10 @@ from woodshop.design.settings.crew_table import settled_crew
 from woodshop.design.settings.labels import SOURCE
 from woodshop.design.settings.saw import Strips, settled_tools
 from woodshop.design.settings.tolerances import settled_tolerances
+from woodshop.design.settle.box_sizes import settled_box
 from woodshop.design.settle.kerfs import with_kerfs
 from woodshop.design.settle.on_hand import with_units
-from woodshop.design.settle.woodenware import cover_settings, rim_size, settled_box, settled_woodenware
+from woodshop.design.settle.woodenware import cover_settings, rim_size, settled_woodenware
 from woodshop.design.tables import Form, HivesTable
 from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
@@ -492,7 +493,7 @@ def _group(
         if any(each.priority is not None for each in design.hives):
             defaults.append(Default(where, "priority", "5", "between first (1) and last (9)"))
     spread = ZERO if measured is None or table.width or table.length else measured.spread
-    ware = settled_woodenware(table, design, box, defaults, wording)
+    ware = settled_woodenware(table, design, box, defaults, wording, measured)
     hives = Hives(
         name=table.name,
         format=box.name,

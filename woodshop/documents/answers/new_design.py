@@ -193,11 +193,22 @@ def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
         "gap": as_toml(gaps) if group.gaps else "",
         "width": as_toml(group.width) if group.width else "",
     }
-    names = dict.fromkeys((*given, *(key.name for key in keys_of("hives"))))
+    names = dict.fromkeys((*given, *(key.name for key in keys_of("hives") if key.address not in table_names())))
     for name in names:
         if first or given.get(name):  # the first group's explanations of the other keys apply to all groups
             key = find_key("hives", name)
             yield from _key(key, given.get(name, ""), key.default(answers.pattern, group.frames), said=not first)
+    if first:
+        yield from _array("hives.body")
+
+
+def _array(table: str) -> Iterator[str]:
+    """The keys of an array of tables inside a table, as comments."""
+    yield ""
+    yield from _prose(find_key(*table.split(".")).meaning)
+    yield f"# [[{table}]]"
+    for key in keys_of(table):
+        yield from _key(key, "")
 
 
 def _order() -> Iterator[str]:

@@ -297,17 +297,43 @@ def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
     for word, row in (("front", ends[::2]), ("back", ends[1::2])):
         for one, other in pairwise(row):
             yield from _end_bars(faces, f"{place}, {word}", one, other)
+    beside: dict[Side, StackPart] = {"left": walls["left"], "right": walls["right"]}
+    for board in faces.named(tier, PartName.FOLLOWER):
+        beside["left" if board.block[Y] < bars[0].block[Y] else "right"] = board
     for name, rows in (("end bar", (ends[::2], ends[1::2])), ("comb", (combs,)), (PartName.TOP_BAR, (bars,))):
         for row in rows:
             if row:
-                said = f"outer {name} to side wall"
-                yield from faces.least(said, f"{place}, left", "bees' way", walls["left"], row[0], Y)
-                yield from faces.least(said, f"{place}, right", "bees' way", row[-1], walls["right"], Y)
+                yield from _outer(faces, f"{place}, left", name, beside["left"], row[0])
+                yield from _outer(faces, f"{place}, right", name, row[-1], beside["right"])
+    for side, board in beside.items():
+        if board.name == PartName.FOLLOWER:
+            yield from _follower(faces, place, side, board, walls)
     for front, back in zip(ends[::2], ends[1::2], strict=True):
         yield from faces.least("end bar to end wall", f"{place}, front", "bees' way", walls["front"], front, X)
         yield from faces.least("end bar to end wall", f"{place}, back", "bees' way", back, walls["back"], X)
     for bar in bars:
         yield from _lugs(faces, place, bar, walls)
+
+
+def _outer(faces: Faces, place: str, name: str, one: StackPart, other: StackPart) -> Iterator[Gap]:
+    """The gap beside an outer frame, to the wall or to the follower board, which end bars are meant to touch."""
+    if PartName.FOLLOWER not in (one.name, other.name):
+        yield from faces.least(f"outer {name} to side wall", place, "bees' way", one, other, Y)
+        return
+    for gap in faces.least(f"outer {name} to follower board", place, "bees' way", one, other, Y):
+        touches = name == "end bar" and gap.least < worker().size
+        yield replace(gap, kind="contact") if touches else gap
+
+
+def _follower(faces: Faces, place: str, side: Side, board: StackPart, walls: dict[Side, StackPart]) -> Iterator[Gap]:
+    """The gaps of a follower board: to the side wall, at its lugs, and to the front and back wall below them."""
+    pair = (walls[side], board) if side == "left" else (board, walls[side])
+    yield from faces.least("follower board to side wall", f"{place}, {side}", "bees' way", *pair, Y)
+    low: Window = (None, None, None, None, None, (board.block[Z] + board.block[Z + 3]) // 2)
+    said = "follower board to end wall"
+    yield from faces.least(said, f"{place}, front", "bees' way", walls["front"], board, X, low)
+    yield from faces.least(said, f"{place}, back", "bees' way", board, walls["back"], X, low)
+    yield from _lugs(faces, place, board, walls)
 
 
 def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Iterator[Gap]:
@@ -327,8 +353,9 @@ def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Ite
 def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]) -> Iterator[Gap]:
     """The gaps at the lugs: between their ends and the walls, and between their undersides and the frame rests."""
     front, back = walls["front"], walls["back"]
-    x0, _, low, x1, _, high = bar.block
-    upper: Window = (None, None, high - (high - low) // 4, None, None, None)
+    x0, _, _, x1, _, high = bar.block
+    under = min(cell[2] for cell in bar.cells if cell[0] == x0)
+    upper: Window = (None, None, high - (high - under) // 4, None, None, None)
     before: Window = ((x0 + front.block[3]) // 2, *EVERYWHERE[1:])
     behind: Window = (*EVERYWHERE[:3], (x1 + back.block[0]) // 2, None, None)
     said = "lug end to wall in the frame rest"
@@ -341,7 +368,9 @@ def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]
 def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
     """The gaps from the top bars of a box to the bottom bars above them."""
     place = f"{faces.stack.tiers[lower].name} to {faces.stack.tiers[upper].name}"
-    pairs = product(faces.named(lower, PartName.TOP_BAR), faces.named(upper, "bottom bar"))
+    pairs = product(
+        faces.named(lower, PartName.TOP_BAR, PartName.FOLLOWER), faces.named(upper, "bottom bar", PartName.FOLLOWER)
+    )
     return [
         gap
         for bar, bottom in pairs
@@ -361,7 +390,7 @@ def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
     most = int(faces.whole(fact("hive.under_frames_most").length))
     return [
         gap
-        for bar in faces.named(box, "bottom bar")
+        for bar in faces.named(box, "bottom bar", PartName.FOLLOWER)
         for kind in (("bees' way" if bar.block[Z] - edge > most else "declared"),)
         for gap in faces.least("bottom bar to floor", place, kind, floor, bar, Z)
     ]

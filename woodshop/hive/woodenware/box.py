@@ -1,5 +1,6 @@
 """A hive box and its frames, with their outside sizes, frame rests, lugs, end bars and comb."""
 
+from collections.abc import Iterator
 from dataclasses import KW_ONLY, dataclass, replace
 
 from woodshop.errors import InputError, Problem
@@ -28,7 +29,9 @@ class HiveBox:
     """The box under the hardware, given by its outside sizes. `gap` is from its upper edge down to the top bars.
 
     `wall` is the thickness of the walls, `inner` is the added thickness of inner end walls, if any, and `rest` is the
-    width of the frame rest in each end wall.
+    width of the frame rest in each end wall. One follower board of thickness `follower` hangs at the right of the
+    frames, two at both sides; each takes the place where the next frame would begin. `has_own_gap` says whether its gap
+    was given apart from that of the box under the board.
     """
 
     name: str
@@ -42,6 +45,14 @@ class HiveBox:
     rest: Length
     bar: TopBar
     inner: Length = ZERO
+    followers: int = 0
+    follower: Length = ZERO
+    has_own_gap: bool = False
+
+    @property
+    def first_frame(self) -> Length:
+        """The distance from the left face of the box to the middle of the first frame. The frames are centered."""
+        return self.width / 2 - self.bar.spacing * (self.frames - 1) / 2 - self.follower * (self.followers % 2) / 2
 
     @property
     def end_wall(self) -> Length:
@@ -103,7 +114,7 @@ def _top_bars(box: HiveBox) -> list[Placed]:
     part = Part(PartName.TOP_BAR, EXISTING, bar.length, bar.width, bar.thickness, cuts=cuts)
     x = (box.length - bar.length) / 2
     z = box.height - box.gap - bar.thickness
-    first = box.width / 2 - bar.spacing * (box.frames - 1) / 2 - bar.width / 2
+    first = box.first_frame - bar.width / 2
     return [Placed(part, Pose((x, first + bar.spacing * n, z)), Role.EXISTING) for n in range(box.frames)]
 
 
@@ -195,9 +206,23 @@ def _size(pattern: HivePattern, name: str) -> Length:
 
 def hang(box: HiveBox, frame: Frame) -> tuple[Placed, ...]:
     """The frames of a box as placed parts, left to right. The box's lower edge is at z = 0, its corner at x = y = 0."""
-    middle = box.width / 2 - box.bar.spacing * (box.frames - 1) / 2
-    first = _one(box, frame, middle)
-    return tuple(each.moved((ZERO, box.bar.spacing * n, ZERO)) for n in range(box.frames) for each in first)
+    first = _one(box, frame, box.first_frame)
+    frames = [each.moved((ZERO, box.bar.spacing * n, ZERO)) for n in range(box.frames) for each in first]
+    return (*frames, *(_followers(box, frame) if box.followers else ()))
+
+
+def _followers(box: HiveBox, frame: Frame) -> Iterator[Placed]:
+    """The follower boards: as long and deep as a frame, with lugs as long as those of a top bar."""
+    bar, thick, low = box.bar, box.follower, frame.depth - box.bar.lug
+    lug = (bar.length - frame.length) / 2
+    cuts = tuple(
+        Cut("lug", Face.SHOW, Rectangle(start, ZERO, start + lug, low), thick) for start in (ZERO, bar.length - lug)
+    )
+    board = Part(PartName.FOLLOWER, EXISTING, bar.length, frame.depth, thick, cuts=cuts)
+    x, z = (box.length - bar.length) / 2, box.height - box.gap - frame.depth
+    right = box.first_frame + bar.spacing * (box.frames - 1) + bar.spacing / 2
+    for y in (right, box.first_frame - bar.spacing / 2 - thick)[: box.followers]:
+        yield Placed(board, Pose((x, y + thick, z), "+x", "+z", "-y"), Role.EXISTING)
 
 
 def _one(box: HiveBox, frame: Frame, y: Length) -> list[Placed]:

@@ -1,0 +1,132 @@
+"""Patterns of hives: published, partly published, and measured; and that no box gets the frames of another one."""
+
+from typing import Any
+
+import pytest
+
+from woodshop.errors import InputError
+from woodshop.reference.patterns import MEASURES, find_pattern, patterns
+from woodshop.units.lengths import millimetre
+
+SIZES = {
+    "inside_length": 450, "inside_width": 385, "wall": 25, "end_wall": 27, "rest": 15, "top_bar_length": 470,
+    "top_bar_width": 25, "top_bar_thickness": 20, "lug_thickness": 10, "frame_length": 435, "end_bar_width": 28,
+    "end_bar_thickness": 10, "bottom_bar_thickness": 9, "spacing": 37,
+}  # fmt: skip
+BODY = '[[pattern.body]]\nname = "{}"\nheight = "{} mm"\nframe_depth = "{} mm"\n'
+BODIES = BODY.format("brood", 315, 300) + BODY.format("super", 170, 160)
+USE = 'pattern = "home made"\n'
+
+
+def lines(sizes: dict[str, int], more: str = "") -> str:
+    return more + "".join(f'{name} = "{size} mm"\n' for name, size in sizes.items())
+
+
+def own(sizes: dict[str, int] | None = None, more: str = "", bodies: str = BODIES) -> str:
+    return '[[pattern]]\nname = "home made"\n' + lines(SIZES if sizes is None else sizes, more) + bodies
+
+
+def design(shop: Any, hives: str, more: str = "") -> str:
+    text: str = shop.design_text.replace('gap = "1/4"\n', 'gap = "8 mm"\n' + hives) + more
+    return text
+
+
+def refused(shop: Any, text: str) -> str:
+    with pytest.raises(InputError) as why:
+        shop.batch(text)
+    assert len(why.value.problems) == 1
+    return str(why.value)
+
+
+@pytest.mark.parametrize(
+    "hives",
+    [
+        'length = "500 mm"\nwidth = "435 mm"\nwall = "25 mm"\n',  # a Dadant-Blatt box
+        'length = "520 mm"\nwidth = "420 mm"\nwall = "20 mm"\n',  # inside 480, longer than American top bars need
+        'frame_depth = "220 mm"\n',  # a Zander frame
+        'frame_depth = "223 mm"\n',
+        'boxes = ["12", "12"]\nframe_depth = "300 mm"\n',
+    ],
+)
+def test_boxes_and_frames_of_another_pattern_are_never_taken_to_be_american(shop: Any, hives: str) -> None:
+    said = refused(shop, design(shop, hives))
+    assert "given no pattern" in said
+    assert "say which pattern your boxes have: woodshop patterns" in said
+
+
+def test_what_is_said_to_be_american_is(shop: Any) -> None:
+    batch = shop.batch(design(shop, 'pattern = "Langstroth"\nboxes = ["12", "12"]\nframe_depth = "11 1/4"\n'))
+    assert batch.hives[0].woodenware.boxes[0][0].bar.length == find_pattern("Langstroth").size("top_bar_length").length
+
+
+@pytest.mark.parametrize("name", [each.name for each in patterns() if each.missing])
+def test_a_pattern_that_is_not_all_published_asks_for_the_rest_in_one_error(shop: Any, name: str) -> None:
+    said = refused(shop, shop.design_text.replace('gap = "1/4"\n', f'pattern = "{name}"\n'))
+    for size in (*find_pattern(name).missing, "gap", "height"):
+        assert f"{size}: " in said
+    assert "frame_length: " not in said
+
+
+def test_a_measured_pattern_is_measured_on_its_parts(shop: Any) -> None:
+    batch = shop.batch(design(shop, USE + 'boxes = ["brood", "super"]\n', own()))
+    box, frame = batch.hives[0].woodenware.boxes[0]
+    assert (box.length, box.width) == (millimetre(450 + 2 * 27), millimetre(385 + 2 * 25))
+    assert (box.wall, box.end_wall, box.height, box.gap) == tuple(map(millimetre, (25, 27, 315, 8)))
+    assert [each.depth for _, each in batch.hives[0].woodenware.boxes] == [millimetre(300), millimetre(160)]
+    listed = {each.name.replace(" ", "_") for each in batch.defaults if "10-frame" in each.where}
+    assert not listed & (MEASURES.keys() | {"height", "frame_depth", "width", "length"})
+    assert frame.end_width == frame.end_below == millimetre(28)
+
+
+@pytest.mark.parametrize("name", [*MEASURES, "gap"])
+def test_each_size_left_out_of_a_pattern_is_asked_for(shop: Any, name: str) -> None:
+    text = design(shop, USE, own({size: mm for size, mm in SIZES.items() if size != name}))
+    said = refused(shop, text.replace('gap = "8 mm"\n', "") if name == "gap" else text)
+    assert f"without {name};" in said
+
+
+def test_a_pattern_like_a_published_one_has_its_other_sizes(shop: Any) -> None:
+    few = {name: SIZES[name] for name in ("inside_length", "wall", "end_wall")}
+    batch = shop.batch(design(shop, USE, own(few, 'like = "Dadant-Blatt"\n', bodies="")))
+    (box, frame), *others = batch.hives[0].woodenware.boxes
+    assert not others  # one brood body in winter
+    assert (box.end_wall, box.height, frame.length) == tuple(map(millimetre, (27, 318, 435)))
+
+
+SLIPS = {
+    "a lug thicker than its bar": (own(SIZES | {"lug_thickness": 21}), "lug_thickness: given"),
+    "frames wider than apart": (own(SIZES | {"end_bar_width": 38}), "end_bar_width: given"),
+    "a frame as long as the box": (own(SIZES | {"frame_length": 450}), "frame_length: given"),
+    "a box as long as the bar": (own(SIZES | {"inside_length": 470}), "inside_length: given"),
+    "a rest through the wall": (own(SIZES | {"rest": 27}), "rest: given"),
+    "narrow end bars without a shoulder": (own(SIZES | {"end_bar_below": 22}), "no end_bar_shoulder"),
+    "a body twice": (own(bodies=BODIES + BODY.format("super", 90, 80)), "'super' twice"),
+    "a name that is published": (own().replace("home made", "Zander"), "a name of its own"),
+    "a name twice": (own() + own(), "a name of its own"),
+    "like nothing": (own(more='like = "Zandre"\n'), "Did you mean 'Zander'?"),
+    "no such key": (own().replace("rest =", "rset ="), "Did you mean 'rest'?"),
+    "a short rest": (own(SIZES | {"rest": 5}), "too short for"),
+}
+
+
+@pytest.mark.parametrize(("text", "said"), SLIPS.values(), ids=SLIPS.keys())
+def test_a_pattern_that_contradicts_itself_is_refused(shop: Any, text: str, said: str) -> None:
+    with pytest.raises(InputError) as why:
+        shop.batch(design(shop, USE, text))
+    assert said in str(why.value)
+
+
+@pytest.mark.parametrize(("name", "said"), [("Dadant", "Did you mean 'Dadant-Blatt'?"), ("skep", "woodshop patterns")])
+def test_an_unknown_pattern_is_refused(shop: Any, name: str, said: str) -> None:
+    assert said in refused(shop, design(shop, f'pattern = "{name}"\n'))
+
+
+def test_a_body_that_a_pattern_does_not_have_is_refused(shop: Any) -> None:
+    assert "brood, super" in refused(shop, design(shop, 'pattern = "Dadant-Blatt"\nheight = "deep"\n'))
+    assert "brood, super" in refused(shop, design(shop, 'pattern = "Dadant-Blatt"\nboxes = ["deep", "super"]\n'))
+
+
+def test_another_number_of_frames_needs_a_width(shop: Any) -> None:
+    text = design(shop, 'pattern = "Dadant-Blatt"\n').replace("frames = 10", "frames = 6")
+    assert "without width;" in refused(shop, text)
+    assert shop.batch(text.replace("frames = 6", 'frames = 6\nwidth = "290 mm"')).lines
