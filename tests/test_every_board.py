@@ -61,7 +61,7 @@ mounting = "{mounting}"
 {box}
 count = 1
 gap = "{gap}"
-[[make]]
+{more}[[make]]
 item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]
 """
 BOXES = {
@@ -72,6 +72,38 @@ BOXES = {
     "eight 14": 'frames = 8\nwidth = "14"',
     "nucleus": "frames = 5",
     "British": 'pattern = "British National"\nframes = 11',
+    "pattern of ten": 'pattern = "Dadant-Blatt"\nframes = 10',
+    "pattern of twelve": 'pattern = "Dadant-Blatt square"\nframes = 12',
+    "pattern in metric": 'pattern = "Langstroth metric"\nframes = 10',
+    "pattern of its own": 'pattern = "own"\nframes = 9\nheight = "240 mm"',
+    "pattern mixed": 'pattern = "Dadant-Blatt"\nframes = 10',
+}
+MORE = {
+    "pattern of its own": """[[pattern]]
+name = "own"
+like = "Deutsch-Normal"
+inside_length = "386 mm"
+inside_width = "340 mm"
+wall = "20 mm"
+end_wall = "24 mm"
+rest = "5 mm"
+top_bar_width = "25 mm"
+top_bar_thickness = "20 mm"
+lug_thickness = "10 mm"
+end_bar_width = "25 mm"
+end_bar_thickness = "8 mm"
+bottom_bar_thickness = "8 mm"
+""",
+    "pattern mixed": """[[hives.body]]
+height = "brood"
+frames = 8
+followers = 2
+follower = "12 mm"
+[[hives.body]]
+height = "super"
+frames = 9
+spacing = "42 mm"
+""",
 }
 EVERY = [
     (box, joint, mounting)
@@ -81,7 +113,9 @@ EVERY = [
 ]
 
 
-SOME = every_two(EVERY, lambda case: (case[0].split()[0], *case[1:]))  # widths of one kind of box are alike
+SOME = every_two(
+    EVERY, lambda case: (case[0].split()[0], *case[1:])
+)  # widths of one kind of box, and patterns, are alike
 
 
 @pytest.mark.parametrize(("box", "joint", "mounting"), SOME)
@@ -90,7 +124,14 @@ def test_a_board_can_be_built_checked_drawn_planned_and_verified(
 ) -> None:
     british = box == "British"
     raised = 'rabbet_height = "3/8"' if british and mounting == "flush rabbet" else ""
-    text = DESIGN.format(joint=joint, mounting=mounting, raised=raised, box=BOXES[box], gap="0" if british else "1/4")
+    text = DESIGN.format(
+        joint=joint,
+        mounting=mounting,
+        raised=raised,
+        box=BOXES[box],
+        gap="0" if british else "1/4",
+        more=MORE.get(box, ""),
+    )
     (tmp_path / "lumberyard.toml").write_text(LUMBERYARD)
     (tmp_path / "design.toml").write_text(text)
     design = read_design(tmp_path / "design.toml")
@@ -111,6 +152,6 @@ def test_a_board_can_be_built_checked_drawn_planned_and_verified(
 
 
 def test_the_count_of_boards_tried() -> None:
-    """Seven boxes, five joints, three mountings, less the five that a British box refuses."""
-    assert len(EVERY) == 7 * 5 * 3 - 5
+    """Twelve boxes, five joints, three mountings, less the five that a British box refuses."""
+    assert len(EVERY) == 12 * 5 * 3 - 5
     assert {box for box, _, _ in SOME} == set(BOXES)

@@ -11,6 +11,7 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.plan.plan_batch import plan_batch
 from woodshop.reference.boxes import box_sizes
+from woodshop.reference.patterns import patterns
 from woodshop.shape.part import Role
 
 ITEMS = {
@@ -29,14 +30,15 @@ BOXES = [
     *(f'frames = {size.frames}\nwidth = "{size.width}"' for size in box_sizes() if size.frames in (8, 10)),
     "frames = 5",
     'pattern = "British National"\nframes = 11',
+    *(f'pattern = "{each.name}"\nframes = {each.frames[0]}' for each in patterns()[2:] if not each.missing),
 ]
 # 15 holes of 9 mm in a nucleus box's 7 1/2 in entrance leave 1.48 sq in, under 3/8 x 4 = 1.50
 FEW_HOLES = {("mouse guard", "frames = 5"): ["guard-chokes-entrance"]}
 
 
 EVERY = [(n, b, u) for n, b in product(ITEMS, BOXES) for u in ("in", "mm") if u == "in" or "rim" not in n]
-# boxes of as many frames are alike
-SOME = every_two(EVERY, lambda case: (case[0], case[1].partition("\n")[0], case[2]))
+# boxes of as many frames are alike, and boxes with a pattern
+SOME = every_two(EVERY, lambda case: (case[0], case[1].partition("\n")[0].partition(' = "')[0], case[2]))
 
 
 @pytest.mark.invariant

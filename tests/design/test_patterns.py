@@ -4,9 +4,10 @@ from typing import Any
 
 import pytest
 
+from woodshop.design.make_units import builds_of, make_units
 from woodshop.errors import InputError
 from woodshop.reference.patterns import MEASURES, find_pattern, patterns
-from woodshop.units.lengths import millimetre
+from woodshop.units.lengths import inch, millimetre
 
 SIZES = {
     "inside_length": 450, "inside_width": 385, "wall": 25, "end_wall": 27, "rest": 15, "top_bar_length": 470,
@@ -130,3 +131,40 @@ def test_another_number_of_frames_needs_a_width(shop: Any) -> None:
     text = design(shop, 'pattern = "Dadant-Blatt"\n').replace("frames = 10", "frames = 6")
     assert "without width;" in refused(shop, text)
     assert shop.batch(text.replace("frames = 6", 'frames = 6\nwidth = "290 mm"')).lines
+
+
+ONE = '[[hives.body]]\nheight = "{}"\n'
+BOTH = ONE.format("deep") + "{}" + ONE.format("medium")
+
+
+def test_a_box_of_a_mixed_hive_keeps_the_gap_measured_on_it(shop: Any) -> None:
+    """The gaps over the top box vary as measured; that of a box with its own gap does not."""
+    text = design(shop, BOTH.format('gap = "5 mm"\n')).replace('gap = "8 mm"\n', 'gap = ["6 mm", "9 mm", "8 mm"]\n', 1)
+    batch = shop.batch(text)
+    units = make_units(batch)
+    (build,) = builds_of({unit.line.item.name: unit for unit in units}, millimetre(9))
+    assert [box.gap for box, _ in build.ware.boxes] == [millimetre(5), millimetre(9)]
+    assert [box.height for box, _ in build.ware.boxes] == [inch("9 5/8"), inch("6 5/8")]
+    assert [frame.depth for _, frame in build.ware.boxes] == [inch("9 1/8"), inch("6 1/4")]
+
+
+MIXED_SLIPS = {
+    "too many frames": ("frames = 12\n", "body number 1, frames: given 12 frames 1 3/8 in apart"),
+    "frames in each other": ('spacing = "1 1/4"\n', "body number 1, spacing: given 1 1/4 in"),
+    "boards too thick": ('followers = 2\nfollower = "1"\n', "and 2 follower boards"),
+    "a board without a thickness": ("followers = 1\n", "without follower"),
+    "frames too deep": ('frame_depth = "9 3/4"\n', "frames that fit in a box"),
+    "frames of another pattern": ('frame_depth = "220 mm"\n', "given no pattern"),
+    "no such pattern": ('pattern = "skep"\n', "woodshop patterns"),
+    "a pattern that asks": ('pattern = "Zander"\n', "without inside_length"),
+    "three boards": ('followers = 3\nfollower = "1"\n', "wanted 2 or less"),
+    "boxes too": ('[[hives.body]]\nheight = "deep"\n', "boxes and [[hives.body]]"),
+}
+
+
+@pytest.mark.parametrize(("more", "said"), MIXED_SLIPS.values(), ids=MIXED_SLIPS.keys())
+def test_a_mixed_hive_that_cannot_be_is_refused(shop: Any, more: str, said: str) -> None:
+    before = 'boxes = ["deep", "medium"]\n' if said.startswith("boxes") else ""
+    with pytest.raises(InputError) as why:
+        shop.batch(design(shop, before + BOTH.format(more)))
+    assert said in str(why.value)

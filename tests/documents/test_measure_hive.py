@@ -2,10 +2,14 @@
 
 import pytest
 
-from woodshop.design.tables import HivesTable
+from woodshop.design.tables import BodyTable, HivesTable, PatternTable
 from woodshop.documents.answers.measure_hive import maker_widths, measuring_section
+from woodshop.documents.answers.patterns import pattern_section, patterns_section, tape_section
 from woodshop.drawing.values.model import Figure
+from woodshop.errors import InputError
 from woodshop.hardware.board import LIMITS
+from woodshop.reference.facts import fact
+from woodshop.reference.patterns import MEASURES, find_pattern, left_out, patterns
 
 
 @pytest.mark.invariant
@@ -27,3 +31,29 @@ def test_the_national_box_is_square() -> None:
     (row,) = maker_widths("British National", 11)
     assert abs(row.length.mm - 460) < 1
     assert maker_widths("Langstroth", 7) == ()
+
+
+@pytest.mark.invariant
+def test_every_size_drawn_for_the_tape_is_a_key_of_a_pattern_and_none_is_missing() -> None:
+    """A thickness that is plain to see, and the inside width, are told in words only."""
+    figures = [block for block in tape_section().blocks if isinstance(block, Figure)]
+    named = {each.letter for figure in figures for view in figure.drawing.views for each in view.dimensions}
+    assert named <= PatternTable.model_fields.keys() | BodyTable.model_fields.keys()
+    assert MEASURES.keys() - named == {"inside_width", "wall"}
+
+
+@pytest.mark.invariant
+def test_patterns_are_listed_with_their_sources_and_what_is_missing() -> None:
+    told = patterns_section().data
+    assert [each["name"] for each in told["patterns"]] == [each.name for each in patterns()]
+    assert [each["name"] for each in told["left_out"]] == [name for name, _ in left_out()]
+    for pattern in patterns():
+        sizes = {each["size"]: each for each in pattern_section(pattern.name.upper()).data["sizes"]}
+        for name in MEASURES:
+            if name in pattern.missing:
+                assert sizes[name]["value"] == "measure yours"
+            elif name in sizes:
+                assert sizes[name]["source"].startswith(fact(pattern.facts[name]).cite)
+    assert find_pattern("Zander").missing
+    with pytest.raises(InputError, match="Did you mean 'Zander'"):
+        pattern_section("Zandr")

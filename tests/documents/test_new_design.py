@@ -16,12 +16,22 @@ from woodshop.design.orders.lines import COLUMNS
 from woodshop.design.tables import DesignTable, HivesTable, ShedTable
 from woodshop.documents.answers.explain import words_section
 from woodshop.documents.answers.listings import tried
-from woodshop.documents.answers.new_design import BLANK, BOARD_SET, Answers, Group, as_answers, batch_name, new_design
+from woodshop.documents.answers.new_design import (
+    BLANK,
+    BOARD_SET,
+    Answers,
+    Group,
+    as_answers,
+    batch_name,
+    measures,
+    new_design,
+)
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.errors import InputError
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import find_item, items
 from woodshop.hardware.registry import fields_as_parameters
+from woodshop.reference.patterns import MEASURES
 
 LUMBERYARD = "creekside-lumberyard.toml"
 ITEMS = [item.name for item in items()]
@@ -274,6 +284,38 @@ def test_three_questions_at_a_terminal(folder: Path, monkeypatch: pytest.MonkeyP
     assert told["hives"] == [{"frames": 8, "count": 4, "gap": "5/16"}]
     shop = run("new", "--for", "shop", stdin="10; 8\n20;6\n\n")
     assert [hives["count"] for hives in tomllib.loads(shop.stdout)["hives"]] == [20, 6]
+
+
+TAPE = ("450", "385", "25", "27", "15", "470", "25", "20", "10", "435", "25", "10", "9", "37", "240", "225")
+
+
+def test_the_sizes_of_a_box_and_a_frame_are_asked_for_in_the_order_of_the_tape(folder: Path) -> None:
+    """A box of 500 x 435 mm that is no American one, measured and typed in; what is not measured is asked for."""
+    path, flags = folder / "taped.toml", ("--measure", "--frames", "10", "--count", "3", "--unit", "mm", "--gap", "8")
+    result = run("new", path, *flags, "--lumberyard", LUMBERYARD, stdin="\n".join(TAPE) + "\n")
+    assert result.exit_code == 0, result.output
+    places = [result.stderr.index(f"{what[:1].upper()}{what[1:]}: ") for what in MEASURES.values()]
+    assert places == sorted(places)
+    told = tomllib.loads(path.read_text(encoding="utf-8"))
+    (pattern,) = told["pattern"]
+    assert tuple(pattern[name] for name in MEASURES) == TAPE[:-2]
+    assert pattern["body"] == [{"name": "deep", "height": "240", "frame_depth": "225"}]
+    assert told["hives"][0]["pattern"] == pattern["name"]
+    assert run("check", path).exit_code == 0
+    lacking = run("new", "-", *flags, stdin="\n".join((*TAPE[:4], "", *TAPE[5:])) + "\n")
+    assert lacking.exit_code == 3
+    assert lacking.stderr.count("error:") == 1
+    assert "without rest; wanted rest: how far the frame rest" in lacking.stderr
+
+
+def test_a_pattern_that_is_half_published_asks_only_for_the_rest(folder: Path) -> None:
+    asked = [name for name, _ in measures("Zander")]
+    assert not {"frame_length", "spacing"} & set(asked)
+    stdin = "".join(f"{dict(zip((*MEASURES, 'height', 'frame_depth'), TAPE, strict=True))[name]}\n" for name in asked)
+    result = run("new", "-", "--measure", "--pattern", "Zander", "--frames", "10", "--count", "3", "--unit", "mm",
+                 "--gap", "8", stdin=stdin)  # fmt: skip
+    assert result.exit_code == 0, result.output
+    assert tomllib.loads(result.stdout)["pattern"][0]["like"] == "Zander"
 
 
 def test_no_question_without_a_terminal_or_with_flags(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -137,17 +137,21 @@ SIZES: dict[str, tuple[str, int, dict[str, Any], dict[str, Any]]] = {
 }
 
 
-def made(name: str) -> Stack:
-    """Two boxes of the pattern under a quilt box, with a super above the brood box if it has one; no size is given."""
-    pattern, frames = find_pattern(name), SIZES[name][1]
-    boxes = '["brood", "super"]' if "super" in pattern.bodies else '["deep", "deep"]'
+def hive(hives: str) -> Stack:
+    """The hive with these lines under [[hives]], under a quilt box."""
     text = (
-        'format = "woodshop-design/2"\nbatch = "b"\nunit = "mm"\nlumberyard = "none"\n[[hives]]\n'
-        f'pattern = "{name}"\nframes = {frames}\nboxes = {boxes}\ncount = 1\n[[make]]\nitem = "quilt box"\n'
+        'format = "woodshop-design/2"\nbatch = "b"\nunit = "mm"\nlumberyard = "none"\n[[hives]]\ncount = 1\n'
+        f'{hives}[[make]]\nitem = "quilt box"\n'
     )
     units = make_units(settle(read_design_text(text, Path("b.toml")), every_board()))
     (stack,) = stacks_of({unit.line.item.name: unit for unit in units})
     return stack
+
+
+def made(name: str) -> Stack:
+    """Two boxes of the pattern, with a super above the brood box if it has one; no size is given."""
+    boxes = '["brood", "super"]' if "super" in find_pattern(name).bodies else '["deep", "deep"]'
+    return hive(f'pattern = "{name}"\nframes = {SIZES[name][1]}\nboxes = {boxes}\n')
 
 
 def measured(stack: Stack) -> dict[str, Fraction]:
@@ -168,3 +172,48 @@ def test_every_gap_of_a_pattern_is_what_arithmetic_has(name: str) -> None:
 def test_every_pattern_with_all_its_sizes_is_worked_by_hand() -> None:
     """The American one is in test_gaps_by_hand.py."""
     assert {each.name for each in patterns() if not each.missing} == {*SIZES, "Langstroth"}
+
+
+MIXED = {
+    "eight frames between follower boards under nine frames spaced apart": (
+        'pattern = "Dadant-Blatt"\nframes = 10\ngap = "8 mm"\n'
+        '[[hives.body]]\nheight = "brood"\nframes = 8\nfollowers = 2\nfollower = "12 mm"\n'
+        '[[hives.body]]\nheight = "super"\nframes = 9\nspacing = "42 mm"\n',
+        {
+            # a follower board hangs half a spacing from the middle of the outer frame: 37 / 2 - 25 / 2
+            "outer end bar to follower board; box 1, left": 6,
+            "outer comb to follower board; box 1, right": (37 - INCH) / 2,
+            "follower board to side wall; box 1, left": "32.5",  # (385 - 8 x 37 - 2 x 12) / 2
+            "follower board to end wall; box 1, back": "7.5",  # (450 - 435) / 2
+            "between end bars; box 1, front": 12,
+            "between end bars; box 2, front": 42 - 25,
+            "between combs; box 2": 42 - INCH,
+            "outer end bar to side wall; box 2, right": 12,  # (385 - 8 x 42 - 25) / 2
+            "bottom bar to top bar beneath; box 1 to box 2": 8,
+        },
+    ),
+    "an American deep over a British brood box": (
+        'frames = 10\ngap = "1/4 in"\n'
+        '[[hives.body]]\npattern = "British National"\nheight = "brood"\nframes = 11\n'
+        '[[hives.body]]\nheight = "deep"\nframes = 9\nfollowers = 1\nfollower = "3/4 in"\n',
+        {
+            # bars level with the lower box; 9 5/8 - 1/4 - 9 1/8 below the frames of the upper
+            "bottom bar to top bar beneath; box 1 to box 2": INCH / 4,
+            # (14 3/4 - 9 x 1 3/8 - 3/4) / 2 = (118/8 - 99/8 - 6/8) / 2 = 13/16
+            "follower board to side wall; box 2, right": INCH * 13 / 16,
+            "outer end bar to side wall; box 2, left": INCH * 13 / 16,
+            "outer end bar to follower board; box 2, right": 0,
+            "outer comb to follower board; box 2, right": INCH * 3 / 16,  # (1 3/8 - 1) / 2
+            "outer end bar to side wall; box 1, left": INCH * 3 / 4,
+            "end bar to end wall; box 1, back": INCH * 5 / 16,
+            "end bar to end wall; box 2, back": INCH * 3 / 8,  # (18 3/8 - 17 5/8) / 2
+        },
+    ),
+}
+
+
+@pytest.mark.outside(f"{GIORDANO}; {BERTRAND}; {STICKS}; {NATIONAL}; Blackiston: 19 7/8, walls 3/4; Beesource: 1 3/8")
+@pytest.mark.parametrize(("hives", "gaps"), MIXED.values(), ids=MIXED.keys())
+def test_each_box_of_a_mixed_hive_has_its_own_gaps(hives: str, gaps: dict[str, Any]) -> None:
+    found = measured(hive(hives))
+    assert {place: found[place] for place in gaps} == {place: Fraction(size) for place, size in gaps.items()}

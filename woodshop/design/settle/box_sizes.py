@@ -83,8 +83,8 @@ def settled_box(
         return mixed_box(table, -1, measured, defaults, wording, own)
     pattern = pattern_of(table, own, where)
     sizes = _Sizes(table, measured, where, pattern=pattern, defaults=defaults, wording=wording)
-    nominal = sizes.nominal(table.height).length if isinstance(table.height, str) else None
-    found = measured_contradictions(where, table, measured, nominal, wording)
+    nominal = sizes.nominal(table.height) if isinstance(table.height, str) else None
+    found = measured_contradictions(where, table, measured, None if nominal is None else nominal.length, wording)
     if found:
         raise InputError(*found)
     width, length, wall = sizes.width(), sizes.length(), sizes.wall()
@@ -323,10 +323,13 @@ class _Sizes:
         self.defaults.append(Default(self.where, "gap over the top bars", f"{size.value} - NOT MEASURED", size.cite))
         return size.length
 
-    def nominal(self, body: str) -> PatternSize:
-        """The height of the box that the pattern calls by this name. Raises InputError if it has none."""
+    def nominal(self, body: str) -> PatternSize | None:
+        """The height of the box that the pattern calls by this name, or None if it is not known.
+
+        Raises InputError if the pattern has no such box.
+        """
         size = self.pattern.size(f"height_{body}")
-        if size is None:
+        if size is None and body not in self.pattern.bodies:
             raise InputError(no_body(self.pattern, body, f"{self.where}, height"))
         return size
 
@@ -341,10 +344,11 @@ class _Sizes:
         if measured is not None:
             return measured
         body = asked or self.pattern.bodies[0]
-        if asked is None and self.pattern.size(f"height_{body}") is None:
+        size = self.nominal(body)
+        if size is None:
             self.missing["height"] = None
             return ZERO
-        return self.listed(f"height, {body}", self.nominal(body))
+        return self.listed(f"height, {body}", size)
 
     def _given_height(self) -> Length | None:
         size = None if self.measured is None else self.measured.height
