@@ -150,7 +150,7 @@ def test_every_key_stands_there_with_a_comment_above(kind: str) -> None:
     lines = new_design(Answers(groups=(Group(10, 6),), kind=kind, makes=tuple(ITEMS)), "a.toml").splitlines()
     names = [match[2] for line in lines if (match := KEY.match(line))]
     for table in (DesignTable, HivesTable, ShedTable):
-        for key in table.model_fields.keys() - set(table_names()):
+        for key in table.model_fields.keys() - set(table_names()) - {"body"}:
             assert key in names
     for parameter in (*fields_as_parameters(BoardSettings), *(p for name in ITEMS for p in find_item(name).parameters)):
         assert parameter.name in names

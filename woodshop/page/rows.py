@@ -13,6 +13,7 @@ from woodshop.page.controls import group, press, words
 from woodshop.page.fields import FileFields, anchor, fold, row_name
 from woodshop.page.opened.editing import Place, add_table, remove_table, value_at
 from woodshop.page.opened.opened import OpenDesign
+from woodshop.reference.patterns import MEASURES
 from woodshop.units.wording import LengthUnit
 
 
@@ -42,15 +43,34 @@ ORDERS = Rows(
 )
 ORDER_BOXES = Rows("box", "box", first=("name", "pattern", "frames", "width", "gap"))
 SETS = Rows("set", "set")
+PATTERNS = Rows("pattern", "pattern", first=("name", "like", *MEASURES))
 
 
 _ORDER_KINDS = {"due": "a date", "count": "a whole number", "priority": "a whole number"}
 
 
+def plain_keys(table: str) -> tuple[DesignKey, ...]:
+    """The keys of a table without the arrays of tables in it, which have no fields."""
+    return tuple(key for key in keys_of(table) if not key.kind.startswith("["))
+
+
+def own_names(form: FileFields) -> list[str]:
+    """The names of the patterns that the design describes."""
+    held = form.tables.get("pattern")
+    rows = held if isinstance(held, list) else []
+    return [str(row["name"]) for row in rows if isinstance(row, dict) and row.get("name")]
+
+
+def show_own_patterns(form: FileFields) -> None:
+    """The patterns that the design describes, as measured: folded away until they are opened."""
+    title = f"Hives of another pattern, which I measured ({len(own_names(form))})"
+    fold("rows pattern", title, partial(_explained, form, PATTERNS), [PATTERNS.place])
+
+
 def _keys(table: str) -> tuple[DesignKey, ...]:
     """The keys of a table. Those of an order are cells of a spreadsheet, in which all is text; fields know more."""
     if table != "order":
-        return keys_of(table)
+        return plain_keys(table)
     found = (replace(key, kind=_ORDER_KINDS.get(key.name, key.kind)) for key in keys_of(table))
     return tuple(replace(key, choices=FORMS, meaning="") if key.name == "form" else key for key in found)
 

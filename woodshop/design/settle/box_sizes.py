@@ -387,6 +387,7 @@ class _Sizes:
 
 
 def no_body(pattern: HivePattern, body: str, where: str) -> Problem:
+    """The problem of a kind of box, `body`, that a pattern does not have; `where` is its place in the design."""
     known = [each for each in pattern.bodies if pattern.size(f"height_{each}") is not None]
     wanted = f"a length, or a box of the {pattern.name} pattern: {', '.join(known)}" if known else "a length"
     return Problem(where, repr(body), wanted, "Measure the box, and give its height.")

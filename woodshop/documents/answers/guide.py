@@ -81,12 +81,12 @@ def _table(heads: tuple[str, ...], rows: Iterable[Iterable[str]]) -> Iterator[st
 
 def _design_keys() -> Iterator[str]:
     for table, written in table_names().items():
-        if table != "order":
+        if table not in ("order", "box.body"):  # the keys of a box in orders are those of [[hives]]
             yield f"### {written if table else 'At the head of the file'}\n"
             known = keys_of(table)
             if table == "box":
                 yield "The keys of `[[hives]]` that describe boxes and frames, and:\n"
-                known = tuple(key for key in known if key.name not in BoxKeys.model_fields)
+                known = tuple(k for k in known if k.name not in BoxKeys.model_fields or k.address in table_names())
             yield from map(_key, known)
             yield ""
 

@@ -3,7 +3,7 @@
 import json
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import KW_ONLY, dataclass
+from dataclasses import KW_ONLY, dataclass, replace
 from typing import Any, get_args
 
 from woodshop.design.keys import DesignKey, find_key, keys_of, table_names
@@ -34,6 +34,7 @@ class Group:
     width: str = ""
     name: str = ""
     customer: str = ""
+    pattern: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,12 +104,11 @@ def _named(answers: Answers) -> tuple[Group, ...]:
     for group in answers.groups:
         name = group.name
         if not name:
-            stem = " ".join(filter(None, (group.customer, f"{group.frames}-frame hives")))
+            kind = f"{group.pattern} hives" if group.pattern else f"{group.frames}-frame hives"
+            stem = " ".join(filter(None, (group.customer, kind)))
             taken = {*given, *(each.name for each in named)}
             name = next(n for n in (stem, *(f"{stem} {k}" for k in range(2, len(given) + 2))) if n not in taken)
-        named.append(
-            Group(group.frames, group.count, group.gaps, width=group.width, name=name, customer=group.customer)
-        )
+        named.append(replace(group, name=name))
     return tuple(named)
 
 
@@ -182,12 +182,11 @@ def _pattern(answers: Answers) -> Iterator[str]:
 def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
     yield from ("", "[[hives]]")
     gaps = group.gaps[0] if len(group.gaps) == 1 else list(group.gaps)
+    pattern = MEASURED_NAME if answers.taped else group.pattern or answers.pattern
     given = {
         "name": as_toml(group.name) if group.name else "",
         "customer": as_toml(group.customer) if group.customer else "",
-        "pattern": as_toml(MEASURED_NAME if answers.taped else answers.pattern)
-        if answers.taped or answers.pattern
-        else "",
+        "pattern": as_toml(pattern) if pattern else "",
         "frames": str(group.frames),
         "count": str(group.count),
         "gap": as_toml(gaps) if group.gaps else "",
@@ -197,9 +196,7 @@ def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
     for name in names:
         if first or given.get(name):  # the first group's explanations of the other keys apply to all groups
             key = find_key("hives", name)
-            yield from _key(key, given.get(name, ""), key.default(answers.pattern, group.frames), said=not first)
-    if first:
-        yield from _array("hives.body")
+            yield from _key(key, given.get(name, ""), key.default(pattern, group.frames), said=not first)
 
 
 def _array(table: str) -> Iterator[str]:
@@ -230,7 +227,9 @@ def _order_tables() -> Iterator[str]:
         yield from _prose(find_key("", table).meaning)
         yield f"# [[{table}]]"
         for key in sorted(keys_of(table), key=lambda key: key.name != "name"):
-            yield from _key(key, "", said=table == "box" and key.name in shown - {"name"})
+            if key.address not in table_names():
+                yield from _key(key, "", said=table == "box" and key.name in shown - {"name"})
+    yield from (*_array("box.body"), *_array("hives.body"))
 
 
 def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
@@ -397,7 +396,7 @@ _BODY = {
 
 def as_answers(kind: str, stem: str, given: dict[str, Any], taped: dict[str, str] | None = None) -> Answers:
     """The answers as values. `kind` and `stem` are as in `batch_name`; `given` holds the flags, `taped` the sizes of a
-    measured pattern as typed.
+    measured pattern as typed. The flag `pattern` is one for all groups, or a tuple with one for each.
 
     A flag about groups takes one value per group. A single customer applies to every group; a single measurement does
     not. Gaps are separated by commas. Raises InputError with every problem.
@@ -429,6 +428,7 @@ def as_answers(kind: str, stem: str, given: dict[str, Any], taped: dict[str, str
                 width=columns["width"][n],
                 name=columns["name"][n],
                 customer=columns["customer"][n],
+                pattern=given["pattern"][n] if isinstance(given["pattern"], tuple) else "",
             )
             for n in range(groups)
         ),
@@ -439,7 +439,7 @@ def as_answers(kind: str, stem: str, given: dict[str, Any], taped: dict[str, str
         unit=given["unit"] or "in",
         lumberyards=tuple(given["lumberyard"]) or (DEFAULT_LUMBERYARD,),
         on_by=given["on_by"] or "",
-        pattern=given["pattern"] or "",
+        pattern=given["pattern"] if isinstance(given["pattern"], str) else "",
         taped=tuple((taped or {}).items()),
         settings=settings,
     )

@@ -1,14 +1,16 @@
 """The screen "your hives": groups of hives, their boxes from the makers' list or measured, and where to measure."""
 
+from dataclasses import replace
 from typing import Any
 
 from nicegui import ui
 
-from woodshop.design.keys import find_key, keys_of
+from woodshop.design.keys import find_key
 from woodshop.design.orders.lines import read_orders
 from woodshop.design.orders.orders import with_orders
 from woodshop.documents.answers.hives import orders_section
 from woodshop.documents.answers.measure_hive import maker_widths, measuring_section
+from woodshop.documents.answers.patterns import tape_section
 from woodshop.drawing.pens.html import section_html
 from woodshop.drawing.values.model import Section
 from woodshop.errors import Problem, WoodshopError
@@ -17,7 +19,7 @@ from woodshop.page.fields import FileFields, fold, in_unit, key_label, shown_for
 from woodshop.page.frame import screen
 from woodshop.page.opened import changes
 from woodshop.page.opened.opened import OpenDesign
-from woodshop.page.rows import show_order_rows
+from woodshop.page.rows import own_names, plain_keys, show_order_rows, show_own_patterns
 from woodshop.plan.book.reading import with_inventory
 from woodshop.units.lengths import Length, read_length
 from woodshop.units.wording import LengthUnit
@@ -26,7 +28,7 @@ _FIRST = ("name", "apiary", "pattern", "frames", "count", "width", "gap")
 _MEASURED = "measured"
 
 
-@screen("hives", "Your hives", 10, ("hives", "order", "box", "set"))
+@screen("hives", "Your hives", 10, ("hives", "pattern", "order", "box", "set"))
 def hives(opened: OpenDesign, unit: LengthUnit) -> None:
     """Builds the screen."""
     ordered, faults = _ordered(opened)
@@ -38,6 +40,7 @@ def hives(opened: OpenDesign, unit: LengthUnit) -> None:
         for n, values in enumerate(groups):
             _group(form, n, values, is_only=len(groups) == 1)
         press("Add a group of hives", lambda: opened.edit(changes.add_group, "add a group of hives"))
+        show_own_patterns(form)
         words("h2", "Hives from orders")
         words("p", "If you build for others, write what each of them ordered. A spreadsheet of orders does as well.")
         show_order_rows(form)
@@ -73,6 +76,7 @@ def _from_orders(opened: OpenDesign, ordered: Section) -> None:
 
 def _show_measuring() -> None:
     ui.html(section_html(measuring_section(), level=2, prefix="measure-"), sanitize=False)
+    ui.html(section_html(tape_section(), level=2, prefix="tape-"), sanitize=False)
 
 
 def _group(form: FileFields, n: int, values: dict[str, Any], *, is_only: bool) -> None:
@@ -87,9 +91,11 @@ def _group(form: FileFields, n: int, values: dict[str, Any], *, is_only: bool) -
                 if name_of_key == "width":
                     _maker(form, n, what, pattern, frames)
                 key, place = find_key("hives", name_of_key), ("hives", n, name_of_key)
+                if name_of_key == "pattern":
+                    key = replace(key, choices=(*key.choices, *own_names(form)))
                 form.key(place, key, what=what, pattern=pattern, frames=frames)
 
-        rest = {("hives", n, key.name): key for key in keys_of("hives") if key.name not in _FIRST}
+        rest = {("hives", n, key.name): key for key in plain_keys("hives") if key.name not in _FIRST}
 
         def more() -> None:
             with form.section(f"more hives {n}"):

@@ -12,6 +12,7 @@ from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import choice, field, group, link, press, words
 from woodshop.page.frame import address, framed, load_screens
 from woodshop.page.opened.folder import Folder
+from woodshop.reference.patterns import patterns
 
 EXAMPLE = "hobby-batch"
 EXAMPLE_LUMBERYARD = "creekside-lumberyard"
@@ -24,7 +25,7 @@ _KINDS = {
     "10": "10-frame boxes",
     "8": "8-frame boxes",
     "5": "5-frame nucleus boxes",
-    "11 British National": "British National, 11 frames",
+    **{f"{n} {each.name}": f"{each.name}, {n} frames" for each in patterns()[1:] for n in each.frames},
 }
 _SHOWN = ("frames", "count", "batch")  # the answers that have a field
 
@@ -175,8 +176,6 @@ def _file_name(title: str) -> str:
 def _begin(folder: Folder, answers: _Answers) -> str:
     """Writes the new design, and a lumberyard if the folder has none. Raises InputError with every problem."""
     from woodshop.documents.answers.new_design import BEGINNER, as_answers, new_design
-    from woodshop.page.opened.changes import rename_group, tables_at
-    from woodshop.page.opened.editing import set_value
 
     title = answers.name.strip()
     name = _file_name(title) or _free_name(folder)
@@ -184,28 +183,19 @@ def _begin(folder: Folder, answers: _Answers) -> str:
         raise InputError(Problem("new, batch", repr(title), "a name that is not in use", "Type another name."))
     if not all(row[1].strip() for row in answers.rows):
         raise InputError(Problem("new, count", "nothing", "how many hives there are", "Fill it in."))
-    rows = sorted(answers.rows, key=lambda row: " " in row[0])  # those with a pattern of their own after the others
-    kinds = [row[0].partition(" ") for row in rows]
-    patterns = {pattern for _, _, pattern in kinds}
-    is_mixed = len(patterns) > 1
+    kinds = [row[0].partition(" ") for row in answers.rows]
     given = {
         **dict.fromkeys(("gap", "width", "name", "customer", "make", "set"), ()),
-        "frames": tuple("10" if pattern and is_mixed else frames for frames, _, pattern in kinds),
-        "count": tuple(row[1] for row in rows),
+        "frames": tuple(frames for frames, _, _ in kinds),
+        "count": tuple(row[1] for row in answers.rows),
         "batch": name,
         "title": title if title != name else "",
         "unit": "",
         "on_by": "",
-        "pattern": "" if is_mixed else next(iter(patterns)),
+        "pattern": tuple(pattern for _, _, pattern in kinds),
         "lumberyard": (f"{answers.lumberyard or _STARTER}.toml",),
     }
     text = new_design(as_answers(BEGINNER, name, given), f"{name}.toml")
-    for n, (frames, _, pattern) in enumerate(kinds):
-        if pattern and is_mixed:
-            text = set_value(set_value(text, ("hives", n, "frames"), int(frames)), ("hives", n, "pattern"), pattern)
-            names = {each.get("name") for each in tables_at(text, "hives")}
-            called = next(each for each in (f"{pattern} hives", f"{pattern} hives {n + 1}") if each not in names)
-            text = rename_group(text, n, called)
     if not answers.lumberyard:
         folder.new_lumberyard(_STARTER, starter_lumberyard("a lumberyard with invented prices"))
     folder.new(name, text)
