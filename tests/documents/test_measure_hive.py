@@ -30,7 +30,7 @@ def test_makers_widths() -> None:
 def test_the_national_box_is_square() -> None:
     (row,) = maker_widths("British National", 11)
     assert abs(row.length.mm - 460) < 1
-    assert maker_widths("Langstroth", 7) == ()
+    assert maker_widths("Langstroth", 7) == maker_widths("Dadant-Blatt", 10) == maker_widths("my own", 10) == ()
 
 
 @pytest.mark.invariant

@@ -22,6 +22,7 @@ from woodshop.drawing.values.model import (
 )
 from woodshop.reference.boxes import FRAMES, FrameSize, box_height, box_size, frame_size, wall
 from woodshop.reference.facts import Fact, fact, group
+from woodshop.reference.patterns import AMERICAN, NATIONAL
 from woodshop.units.lengths import ZERO, Length, inch
 
 _SHOWN = 10  # frames of the box in the pictures; other boxes are measured alike
@@ -29,9 +30,9 @@ _SHOWN = 10  # frames of the box in the pictures; other boxes are measured alike
 
 def maker_widths(pattern: str, frames: int) -> tuple[Fact, ...]:
     """The outside widths of boxes that makers sell, the default first; none for a number of frames without one."""
-    if pattern == "British National":
+    if pattern == NATIONAL:
         return (fact("box.national_side"),)
-    return group(f"box.width_{frames}") if frames in FRAMES else ()
+    return group(f"box.width_{frames}") if pattern == AMERICAN and frames in FRAMES else ()
 
 
 def measuring_section() -> Section:
