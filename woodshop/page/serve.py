@@ -1,16 +1,19 @@
 """Starts and ends the server of the page, on this computer's own address alone."""
 
+import gc
 import logging
 import os
 import socket
 import webbrowser
+from asyncio import to_thread
 from collections.abc import Callable
 from pathlib import Path
 from secrets import token_urlsafe
 from tempfile import TemporaryDirectory
+from threading import Lock
 
 import uvicorn
-from starlette.types import ASGIApp
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.guard import Guard
@@ -30,6 +33,7 @@ def start(folder: Path, port: int | None, announce: Callable[[str], None], opens
     if not folder.is_dir():
         raise InputError(Problem("page, folder", str(folder), "a folder with your designs", "Name one that is there."))
     with _bound(port) as bound, TemporaryDirectory(prefix="woodshop-page-") as scratch:
+        gc.disable()  # next to nothing that is loaded until then is garbage, and looking for it takes a tenth
         # The web library keeps what it stores in the folder where it was started, unless it is given another one.
         os.environ["NICEGUI_STORAGE_PATH"] = scratch
         number = bound.getsockname()[1]
@@ -66,6 +70,8 @@ class _Server(uvicorn.Server):
 
 
 def _ready(address: str, announce: Callable[[str], None], opens_browser: bool) -> None:
+    gc.freeze()
+    gc.enable()
     announce(address)
     if opens_browser:
         webbrowser.open(address)
@@ -98,7 +104,6 @@ def _application(folder: Path) -> ASGIApp:
     from woodshop.page.frame import serve_screens
     from woodshop.page.opened.folder import Folder
     from woodshop.page.results import serve_results
-    from woodshop.page.saw import saw_routes
     from woodshop.page.screens.home import serve_home
 
     log = logging.getLogger("nicegui")
@@ -110,7 +115,6 @@ def _application(folder: Path) -> ASGIApp:
     serve_results(opened)
     library.config.quasar_config["loadingBar"]["skipHijack"] = True  # a bar without a name, of each request
     outer = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
-    outer.router.routes[:0] = saw_routes(folder)
     # A tab that is busy or asleep for a while keeps its screen, with what is typed and what is unfolded.
     patience = 60.0
     ui.run_with(
@@ -122,4 +126,25 @@ def _application(folder: Path) -> ASGIApp:
         show_welcome_message=False,
         reconnect_timeout=patience,
     )
-    return outer
+    return _with_saw(folder, outer)
+
+
+def _with_saw(folder: Path, rest: ASGIApp) -> ASGIApp:
+    """The application with the saw page, which is imported when it is first asked for: the first page is sooner."""
+    lock, found = Lock(), list[ASGIApp]()
+
+    def saw() -> ASGIApp:
+        with lock:
+            if not found:
+                from starlette.routing import Router
+
+                from woodshop.page.saw import saw_routes
+
+                found.append(Router(saw_routes(folder)))
+            return found[0]
+
+    async def served(scope: Scope, receive: Receive, send: Send) -> None:
+        of_saw = scope["type"] == "http" and scope["path"].startswith("/saw/")
+        await (await to_thread(saw) if of_saw else rest)(scope, receive, send)
+
+    return served

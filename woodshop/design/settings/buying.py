@@ -7,9 +7,9 @@ minus the value of the offcuts. Without it, only cost counts. Material cut by ha
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from woodshop.cutting.checkers.check import area_of
-from woodshop.cutting.layouts.weigh import Wishes
 from woodshop.cutting.model.job import Job
 from woodshop.design.schema import Cents, SettingTable, Size, Words, design_key
 from woodshop.errors import Problem
@@ -17,6 +17,9 @@ from woodshop.hardware.catalogue import item_hint, items
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money
 from woodshop.units.wording import Wording
+
+if TYPE_CHECKING:
+    from woodshop.cutting.layouts.weigh import Wishes
 
 
 class BuyingTable(SettingTable):
@@ -129,10 +132,12 @@ def worth_faults(table: WorthTable, where: str) -> list[Problem]:
     return found
 
 
-def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) -> Wishes | None:
+def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) -> "Wishes | None":
     """The values as numbers, with sizes in steps of `grid`; None if nothing has a value or the material is not sawn."""
     if worth is None or not material.is_sawn:
         return None
+    from woodshop.cutting.layouts.weigh import Wishes  # brings the planner, which reading a design does not need
+
     length, width = (max(1, -int(-size.mm // grid.mm)) for size in (worth.least_length, worth.least_width))
     return Wishes(worth.layout.minor, worth.setting.minor, worth.offcut.minor, length, width)
 
