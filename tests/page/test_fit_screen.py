@@ -50,22 +50,29 @@ def test_findings_a_remedy_its_undo_and_the_parts_of_the_hive(
     expect(verdict).to_have_text(verdict_line(report), timeout=60_000)  # with how sizes vary
     assert sorted(headings(page)) == sorted(each.finding.value.casefold() for each in found_at(report, batch))
 
-    wrong = page.locator(".finding", has=page.locator("summary", has_text="mesh-stops-bees"))
+    expect(page.locator(".verdict-line")).to_have_text(verdict_line(report))  # the header counts the same
+
+    wrong = page.locator('[data-code="mesh-stops-bees"]')
     expect(wrong).to_contain_text("Bees would starve under their sugar.")
     wrong.locator("summary").click()
-    expect(wrong.locator("details")).to_contain_text("source:")  # the rule, its numbers, its sources
-    wrong.get_by_role("button", name="Make this change: board.mesh").click()
+    expect(wrong.locator("details")).to_contain_text("Source:")  # the rule, its numbers, its sources
+    expect(wrong).to_contain_text("set “Passages” to “at the openings”")  # the words of the page, not the file's
+    said = "All fondant boards, Mesh: 1/2 in (now 1/8 in)"
+    expect(wrong.locator(".remedy li").first).to_have_text(said)
+    wrong.get_by_role("button", name=f"Make this change: {said}").click()
     expect(verdict).not_to_contain_text(re.compile("Do not cut|Checking"), timeout=60_000)
     assert path.read_text(encoding="utf-8") == TEXT.replace('mesh = "1/8 in"', 'mesh = "1/2 in"')
     batch, report = report_of(path)
     expect(verdict).to_have_text(verdict_line(report), timeout=60_000)
     assert page.evaluate("document.activeElement.id") == "verdict"
+    expect(page.locator(".done")).to_contain_text(f"Done. {said}.")
 
     parts_of_the_hive(page)
     assert violations(page) == []
 
-    page.get_by_role("button", name="Undo").click()
+    page.get_by_role("button", name="Undo this change").click()
     expect(verdict).to_contain_text("Do not cut", timeout=60_000)
+    expect(page.locator(".done")).to_have_count(0)
     assert path.read_text(encoding="utf-8") == TEXT
     # from a finding to the field where it is changed, in a folded part too
     page.get_by_role("link", name="What to make, Mounting").first.click()

@@ -363,7 +363,7 @@ WORTH_TELLING = 0.005  # fraction of all hives; if fewer are affected, the repor
 _COUNTS = 0.01  # a size with a smaller share of a gap's spread is not named
 _PARTS = ("front", "back", "left", "right", "all", "lane", "strip", "spacer")
 _MOSTLY = 0.5
-_MORE = "See Tolerance and wood movement in report.pdf, or: woodshop check --moves."
+_MORE = "The report has more, under Tolerance and wood movement."
 
 
 def check_moves(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:

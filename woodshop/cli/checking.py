@@ -101,7 +101,10 @@ def check(
         hives.append(moves_section(*_moved(batch, units, theirs=as_json), batch.conditions.tolerances, unit))
     verdict = Section("", () if refused else (Paragraph(verdict_line(report)),))
     made = made_section(batch, is_brief=not gaps) if one is None else unit_section(one)
-    more = "More: --gaps shows every gap, --explain CODE explains a finding, woodshop guide checks lists all findings."
+    more = (
+        "More: --gaps shows every gap, --moves shows how sizes vary, --explain CODE explains a finding, woodshop guide "
+        "checks lists all findings."
+    )
     problems = Section("", (), {"errors": problems_json(refused)} if refused else {})
     whole = joined(
         (

@@ -58,6 +58,47 @@ def design_changes(remedy: tuple[tuple[str, str], ...], tables: Mapping[str, Any
     return tuple(found)
 
 
+@dataclass(frozen=True, slots=True)
+class Concerned:
+    """What changes of a design concern: the names of the groups of hives, and the rows of the shed for them.
+
+    The hardware in the shed was made before, so a change does not reach it.
+    """
+
+    hives: tuple[str, ...]
+    shed: tuple[Mapping[str, Any], ...]
+
+
+def concerned(changes: tuple[DesignChange, ...], tables: Mapping[str, Any]) -> Concerned:
+    """The hives whose hardware these changes of the tables of a design alter, and the same hardware in the shed.
+
+    >>> hives = [{"name": "hill"}, {"name": "creek"}]
+    >>> tables = {"hives": hives, "make": [{"item": ["fondant rim", "wire bottom"]}]}
+    >>> concerned((DesignChange(("board", "mounting"), "flush rabbet"),), tables).hives
+    ('hill', 'creek')
+    """
+    names = [each.get("name") or f"group {n}" for n, each in enumerate(tables.get(HIVES, ()), 1)]
+    boards, makes = set(board_names()), list(tables.get(MAKE, ()))
+    met: dict[tuple[str, str], None] = {}
+    for each in changes:
+        table, at = each.place[0], each.place[1]
+        if table == HIVES and isinstance(at, int):
+            met |= {(item, names[at]): None for make in makes for item in _items(make)}
+            continue
+        if table == BOARD:
+            made = makes
+        else:
+            made = [each.value] if isinstance(each.value, dict) else [makes[at]] if isinstance(at, int) else []
+        for make in made if each.place[-1] != "item" else ():
+            wished = make.get("hives") or names
+            for item in _items(make):
+                if table != BOARD or item in boards:
+                    met |= {(item, name): None for name in ([wished] if isinstance(wished, str) else wished)}
+    hives = tuple(name for name in names if any(name == one for _, one in met))
+    rows = (row for row in tables.get("shed", ()) if isinstance(row, dict))
+    return Concerned(hives, tuple(row for row in rows if any((i, row.get("hives")) in met for i in _items(row))))
+
+
 def _on_board(key: str, value: Any, makes: list[dict[str, Any]]) -> Iterator[DesignChange]:
     """Puts a setting of the board under [board], and nowhere else."""
     yield DesignChange((BOARD, key), value)

@@ -61,12 +61,12 @@ class Fitting:
         self._varied = (text, shown), task
         return task
 
-    def varied(self, shown: LengthUnit) -> tuple[Finding, ...]:
-        """The findings of `variation` if they are known for the present design, else none."""
+    def varied(self, shown: LengthUnit) -> tuple[Finding, ...] | None:
+        """The findings of `variation` for the present design, or None if they are not known."""
         if self._varied is None or self._varied[0] != (self._opened.readable, shown):
-            return ()
+            return None
         task = self._varied[1]
-        return () if task.is_running or task.is_canceled or task.problems else task.result
+        return None if task.is_running or task.is_canceled or task.problems else task.result
 
 
 _fittings: WeakKeyDictionary[OpenDesign, Fitting] = WeakKeyDictionary()

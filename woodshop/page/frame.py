@@ -377,8 +377,10 @@ def _verdict(opened: OpenDesign, unit: LengthUnit) -> str:
 
     try:
         fitting = fitting_of(opened)
-        found = fitting.fit(unit)[1].report.findings
-        return verdict_line(gather(found, fitting.varied(unit)))
+        batch, fit = fitting.fit(unit)
+        varied = () if batch.conditions.tolerances is None else fitting.varied(unit)
+        said = verdict_line(gather(fit.report.findings, varied or ()))
+        return f"{said} How sizes vary is not checked yet." if varied is None else said
     except WoodshopError:
         return "The fit cannot be checked yet"
 

@@ -368,12 +368,10 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
         codes = list(dict.fromkeys(finding.code for finding in report.findings))
         do = f"{did_you_mean(code, codes, '')} For other findings: woodshop explain CODE.".strip()
         raise InputError(Problem("--explain", repr(code), "a code found here: " + (", ".join(codes) or "none"), do))
-    text, keys = FINDINGS[code]
-    rows = tuple((f"{row.key} = {row.value}", row.what, row.cite) for prefix in keys for row in group(prefix))
-    columns = (Column("fact"), Column("what it is"), Column("source"))
+    rule, *numbers = rule_of(code)
     return (
         Heading(code, 2),
-        Paragraph(text),
+        rule,
         *(
             Note(
                 finding.severity,
@@ -388,8 +386,16 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
             )
             for places, finding in found
         ),
-        *((Table(columns, rows),) if rows else ()),
+        *numbers,
     )
+
+
+def rule_of(code: str) -> tuple[Block, ...]:
+    """The rule of a finding in words, then the facts that it rests on, if there are any. Raises KeyError."""
+    text, keys = FINDINGS[code]
+    rows = tuple((f"{row.key} = {row.value}", row.what, row.cite) for prefix in keys for row in group(prefix))
+    columns = (Column("fact"), Column("what it is"), Column("source"))
+    return (Paragraph(text), *((Table(columns, rows),) if rows else ()))
 
 
 _REPORTED = (

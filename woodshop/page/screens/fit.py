@@ -1,8 +1,11 @@
 """The screen *does it fit*: the verdict, what was found and its remedies, each hive in 3-D, and its bee space."""
 
+import re
 from asyncio import to_thread
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 from weakref import WeakKeyDictionary
 
@@ -10,33 +13,42 @@ from nicegui import Client, ui
 
 from woodshop.checks.check_batch import Fit
 from woodshop.design.batch import Batch
-from woodshop.design.keys import table_names
+from woodshop.design.keys import design_keys, table_names
 from woodshop.design.named_keys import named_places
-from woodshop.design.remedy import DesignChange, design_changes
+from woodshop.design.remedy import BOARD, DesignChange, concerned, design_changes
 from woodshop.design.schema import toml_tables
 from woodshop.documents.bee_map.bee_map import hive_map_sections
 from woodshop.documents.hive_parts import HivePart, HiveParts, hive_parts, part_section
-from woodshop.documents.report.report import FoundAt, explained_here, found_at, remedy_lines, verdict_line
+from woodshop.documents.report.report import FoundAt, found_at, rule_of, verdict_line
 from woodshop.drawing.pens.html import section_html
-from woodshop.drawing.values.model import Section
+from woodshop.drawing.values.model import Paragraph, Section
 from woodshop.errors import WoodshopError
 from woodshop.findings import Finding, Report, Severity, gather
+from woodshop.hardware.board import BoardSettings
+from woodshop.hardware.catalogue import items
+from woodshop.hardware.registry import fields_as_parameters
 from woodshop.page.background import BackgroundTask
 from woodshop.page.controls import choice, link, press, show_problems, words
-from woodshop.page.fields import anchor, key_label
+from woodshop.page.fields import anchor, in_unit, key_label
 from woodshop.page.fitting import fitting_of
 from woodshop.page.frame import address, count_again, screen, screen_with
 from woodshop.page.hive_3d import Hive3D, HiveView
-from woodshop.page.opened.editing import Place
+from woodshop.page.opened.editing import Place, value_at
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.opened.remedied import remedied
+from woodshop.units.lengths import NUMBER
 from woodshop.units.wording import LengthUnit
 
 _HEADINGS = {
-    Severity.ERROR: "Errors: do not cut before these are mended",
+    Severity.ERROR: "Errors: fix these before you cut",
     Severity.WARNING: "Warnings: think before you cut",
     Severity.NOTE: "Notes: good to know",
 }
+_IN_FILE = re.compile(
+    rf'(?P<before>\b(?:[Ss]et|with|and) )?(?P<key>\b[a-z]+(?:_[a-z]+)*) = (?P<value>"[^"]*"|\[[^\]]*\])'
+    rf"|\b(?P<named>[a-z]+(?:_[a-z]+)+)\b|(?<=\b[Ss]et )(?P<one>[a-z]+)(?= to )"
+    rf'|\b(?P<how>under|in this) \[\[?(?P<table>[a-z.]+)\]\]?|"(?P<size>(?:{NUMBER})(?: in| mm)?)"'
+)
 _VARYING = "How sizes vary is still being worked out. You can go on."
 
 
@@ -49,7 +61,8 @@ class _Seen:
     def __init__(self) -> None:
         self.hive = ""
         self.sight = HiveView()
-        self.is_mended = False
+        self.is_changed = False
+        self.done: tuple[int, str] | None = None
         self.is_dark: bool | None = None
 
 
@@ -69,6 +82,8 @@ class _FitScreen:
         self._opened, self._unit = opened, unit
         self._fitting = fitting_of(opened)
         self._seen = _seen.setdefault(ui.context.client, _Seen())
+        self._tables = toml_tables(opened.readable, opened.path.name)
+        self._say_what_was_done()
         self._verdict = words("p", "Checking …").classes("verdict").props('role=status tabindex="-1" id="verdict"')
         self._found = ui.element("div").classes("found")
         self._varying = words("p", "").classes("hint").props("role=status")
@@ -81,7 +96,7 @@ class _FitScreen:
             batch, fit = await to_thread(self._fitting.fit, self._unit)
         except WoodshopError as error:
             if not self._found.is_deleted:
-                self._verdict.set_text("It cannot be checked yet.")
+                self._verdict.set_text("The fit cannot be checked yet: something must be corrected first.")
                 with self._found:
                     show_problems(error.problems)
             return
@@ -91,8 +106,8 @@ class _FitScreen:
         with self._found:
             for severity, heading in _HEADINGS.items():
                 self._list(heading, fit.report, batch, (severity,))
-        if self._seen.is_mended:
-            self._seen.is_mended = False
+        if self._seen.is_changed:
+            self._seen.is_changed = False
             ui.run_javascript('document.getElementById("verdict")?.focus()')
         hives = await to_thread(hive_parts, batch, fit.units)
         if self._seen.is_dark is None and not self._hives.is_deleted:
@@ -129,33 +144,40 @@ class _FitScreen:
         if report.has_errors:
             self._verdict.classes("is-bad")
 
+    def _say_what_was_done(self) -> None:
+        """What a press on this screen changed, with undo, until the next change."""
+        if self._seen.done is None or self._seen.done[0] != self._opened.revision:
+            return
+        with ui.element("div").classes("done").props('role=status id="done" tabindex="-1"'):
+            words("p", f"Done. {self._seen.done[1]}")
+            press("Undo this change", self._opened.undo)
+
     def _list(self, heading: str, report: Report, batch: Batch, severities: tuple[Severity, ...]) -> None:
         """The findings of a report with these severities, under a heading if there are any."""
-        tables = toml_tables(self._opened.readable, self._opened.path.name)
+        tables = self._tables
         found = [each for each in found_at(report, batch) if each.finding.severity in severities]
         if found:
             words("h2", heading)
         for each in found:
-            self._finding(report, each, design_changes(each.finding.remedy, tables), named_places(each.finding, tables))
+            self._finding(each, design_changes(each.finding.remedy, tables), named_places(each.finding, tables))
 
-    def _finding(
-        self, report: Report, found: FoundAt, changes: tuple[DesignChange, ...], places: tuple[Place, ...]
-    ) -> None:
+    def _finding(self, found: FoundAt, changes: tuple[DesignChange, ...], places: tuple[Place, ...]) -> None:
         finding = found.finding
-        with ui.element("article").classes(f"finding finding-{finding.severity.value}"):
+        with ui.element("article").classes(f"finding finding-{finding.severity.value}") as article:
+            article.props["data-code"] = finding.code
             words("h3", f"{finding.value[:1].upper()}{finding.value[1:]}")
             words("p", f"Where: {found.where}.").classes("hint")
             if limits := found.found.removeprefix(finding.value).lstrip("; "):
                 words("p", f"{limits[:1].upper()}{limits[1:]}.")
-            words("p", finding.change)
+            words("p", spoken_change(finding.change))
             if changes:
+                lines = change_lines(changes, self._tables, self._unit)
                 with ui.element("div").classes("remedy"):
-                    lines = remedy_lines(finding)
-                    press("Make this change", lambda: self._mend(finding, changes)).props["aria-label"] = (
+                    press("Make this change", lambda: self._apply(finding, changes, lines)).props["aria-label"] = (
                         f"Make this change: {'; '.join(lines)}"
                     )
                     with ui.element("ul"):
-                        for line in lines:
+                        for line in (*lines, *reach_lines(changes, self._tables)):
                             words("li", line)
             if places:
                 with ui.element("p").classes("change-it"):
@@ -163,8 +185,8 @@ class _FitScreen:
                     for place in places:
                         self._place(place)
             with ui.element("details") as more:
-                words("summary", f"Why, and sources: {finding.code}")
-            more.on("toggle", lambda: _explain(more, report, finding.code), [])
+                words("summary", "Why, and sources")
+            more.on("toggle", lambda: _explain(more, finding), [])
 
     def _place(self, place: Place) -> None:
         """A link to the screen with this place, and to its field."""
@@ -174,15 +196,108 @@ class _FitScreen:
         shown = at.title if is_whole else f"{at.title}, {key_label(str(key), str(above[0]) if above else '')}"
         link(shown, f"{address(self._opened.path.stem, at.route)}#{quote(anchor(place))}")
 
-    def _mend(self, finding: Finding, changes: tuple[DesignChange, ...]) -> None:
-        self._seen.is_mended = True
-        self._opened.edit(lambda text: remedied(text, changes), f"the remedy for {finding.code}")
+    def _apply(self, finding: Finding, changes: tuple[DesignChange, ...], lines: tuple[str, ...]) -> None:
+        self._seen.is_changed = True
+        self._seen.done = self._opened.revision + 1, " ".join(f"{each}." for each in lines)
+        self._opened.edit(lambda text: remedied(text, changes), lines[0])
 
 
-def _explain(more: ui.element, report: Report, code: str) -> None:
+def spoken_change(text: str) -> str:
+    """What a finding says to do, in the words of the page: the labels of its fields for the keys of the file.
+
+    >>> spoken_change('Drive every staple home, or set mounting = "flush rabbet".')
+    'Drive every staple home, or set “Mounting” to “flush rabbet”.'
+    """
+    known = {each.name: each.table for each in reversed(design_keys())} | dict.fromkeys(_made_with(), "")
+
+    def spoken(match: re.Match[str]) -> str:
+        key = match["key"] or match["named"] or match["one"]
+        if match["size"]:
+            return match["size"]
+        if match["table"]:
+            table = match["table"].partition(".")[0]
+            is_here = table in table_names()
+            return f"on the screen “{screen_with(table).title}”" if is_here else f"under “{table.capitalize()}”"
+        if key not in known:
+            return match[0]
+        label = f"“{key_label(key, known[key])}”"
+        if not match["value"]:
+            return label
+        value = match["value"].strip("[]").replace('"', "")
+        value = value if re.match(rf"(?:{NUMBER})\b", value) else f"“{value}”"
+        before = match["before"] or "set "
+        return f"{before}{label} {'' if before == 'with ' else 'to '}{value}"
+
+    return _IN_FILE.sub(spoken, text)
+
+
+def _made_with() -> Iterator[str]:
+    """The names of all settings of boards and of items."""
+    yield from (each.name for each in fields_as_parameters(BoardSettings))
+    yield from (each.name for item in items() for each in item.parameters)
+
+
+def change_lines(changes: tuple[DesignChange, ...], tables: Mapping[str, Any], unit: LengthUnit) -> tuple[str, ...]:
+    """What changes of a design with these tables do, in the words of the page, with lengths in `unit`."""
+    own = "mm" if tables.get("unit") == "mm" else "in"
+
+    def shown(value: Any) -> str:
+        if value is None:
+            return "left to woodshop"
+        if isinstance(value, list | tuple):
+            return ", ".join(map(shown, value))
+        return (
+            in_unit(f"{value} {own}", unit)
+            if re.fullmatch(NUMBER, str(value)) and isinstance(value, str)
+            else str(value)
+        )
+
+    found = []
+    for each in changes:
+        *above, key = each.place
+        if isinstance(each.value, dict):
+            item, hives = each.value["item"], each.value.get("hives") or "all hives"
+            settings = [(k, v) for k, v in each.value.items() if k not in ("item", "hives", "spare")]
+            what = f"{item}, for {hives if isinstance(hives, str) else ', '.join(hives)}"
+            made = "".join(f"; {key_label(k)}: {shown(v)}" for k, v in settings)
+            found.append(f"{'Make' if not settings else 'Settings of'} {what}{made}")
+        elif key != "item":
+            label = key_label(str(key), str(above[0]) if above else "")
+            now = shown(value_at(tables, each.place))
+            found.append(f"{_of_what(above, tables)}, {label}: {shown(each.value)} (now {now})")
+    return tuple(found)
+
+
+def _of_what(above: list[str | int], tables: Mapping[str, Any]) -> str:
+    """Whose setting it is: of all fondant boards, of an item, or of some hives."""
+    if above[:1] == [BOARD]:
+        return "All fondant boards"
+    row = value_at(tables, tuple(above))
+    name = row.get("item") if above[0] == "make" else row.get("name")
+    text = ", ".join(name) if isinstance(name, list) else str(name or f"group {int(above[1]) + 1}")
+    return f"{text[:1].upper()}{text[1:]}"
+
+
+def reach_lines(changes: tuple[DesignChange, ...], tables: Mapping[str, Any]) -> list[str]:
+    """Which hives share what these changes alter, and what the shed has for them."""
+    reach = concerned(changes, tables)
+    found = []
+    if len(reach.hives) > 1:
+        found.append(f"This changes what is made for {', '.join(reach.hives)}.")
+    held: dict[str, list[str]] = {}
+    for row in reach.shed:
+        held.setdefault(str(row.get("hives", "")), []).append(f"{row.get('item', '')} ({row.get('have', 0)})")
+    for hives, things in held.items():
+        has = f"The shed has for {hives}: {', '.join(things)}"
+        found.append(f"{has}. They stay as they are. Check that they fit with the change.")
+    return found
+
+
+def _explain(more: ui.element, finding: Finding) -> None:
     if len(more.default_slot.children) == 1:
         with more:
-            _html(Section("", explained_here(report, code)), 4, f"{code}-")
+            source = Paragraph(f"Source: {finding.source}. The rule is called {finding.code}.")
+            _html(Section("", (*rule_of(finding.code), source)), 4, f"{finding.code}-")
 
 
 def _html(section: Section, level: int, prefix: str) -> ui.html:
