@@ -1,6 +1,9 @@
 """Changes of a design that touch several places, and what people type as values."""
 
+import ast
+import re
 import tomllib
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -9,13 +12,16 @@ import pytest
 
 from woodshop.design.design_file import read_design_text
 from woodshop.design.keys import table_names
+from woodshop.design.remedy import design_changes
 from woodshop.design.schema import path_text
 from woodshop.errors import Problem
 from woodshop.page import fields
 from woodshop.page.frame import screen_with
 from woodshop.page.opened import changes
+from woodshop.page.screens import fit
 
 PATH = Path(__file__).parents[2] / "designs" / "hobby-batch.toml"
+ROOM = Path(fields.__file__).parents[1]
 HOBBY = PATH.read_text(encoding="utf-8")
 ONE = """format = "woodshop-design/2"
 batch = "one"
@@ -138,3 +144,43 @@ def test_every_array_of_tables_is_on_a_screen_and_every_field_has_words() -> Non
     ):
         problem = Problem(f"design.toml, {path_text(place)}", "x", "y", "Z.")
         assert fields.spoken_problem(problem, tables, "design.toml") == f"{words}: given x; wanted y. Z."
+
+
+def test_a_remedy_says_what_it_sets_for_whom_and_what_the_shed_has() -> None:
+    tables = tomllib.loads(HOBBY)
+    change = design_changes((("board.mounting", '"flush rabbet"'), ("make.quilt box.height", '"5 1/2"')), tables)
+    assert fit.change_lines(change, tables, "mm") == (
+        "All fondant boards, Mounting: flush rabbet (now stapled under)",
+        "Quilt box, Height: 139.7 mm (now left to woodshop)",
+    )
+    shared, shed, eights = fit.reach_lines(change, tables)
+    assert shared == "This changes what is made for house tens, orchard tens, orchard eights."
+    assert shed.startswith(
+        "The shed has for house tens: fondant rim (5), wire bottom (5), spacer strips (5), quilt box"
+    )
+    assert eights.startswith("The shed has for orchard eights: quilt box (2). They stay as they are.")
+    (one,) = design_changes((("hives.orchard tens.rim_width", ""),), tables)
+    assert fit.reach_lines((one,), tables) == []
+
+
+def test_no_finding_says_on_the_page_how_a_line_of_the_file_is_written() -> None:
+    said = [text for file in (*ROOM.glob("checks/*.py"), *ROOM.glob("hardware/items/*.py")) for text in said_in(file)]
+    assert len(said) > 60
+    for text in said:
+        spoken = fit.spoken_change(text)
+        if "Developers" not in text:
+            assert not re.search(r"\w_\w|\[\[|\w = |woodshop \w|--", spoken), (text, spoken)
+
+
+def said_in(file: Path) -> Iterator[str]:
+    """What the findings of a module say to do. A value that is put in is "3/8"."""
+    for call in ast.walk(ast.parse(file.read_text("utf-8"))):
+        if isinstance(call, ast.Call) and isinstance(call.func, ast.Name) and call.func.id == "Finding":
+            texts = list(ast.walk(call.args[6])) if len(call.args) > 6 else []
+            joined = [each.values for each in texts if isinstance(each, ast.JoinedStr)]
+            parts = [id(part) for values in joined for part in values]
+            single: list[list[ast.expr]] = [
+                [each] for each in texts if isinstance(each, ast.Constant) and id(each) not in parts
+            ]
+            for values in (*joined, *single):
+                yield "".join(str(each.value) if isinstance(each, ast.Constant) else '"3/8"' for each in values)

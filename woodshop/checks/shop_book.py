@@ -50,5 +50,5 @@ def check_book(batch: Batch) -> Iterator[Finding]:
             f"{count}: {named([f'{order}, {customer}' for order, customer in waiting.items()])}",
             "orders that this design plans",
             batch.inventory.source,
-            "This design has hives but no orders. To plan these orders, add a [[box]] for each box that they name.",
+            "This design has hives but no orders. To plan these orders, add each box that they name under [[box]].",
         )
