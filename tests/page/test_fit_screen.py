@@ -56,7 +56,7 @@ def test_findings_a_remedy_its_undo_and_the_parts_of_the_hive(
     expect(wrong).to_contain_text("Bees would starve under their sugar.")
     wrong.locator("summary").click()
     expect(wrong.locator("details")).to_contain_text("Source:")  # the rule, its numbers, its sources
-    expect(wrong).to_contain_text("set “Passages” to “at the openings”")  # the words of the page, not the file's
+    expect(wrong).to_contain_text('set "Passages" to "at the openings"')  # the words of the page, not the file's
     said = "All fondant boards, Mesh: 1/2 in (now 1/8 in)"
     expect(wrong.locator(".remedy li").first).to_have_text(said)
     wrong.get_by_role("button", name=f"Make this change: {said}").click()

@@ -29,7 +29,7 @@ from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
 from woodshop.page.background import BackgroundTask
 from woodshop.page.controls import choice, link, press, show_problems, words
-from woodshop.page.fields import anchor, in_unit, key_label
+from woodshop.page.fields import anchor, in_unit, key_label, row_name
 from woodshop.page.fitting import fitting_of
 from woodshop.page.frame import address, count_again, screen, screen_with
 from woodshop.page.hive_3d import Hive3D, HiveView
@@ -206,7 +206,7 @@ def spoken_change(text: str) -> str:
     """What a finding says to do, in the words of the page: the labels of its fields for the keys of the file.
 
     >>> spoken_change('Drive every staple home, or set mounting = "flush rabbet".')
-    'Drive every staple home, or set “Mounting” to “flush rabbet”.'
+    'Drive every staple home, or set "Mounting" to "flush rabbet".'
     """
     known = {each.name: each.table for each in reversed(design_keys())} | dict.fromkeys(_made_with(), "")
 
@@ -217,14 +217,14 @@ def spoken_change(text: str) -> str:
         if match["table"]:
             table = match["table"].partition(".")[0]
             is_here = table in table_names()
-            return f"on the screen “{screen_with(table).title}”" if is_here else f"under “{table.capitalize()}”"
+            return f'on the screen "{screen_with(table).title}"' if is_here else f'under "{table.capitalize()}"'
         if key not in known:
             return match[0]
-        label = f"“{key_label(key, known[key])}”"
+        label = f'"{key_label(key, known[key])}"'
         if not match["value"]:
             return label
         value = match["value"].strip("[]").replace('"', "")
-        value = value if re.match(rf"(?:{NUMBER})\b", value) else f"“{value}”"
+        value = value if re.match(rf"(?:{NUMBER})\b", value) else f'"{value}"'
         before = match["before"] or "set "
         return f"{before}{label} {'' if before == 'with ' else 'to '}{value}"
 
@@ -272,9 +272,7 @@ def _of_what(above: list[str | int], tables: Mapping[str, Any]) -> str:
     """Whose setting it is: of all fondant boards, of an item, or of some hives."""
     if above[:1] == [BOARD]:
         return "All fondant boards"
-    row = value_at(tables, tuple(above))
-    name = row.get("item") if above[0] == "make" else row.get("name")
-    text = ", ".join(name) if isinstance(name, list) else str(name or f"group {int(above[1]) + 1}")
+    text = row_name(str(above[0]), value_at(tables, tuple(above)), int(above[1]))
     return f"{text[:1].upper()}{text[1:]}"
 
 
