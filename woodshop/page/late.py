@@ -100,9 +100,12 @@ def _name(element: Element) -> str:
 
 def _group(element: Element) -> str:
     """The legend of the group of controls that the element is in, or ""."""
-    slot = element.parent_slot
-    while slot is not None and slot.parent.tag != "fieldset":
-        slot = slot.parent.parent_slot
+    try:
+        slot = element.parent_slot
+        while slot is not None and slot.parent.tag != "fieldset":
+            slot = slot.parent.parent_slot
+    except RuntimeError:  # what was around it is gone already, as when a tab is closed
+        return ""
     held = slot.parent.default_slot.children[:1] if slot is not None else []
     return next((each.text for each in held if isinstance(each, TextElement)), "")
 

@@ -155,14 +155,16 @@ def _days(scheduled: ScheduledBatch | None, none: str) -> tuple[ScreenPart | Non
     if scheduled is None:
         return None, none, ""
     if scheduled.schedule is not None:
-        return _schedule(scheduled.schedule), "", late_words(scheduled.schedule)
+        advice = scheduled.remedies, scheduled.warnings
+        return _schedule(scheduled.schedule, *advice), "", late_words(scheduled.schedule)
     table = durations_table(scheduled.durations)
     section = Section("Time for the work", (table, *([Bullets(scheduled.warnings)] if scheduled.warnings else [])))
     return ScreenPart("Time", dict.fromkeys(UNITS, section_html(section, 2, "days-"))), scheduled.why_none, ""
 
 
-def _schedule(schedule: Schedule) -> ScreenPart:
-    return ScreenPart("Days", dict.fromkeys(UNITS, section_html(days_on_screen(schedule, KINDS), 2, "days-")))
+def _schedule(schedule: Schedule, remedies: Sequence[str] = (), warnings: Sequence[str] = ()) -> ScreenPart:
+    section = days_on_screen(schedule, KINDS, remedies, warnings)
+    return ScreenPart("Days", dict.fromkeys(UNITS, section_html(section, 2, "days-")))
 
 
 def _html(section: Section, unit: LengthUnit, prefix: str = "") -> str:

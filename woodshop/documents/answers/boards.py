@@ -23,8 +23,8 @@ def boards_sections(planned: PlannedBatch, most: int) -> tuple[Section, ...]:
     """
     said = Paragraph(
         "Each picture is one layout, cut as often as its name says. A letter is a piece, # is an offcut to keep, "
-        "and hatched wood is waste. The sizes of the letters are below the pictures. In which order to cut: "
-        "packet.pdf."
+        "and hatched wood is waste. The sizes of the letters are below the pictures. The packet (packet.pdf) "
+        "has the order of the cuts."
     )
     whole = [(material_heading(group[0].material, group), each) for group in groups_of(planned) for each in group]
     first, *others = [tuple(whole[n : n + most]) for n in range(0, max(len(whole), 1), most)]

@@ -1,6 +1,6 @@
 """The days of a batch: the files of its schedule, and what the command prints."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -87,16 +87,18 @@ def days_document(scheduled: ScheduledBatch) -> Document:
     )
 
 
-def days_on_screen(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
+def days_on_screen(
+    schedule: Schedule, kinds: Mapping[str, str], remedies: Sequence[str] = (), warnings: Sequence[str] = ()
+) -> Section:
     """The schedule on a screen: goals, due dates, each person's days, the calendar, the chart as one picture.
 
-    `kinds` has the words for operations.
+    `kinds` has the words for operations. `remedies` and `warnings` are those of the scheduled batch, if known.
     """
-    blocks = _goals(schedule, kinds)
+    blocks = [*_goals(schedule, kinds), *_advice(remedies, warnings, 2)]
     if schedule.bookings:
         blocks += [Heading("Days and work", 2), _work_table(schedule, kinds)]
     if not schedule.project.zone:
-        blocks.append(Paragraph(NO_ZONE))
+        blocks.append(Paragraph(f"There is no calendar file for a phone: {NO_ZONE}"))
     pictures = (calendar_section(schedule, kinds), gantt_section(schedule, kinds, is_whole=True))
     return joined((Section("", tuple(blocks)), *(pictures if schedule.bookings else ())))
 
@@ -106,12 +108,14 @@ def _goals(schedule: Schedule, kinds: Mapping[str, str]) -> list[Block]:
     return [KeyFigures(_figures(schedule)), Bullets(goal_sentences(schedule)), *([] if table is None else [table])]
 
 
+def _advice(remedies: Sequence[str], warnings: Sequence[str], level: int) -> Iterator[Block]:
+    for title, texts in (("What would cure the lateness", remedies), ("Read first", warnings)):
+        if texts:
+            yield from (Heading(title, level), Bullets(tuple(texts)))
+
+
 def _front(scheduled: ScheduledBatch, schedule: Schedule) -> Section:
-    blocks = _goals(schedule, scheduled.kinds)
-    if scheduled.remedies:
-        blocks += [Heading("What would cure the lateness", 2), Bullets(scheduled.remedies)]
-    if scheduled.warnings:
-        blocks += [Heading("Read first", 2), Bullets(scheduled.warnings)]
+    blocks = [*_goals(schedule, scheduled.kinds), *_advice(scheduled.remedies, scheduled.warnings, 2)]
     if schedule.bookings:
         blocks.append(Paragraph(_ILL))
     if not schedule.project.zone:

@@ -141,5 +141,5 @@ def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
     else:
         text += f" Buying saves {stops} of the fence."
     thin = (own.widest + batch.saw.mark).text(batch.unit)
-    text += f' To buy the strips, run the plan again with thinnest_rip = "{thin}" under [saw] before you cut, because '
-    return Paragraph(f"{text}other layouts change too.")
+    text += f" To buy the strips, set the thinnest rip of your saw to {thin} (thinnest_rip under [saw]) and plan again "
+    return Paragraph(f"{text}before you cut, because other layouts change too.")

@@ -17,7 +17,10 @@ from woodshop.drawing.values.paper import Sheet
 TICK_BOX = "[ ]"
 _ROOM = (540.0, 720.0)  # points: the text of a letter page, so that pictures have the text sizes of the packet
 _LOWEST = 6  # HTML has six levels of headings
-_WIDE = 4  # the weight from which a column holds sentences, which need room also on a narrow screen
+_WIDE, _SHARE = (
+    4,
+    5,
+)  # a column of this weight or more, and of at least 1/5 of the table, holds sentences: they need room
 
 STYLE_SHEET = """
 .ws-section { overflow-wrap: anywhere; }
@@ -184,7 +187,7 @@ class _Pen:
         yield f'<table><caption class="ws-unseen">{name}</caption>\n'
         if any(column.heading for column in columns):
             heads = (
-                f'<th scope="col"{_class(_looks(column))}>{escaped(column.heading)}</th>'
+                f'<th scope="col"{_class(_looks(column, columns))}>{escaped(column.heading)}</th>'
                 if column.heading
                 else "<td></td>"
                 for column in columns
@@ -197,7 +200,7 @@ class _Pen:
                 text, anchor = self.cell(cell), links.get((n, shown[m]))
                 if anchor is not None and text:
                     text = f'<a href="#{escaped(self.prefix + anchor)}">{text}</a>'
-                looks = _class(_looks(column))
+                looks = _class(_looks(column, columns))
                 yield f'<th scope="row"{looks}>{text}</th>' if m == header else f"<td{looks}>{text}</td>"
             yield "</tr>\n"
         yield "</tbody></table></div>\n"
@@ -247,9 +250,10 @@ def _row_header(columns: Sequence[model.Column], rows: Sequence[tuple[Cell, ...]
     return None
 
 
-def _looks(column: model.Column) -> str:
+def _looks(column: model.Column, columns: Sequence[model.Column]) -> str:
     words = {Align.RIGHT: "ws-right", Align.CENTRE: "ws-centre", Align.LEFT: ""}[column.align]
-    return f"{words}{' ws-cut-size' if column.cut_size else ''}{' ws-wide' if column.weight >= _WIDE else ''}"
+    is_wide = column.weight >= max(_WIDE, sum(each.weight for each in columns) / _SHARE)
+    return f"{words}{' ws-cut-size' if column.cut_size else ''}{' ws-wide' if is_wide else ''}"
 
 
 def _class(words: str) -> str:
