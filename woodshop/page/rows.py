@@ -125,7 +125,7 @@ def show_crew(form: FileFields) -> None:
     """Who works when, and what the shop has for it, for the screen of the days: folded away until it is opened."""
     crew = form.tables.get("crew", {})
     if not isinstance(crew, dict):
-        words("p", f"People and hours are in the file {crew}. Change them there.")
+        words("p", f"The first day of work, the people and their hours are in the file {crew}. Change them there.")
         return
 
     def people() -> None:

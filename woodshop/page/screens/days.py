@@ -33,6 +33,8 @@ def _first_day(opened: OpenDesign) -> None:
         tables = toml_tables(opened.text, opened.path.name)
     except InputError:
         tables = {}
+    if isinstance(tables.get("crew"), str):  # its file has the day, and what follows names that file
+        return
     held = value_at(tables, _START)
 
     def change(text: str) -> None:
