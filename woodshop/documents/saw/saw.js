@@ -346,7 +346,7 @@
     const room = $("set").clientWidth - 24;
     const last = isBeside || !limits.childElementCount ? $("figure") : limits;
     const used = last.getBoundingClientRect().bottom - step.getBoundingClientRect().top + step.scrollTop;
-    const most = Math.max(56, Math.min(step.clientHeight - used + 16, 320));
+    const most = Math.max(56, step.clientHeight * 0.2, Math.min(step.clientHeight - used + 16, 320));
     box.style.fontSize = "100px";
     const size = Math.min(most, 98 * room / Math.max(1, $("set-to").offsetWidth + $("set-unit").offsetWidth + 16));
     box.style.fontSize = `${Math.max(24, size)}px`;
