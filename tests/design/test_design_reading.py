@@ -241,7 +241,7 @@ HIVE_KEYS = ["name", "frames", "count", "width", "length", "height", "wall", "ga
 BOARD_KEYS = ["joint", "joint_depth", "mounting", "mesh", "landing", "rabbet_height", "rabbet_width", "groove_height",
               "groove_width", "groove_depth", "channel", "block_width", "block_length", "notch_width", "notch_height",
               "notch_rise", "bar", "sugar", "other_sugar", "bag", "bowl", "density", "head_room", "height", "ripped"]  # fmt: skip
-MAKE_KEYS = ["item", "hives", "spare", "number", "width", "thickness", "sag", "play", "people", "grip",
+MAKE_KEYS = ["item", "hives", "spare", "wood", "number", "width", "thickness", "sag", "play", "people", "grip",
              "height", "floor", "shavings", "holes", "hole", "screen", "skirt"]  # fmt: skip
 
 

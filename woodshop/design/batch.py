@@ -87,7 +87,7 @@ class BatchLine:
     """The count of an item for a group of hives, and how it was calculated, as text.
 
     `bought` is the number bought ready-made, which `count` does not include. Of the units on hand, `kept` are used
-    unchanged, and `repaired` each get a new item.
+    unchanged, and `repaired` each get a new item. `has_own_wood`: the thickness of its wood was given for this item.
     """
 
     item: Item
@@ -99,6 +99,7 @@ class BatchLine:
     bought: int = 0
     kept: int = 0
     repaired: int = 0
+    has_own_wood: bool = False
 
     @property
     def address(self) -> str:

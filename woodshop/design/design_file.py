@@ -154,7 +154,7 @@ _FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
 class Make:
     """An item to make, the names of its hives (empty means all), the spares for each group, and the settings given.
 
-    `where` is the place of the [[make]] in its file.
+    `where` is the place of the [[make]] in its file. `wood` is None for the thickness of the design.
     """
 
     item: Item
@@ -164,6 +164,7 @@ class Make:
     given: tuple[tuple[str, Any], ...]
     board: tuple[tuple[str, Any], ...]
     where: str = ""
+    wood: Length | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -532,6 +533,7 @@ def _make(
             given=tuple((p.name, getattr(values, p.name)) for p in item.parameters if p.name in raw),
             board=board,
             where=where,
+            wood=values.wood,
         )
         for item in chosen
     ]

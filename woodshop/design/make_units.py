@@ -14,7 +14,7 @@ from woodshop.hive.passages.inside import on_marks
 from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.hive.stacking.stack import BOX, Load, Stack, Tier, load
 from woodshop.hive.variation.sizes import GAP_OVER, LUGS, HiveBuild, dimensions_of, remade
-from woodshop.shape.part import Assembly
+from woodshop.shape.part import Assembly, Role
 from woodshop.units.lengths import ZERO, Length
 
 
@@ -61,6 +61,10 @@ def make_units(batch: Batch) -> tuple[Unit, ...]:
         kind = (line.item.name, line.setting, line.given)
         try:
             made = alike.get(kind) or alike.setdefault(kind, line.item.make(line.setting, **dict(line.given)))
+            if line.has_own_wood and line.item.board_part is None and not _is_of_wood(made, line.setting.wood):
+                given = f"{line.setting.say(line.setting.wood)} for an item without such wood"
+                place = f"make, {line.item.name}, wood"
+                raise InputError(Problem(place, given, "an item with walls of boards", "Remove the line."))
             units.append(Unit(line, made))
         except InputError as why:
             found += why.problems
@@ -69,6 +73,11 @@ def make_units(batch: Batch) -> tuple[Unit, ...]:
     if found:
         raise InputError(*dict.fromkeys(found))
     return tuple(units)
+
+
+def _is_of_wood(made: Assembly, wood: Length) -> bool:
+    """Whether any part that is made comes from boards of this thickness."""
+    return any(p.part.material.is_lumber and p.part.thickness == wood for p in made.with_role(Role.MADE))
 
 
 _SIZED = (

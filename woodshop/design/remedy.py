@@ -8,7 +8,7 @@ from typing import Any
 from woodshop.hardware.catalogue import board_names, items_named
 
 BOARD, HIVES, MAKE = "board", "hives", "make"
-_TAKEN_ALONG = ("hives", "spare")  # keys of a [[make]] table that an item keeps in a table of its own
+_TAKEN_ALONG = ("hives", "spare", "wood")  # keys of a [[make]] table that an item keeps in a table of its own
 
 
 @dataclass(frozen=True, slots=True)

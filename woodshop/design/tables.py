@@ -298,6 +298,12 @@ class MakeTable(SettingTable):
     )
     hives: str | tuple[str, ...] = design_key("Names of the hives to make it for, in a list.", (), otherwise="for all")
     spare: Number = design_key("How many more than the number of hives.", 0)
+    wood: Size | None = design_key(
+        "Actual thickness of the wood for these items, if another than that of the design. The parts of a board share "
+        "one thickness.",
+        otherwise="wood at the top of the file",
+        row="box.wall",
+    )
 
 
 class CheckTable(SettingTable):

@@ -71,6 +71,7 @@ _LABELS = {("hives", key): label for key, label in _HIVE_LABELS.items()} | {
     ("", "book"): "The shop's book",
     ("", "orders"): "Spreadsheet of orders",
     ("make", "spare"): "Spares",
+    ("make", "wood"): "Thickness of the wood",
     ("make", "hives"): "For which hives",
     ("shed", "hives"): "For which hives",
     ("shed", "have"): "How many you have",

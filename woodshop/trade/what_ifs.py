@@ -160,7 +160,7 @@ def _of_lumberyards(batch: Batch, lumberyards: Mapping[str, str]) -> Iterator[Se
 def _of_key(batch: Batch, address: str, words: str) -> SettingToChange:
     table, _, name = address.rpartition(".")
     now = {
-        "wood": batch.lines[0].setting.wood if batch.lines else "",
+        "wood": " and ".join(dict.fromkeys(batch.wording.length(line.setting.wood) for line in batch.lines)),
         "surplus": batch.surplus,
         "hives.cover": "",
     }.get(address, getattr(batch.saw, name, ""))

@@ -28,7 +28,7 @@ from woodshop.hardware.board import LIMITS, BoardSettings, Setting
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.items.spacer_strips import usual_width
 from woodshop.hardware.registry import BoardPart, Item, Parameter, default_of, fields_as_parameters
-from woodshop.hardware.screws import Screw, corner_screw, fits, least_grip, least_grip_key
+from woodshop.hardware.screws import Screw, corner_screw, fits, least_grip, least_grip_key, stocked
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference import boxes
@@ -44,14 +44,14 @@ def for_sale(lumberyard: Lumberyard) -> tuple[Screw, ...]:
     return tuple(dict.fromkeys(pack.screw for pack in lumberyard.packs if pack.screw is not None))
 
 
-def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
-    """The lumberyard with only the screws for walls of this thickness.
+def with_fitting_screws(lumberyard: Lumberyard, woods: tuple[Length, ...]) -> Lumberyard:
+    """The lumberyard with only the screws for walls of these thicknesses.
 
     The others are omitted and listed with the reason.
 
     If several sizes fit, only the shortest is kept, so one size serves the batch. Screws of unknown size are kept.
     """
-    fitting = [screw for screw in for_sale(lumberyard) if fits(screw, wood)]
+    fitting = [screw for screw in for_sale(lumberyard) if all(fits(screw, wood) for wood in woods)]
     chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)
     kept: list[Pack] = []
     out: list[str] = []
@@ -59,6 +59,7 @@ def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
         if pack.screw is None or pack.screw == chosen:
             kept.append(pack)
         else:
+            wood = next((wood for wood in woods if not fits(pack.screw, wood)), woods[0])
             out.append(f"{pack.what}: {_why(pack.screw, wood)}")
     there = tuple(each for each in lumberyard.on_hand if each.pack.screw in (None, chosen))
     return replace(lumberyard, packs=tuple(kept), left_out=(*lumberyard.left_out, *out), on_hand=there)
@@ -121,11 +122,10 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
     if any(offer.label and offer.thickness and not offer.straight_edges for offer in lumberyard.offers):
         edges = f"no: {saw.straight_edge_cut.text(design.unit)} is cut off each edge of such a board"
         defaults.append(Default("offcut", "straight_edges", edges, "common practice, no source"))
-    wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
-    screws = for_sale(lumberyard)
-    lumberyard = with_fitting_screws(lumberyard, wood)
-    widths = wall_widths(lumberyard, wood, saw, design.unit)
-    why = no_wider(lumberyard, wood, widths, design.unit)
+    usual_wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
+    woods = _wall_woods(design, usual_wood)
+    screws = _screws(lumberyard, woods, design)
+    lumberyard = with_fitting_screws(lumberyard, woods)
     trial = settled_trial(design.conditions.trial, defaults)
     weighed = None if trial is None else trial.found
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
@@ -140,6 +140,9 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
     covers = {table.name: cover_settings(table) for table in design.hives}
     lines: list[BatchLine] = []
     for make in design.makes:
+        wood = make.wood or usual_wood
+        widths = wall_widths(lumberyard, wood, saw, design.unit)
+        why = no_wider(lumberyard, wood, widths, design.unit)
         wanted = make.hives or tuple(groups)
         under = {name: _under_cover(make, covers[name]) for name in wanted}
         by_all = {key: value for key, value in under[wanted[0]].items() if all(key in each for each in under.values())}
@@ -173,7 +176,7 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
             if trial is not None:
                 loosest = None if weighed is None else weighed.least
                 setting = replace(setting, water=trial.water, loosest=loosest)
-            fits_box(setting)
+            fits_box(setting, "design, wood" if make.wood is None else f"make, {make.item.name}, wood")
             settings.append((hives, setting))
         if not make.item.is_per_hive:
             hives, setting = max(settings, key=lambda pair: pair[1].height)
@@ -187,6 +190,7 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
                     given=tuple(own.items()),
                     count=count,
                     arithmetic=arithmetic,
+                    has_own_wood=make.wood is not None,
                 )
             )
             continue
@@ -203,12 +207,12 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
                 count=count,
                 arithmetic=arithmetic,
             )
-            lines.append(replace(line, kept=have - repair, repaired=repair))
+            lines.append(replace(line, kept=have - repair, repaired=repair, has_own_wood=make.wood is not None))
     if not lines:
         lacking = "an item to make; an empty rim has no wire bottom and no strips"
         raise InputError(Problem("design, make", "wire bottom or strips for empty rims alone", lacking, "Add an item."))
     _agree(lines)
-    screw = corner_screw(wood, screws, design.unit)
+    screw = corner_screw(woods[0], screws, design.unit)
     _listed(defaults, "corner screws", f"least thread, {screw.size}", least_grip_key(screw))
     if any(line.item.board_part is BoardPart.FLOOR for line in lines):
         for name in ("wire_modulus", "wire_yield", "slack"):
@@ -266,17 +270,41 @@ def _strip_width() -> Length:
     return fact("strip.width").length
 
 
-def fits_box(setting: Setting) -> None:
+def _wall_woods(design: Design, usual: Length) -> tuple[Length, ...]:
+    """Every thickness of wood of the items, the usual one first if any item has it."""
+    woods = dict.fromkeys(make.wood or usual for make in design.makes)
+    return tuple(sorted(woods, key=lambda wood: (wood != usual, wood))) or (usual,)
+
+
+def _screws(lumberyard: Lumberyard, woods: tuple[Length, ...], design: Design) -> tuple[Screw, ...]:
+    """The screws for sale; for walls of several thicknesses only those that fit all, as one size serves a batch.
+
+    Raises InputError if each thickness has its own screw and no screw fits all.
+    """
+    sold = for_sale(lumberyard)
+    offered = sold or stocked(design.unit)
+    common = tuple(screw for screw in offered if all(fits(screw, wood) for wood in woods))
+    if len(woods) == 1 or not all(any(fits(screw, wood) for screw in offered) for wood in woods):
+        return sold
+    if common:
+        return common
+    given = f"walls {' and '.join(wood.text(design.unit) for wood in sorted(woods))} thick"
+    wanted = f"one size of screw that fits all walls; for sale: {', '.join(screw.size for screw in offered)}"
+    do = "Add a screw that fits both to the lumberyard file, or make these items in batches of their own."
+    raise InputError(Problem("make, wood", given, wanted, do))
+
+
+def fits_box(setting: Setting, where: str = "design, wood") -> None:
     """Checks that the walls leave space inside, and that the packing blocks fit there, clear of each other and the bar.
 
-    Raises InputError if they do not.
+    `where` is the place of the thickness of the wood, for problems. Raises InputError if they do not.
     """
     inside, length = setting.inside, setting.wording.length
     _wood_left(setting)
     _bears(setting)
     if inside.x0 >= inside.x1 or inside.y0 >= inside.y1:
         given = f"wood {length(setting.wood)} thick on a {setting.box.name} box"
-        raise InputError(Problem("design, wood", given, "thinner walls", "Give the real thickness."))
+        raise InputError(Problem(where, given, "thinner walls", "Give the real thickness."))
     kept = (*setting.voids, *setting.bars)
     for n, one in enumerate(kept):
         outside = one.x0 < inside.x0 or one.x1 > inside.x1 or one.y0 < inside.y0 or one.y1 > inside.y1
@@ -324,7 +352,7 @@ def _agree(lines: list[BatchLine]) -> None:
             f.name
             for f in fields(BoardSettings)
             if getattr(line.setting.board, f.name) != getattr(other.setting.board, f.name)
-        ]
+        ] + ["wood"] * (line.setting.wood != other.setting.wood)
         if names:
             raise InputError(
                 Problem(

@@ -278,6 +278,8 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
         if names and item.is_per_hive:
             yield from _key(find_key("make", "hives"), "", (as_toml(names), ""), said=n > 0, quoted=True)
         yield from _key(find_key("make", "spare"), "", ("0", ""), said=n > 0, quoted=True)
+        if item.place is not None and item.place.walls:
+            yield from _key(find_key("make", "wood"), "", said=n > 0)
         for parameter in item.parameters:
             yield from _setting(parameter, _given(answers, item.name, parameter), answers.unit)
 

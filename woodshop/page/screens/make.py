@@ -110,7 +110,8 @@ def _wish(form: FileFields, item: Item, n: int, table: dict[str, Any], *, is_onl
             )
         _for_hives(form, n, what)
         with form.section(f"item {item.name} {n}"):
-            form.key((*place, "spare"), find_key("make", "spare"), what=what)
+            for key in _SHARED:
+                form.key((*place, key), find_key("make", key), what=what)
             _settings(form, place, list(item.parameters), what)
         if not is_only:
             press(
@@ -120,8 +121,11 @@ def _wish(form: FileFields, item: Item, n: int, table: dict[str, Any], *, is_onl
 
     count = len(item.parameters)
     more = f", {count} settings" if count else ""
-    holds = [(*place, key) for key in ("spare", *(each.name for each in item.parameters))]
-    fold(f"item {item.name} {n}", f"Set for {what}: spares, which hives{more}", inside, holds)
+    holds = [(*place, key) for key in (*_SHARED, *(each.name for each in item.parameters))]
+    fold(f"item {item.name} {n}", f"Set for {what}: spares, wood, which hives{more}", inside, holds)
+
+
+_SHARED = ("spare", "wood")
 
 
 def _settings(form: FileFields, place: tuple[str | int, ...], parameters: list[Parameter], what: str) -> None:
