@@ -1,5 +1,6 @@
 """What the page shows of a batch: the words of the command, both units, and settings that can be compared."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,7 @@ from click.testing import CliRunner
 
 from tests import once
 from tests.page.served import copied
+from tests.schedule.small_projects import large, small
 from woodshop.cli import main
 from woodshop.design.design_file import read_design
 from woodshop.documents.answers.comparison import name_of
@@ -15,7 +17,7 @@ from woodshop.drawing.pens.html import escaped
 from woodshop.errors import InputError
 from woodshop.page.fitting import Fitting
 from woodshop.page.opened.folder import Folder
-from woodshop.page.planned import plan_and_show
+from woodshop.page.planned import plan_and_show, schedule_part
 from woodshop.plan.book.reading import read_booked
 from woodshop.trade.compare import read_varies, refuse_values
 from woodshop.trade.what_ifs import settings_to_change, settings_to_try
@@ -77,9 +79,8 @@ def test_every_setting_to_change_is_one_that_compare_takes_and_is_named_in_words
     assert len({each.key for each in found}) == len(found)
     assert {"lumberyards", "wood", "board.joint", "board.height", "saw.rip_kerf"} <= {each.key for each in found}
     chosen = [each for each in found if each.choices]
-    refuse_values(
-        design, read_varies(tuple(each.with_values(dict(each.choices)).vary for each in chosen), is_each_alone=True)
-    )
+    last = tuple(each.with_values([each.choices[-1][0]]).vary for each in chosen)
+    refuse_values(design, read_varies(last, is_each_alone=True))
     assert read_varies(tuple(each.with_values(["1"]).vary for each in found))
     with pytest.raises(InputError, match="cases"):
         read_varies(tuple(each.with_values(dict(each.choices)).vary for each in chosen))
@@ -111,3 +112,13 @@ def test_findings_in_the_other_unit_say_the_same_and_leave_the_values_for_the_fi
     assert "9.52 mm" in found.value  # 3/8 in is 9.525 mm
     assert found.remedy
     assert all("mm" not in value for _, value in found.remedy)
+
+
+def test_a_long_schedule_is_sent_in_parts_and_a_short_one_at_once() -> None:
+    assert not schedule_part(small()).folded
+    part = schedule_part(large())
+    assert [each.title for each in part.folded] == ["Calendar", "Gantt chart"]
+    shown = [part.html["in"], *(each.html["in"] for each in part.folded)]
+    assert all(f">{each.title}</h2>" in each.html["in"] for each in part.folded)
+    names = [name for html in shown for name in re.findall(r' id="([^"]+)"', html)]
+    assert len(set(names)) == len(names)

@@ -16,7 +16,7 @@ from woodshop.documents.plan_design import Say, plan_design, planned_before, sch
 from woodshop.documents.report.report import findings_section
 from woodshop.documents.result import line_chapter, result_section
 from woodshop.drawing.pens.html import section_html
-from woodshop.drawing.values.model import Bullets, KeyFigures, KeyValues, Paragraph, Section, SetOut
+from woodshop.drawing.values.model import Bullets, KeyFigures, KeyValues, Paragraph, Section, SetOut, joined
 from woodshop.errors import InputError
 from woodshop.page.opened.folder import Folder
 from woodshop.page.shown import UNITS, ScreenPart, ShownBatch, inputs_digest, results_beside
@@ -56,7 +56,9 @@ def show_planned(design: Path, say: Say) -> ShownBatch:
     inputs = inputs_digest(design)
     planned, where = planned_before(design, results=results_beside(design), say=say)
     written = schedule_beside(where, say)
-    days = (_schedule(written), "", late_words(written)) if written is not None else _days(*_scheduled(planned, say))
+    days = (
+        (schedule_part(written), "", late_words(written)) if written is not None else _days(*_scheduled(planned, say))
+    )
     say("preparing the screens")
     return _shown(design, inputs, where.parent, planned, result_section(planned, where.parent), *days)
 
@@ -125,6 +127,7 @@ def _lumberyards(design: Path) -> dict[str, str]:
 
 
 _LAYOUTS_AT_ONCE = 12
+_MOST_AT_ONCE = 250_000  # characters of a schedule; the calendar and the chart of a longer one are folded away
 
 
 def _boards(of_units: Sequence[tuple[LengthUnit, PlannedBatch]]) -> ScreenPart:
@@ -156,15 +159,26 @@ def _days(scheduled: ScheduledBatch | None, none: str) -> tuple[ScreenPart | Non
         return None, none, ""
     if scheduled.schedule is not None:
         advice = scheduled.remedies, scheduled.warnings
-        return _schedule(scheduled.schedule, *advice), "", late_words(scheduled.schedule)
+        return schedule_part(scheduled.schedule, *advice), "", late_words(scheduled.schedule)
     table = durations_table(scheduled.durations)
     section = Section("Time for the work", (table, *([Bullets(scheduled.warnings)] if scheduled.warnings else [])))
     return ScreenPart("Time", dict.fromkeys(UNITS, section_html(section, 2, "days-"))), scheduled.why_none, ""
 
 
-def _schedule(schedule: Schedule, remedies: Sequence[str] = (), warnings: Sequence[str] = ()) -> ScreenPart:
-    section = days_on_screen(schedule, KINDS, remedies, warnings)
-    return ScreenPart("Days", dict.fromkeys(UNITS, section_html(section, 2, "days-")))
+def schedule_part(schedule: Schedule, remedies: Sequence[str] = (), warnings: Sequence[str] = ()) -> ScreenPart:
+    """The schedule for the screen of the days. If it is long, its calendar and its chart are folded away.
+
+    `remedies` and `warnings` are those of the scheduled batch, if known.
+    """
+    first, *pictures = days_on_screen(schedule, KINDS, remedies, warnings)
+    whole = section_html(joined((first, *pictures)), 2, "days-")
+    if len(whole) <= _MOST_AT_ONCE:
+        return ScreenPart("Days", dict.fromkeys(UNITS, whole))
+    folded = (
+        ScreenPart(each.title, dict.fromkeys(UNITS, section_html(each, 2, f"{each.title.lower()}-")))
+        for each in pictures
+    )
+    return ScreenPart("Days", dict.fromkeys(UNITS, section_html(first, 2, "days-")), tuple(folded))
 
 
 def _html(section: Section, unit: LengthUnit, prefix: str = "") -> str:

@@ -27,7 +27,6 @@ from woodshop.drawing.values.model import (
     Paragraph,
     Section,
     Table,
-    joined,
 )
 from woodshop.files.one_file import json_bytes
 from woodshop.schedule.blocks import blocks_of, replacing
@@ -89,8 +88,8 @@ def days_document(scheduled: ScheduledBatch) -> Document:
 
 def days_on_screen(
     schedule: Schedule, kinds: Mapping[str, str], remedies: Sequence[str] = (), warnings: Sequence[str] = ()
-) -> Section:
-    """The schedule on a screen: goals, due dates, each person's days, the calendar, the chart as one picture.
+) -> tuple[Section, ...]:
+    """The schedule on a screen: goals, due dates and each person's days; the calendar; the chart as one picture.
 
     `kinds` has the words for operations. `remedies` and `warnings` are those of the scheduled batch, if known.
     """
@@ -100,7 +99,7 @@ def days_on_screen(
     if not schedule.project.zone:
         blocks.append(Paragraph(f"There is no calendar file for a phone: {NO_ZONE}"))
     pictures = (calendar_section(schedule, kinds), gantt_section(schedule, kinds, is_whole=True))
-    return joined((Section("", tuple(blocks)), *(pictures if schedule.bookings else ())))
+    return Section("", tuple(blocks)), *(pictures if schedule.bookings else ())
 
 
 def _goals(schedule: Schedule, kinds: Mapping[str, str]) -> list[Block]:

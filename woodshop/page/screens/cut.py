@@ -63,7 +63,9 @@ def _cut(work: BatchWork, unit: LengthUnit) -> None:
     for part in shown.cut:
         with ui.element("div").props(f"id={titles[part.title]}"):
             show_part(part, unit)
-    with ui.element("div").props("id=part-what-if").classes("work-body"):
+    with (
+        ui.element("div").props("id=part-what-if").classes("work-body" if work.comparison else "work-body not-printed")
+    ):
         _what_if(work, unit)
 
 
@@ -93,9 +95,9 @@ def _what_if(work: BatchWork, unit: LengthUnit) -> None:
         choice("How long to search for each", cast(dict[str, str], EFFORTS), work.compare_effort, choose)
         press("Compare the costs", work.compare)
     elif work.is_comparing:  # the top of the screen, which says the same, may be out of sight
+        press("Cancel the comparison", work.cancel)  # not where the other button was: a double click would cancel
         line = words("p", work.progress).classes("work-status")
         ui.timer(EVERY, lambda: line.set_text(work.progress))
-        press("Cancel the comparison", work.cancel)
     if work.comparison is not None:
         if not work.is_compared_now:
             words("p", "The design has changed since these costs were compared. Compare again.").classes("old-plan")
