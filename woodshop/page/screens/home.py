@@ -12,7 +12,7 @@ from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import choice, field, group, link, press, words
 from woodshop.page.frame import address, framed, load_screens
 from woodshop.page.opened.folder import Folder
-from woodshop.reference.patterns import patterns
+from woodshop.reference.patterns import find_pattern, patterns
 
 EXAMPLE = "hobby-batch"
 EXAMPLE_LUMBERYARD = "creekside-lumberyard"
@@ -27,6 +27,7 @@ _KINDS = {
     "5": "5-frame nucleus boxes",
     **{f"{n} {each.name}": f"{each.name}, {n} frames" for each in patterns()[1:] for n in each.frames},
 }
+_RAISED = ("mounting=flush rabbet", "rabbet_height=3/8 in")  # the mesh, over bars that are level with the box
 _SHOWN = ("frames", "count", "batch")  # the answers that have a field
 
 
@@ -184,8 +185,10 @@ def _begin(folder: Folder, answers: _Answers) -> str:
     if not all(row[1].strip() for row in answers.rows):
         raise InputError(Problem("new, count", "nothing", "how many hives there are", "Fill it in."))
     kinds = [row[0].partition(" ") for row in answers.rows]
+    is_low = any(pattern and find_pattern(pattern).bee_space == "bottom" for _, _, pattern in kinds)
     given = {
-        **dict.fromkeys(("gap", "width", "name", "customer", "make", "set"), ()),
+        **dict.fromkeys(("gap", "width", "name", "customer", "make"), ()),
+        "set": _RAISED if is_low else (),
         "frames": tuple(frames for frames, _, _ in kinds),
         "count": tuple(row[1] for row in answers.rows),
         "batch": name,
