@@ -336,10 +336,19 @@ def test_a_box_by_its_words(shop: Shop, box: str, frames: int, width: str) -> No
     assert (setting.box.frames, str(setting.box.width)) == (frames, width)
 
 
-def test_a_british_box_is_ordered_by_its_pattern(shop: Shop) -> None:
-    design = shop.toml([line("Anna", "quilt box", "British National", 2)])
+@pytest.mark.parametrize(
+    ("box", "pattern", "frames"),
+    [
+        ("British National", "British National", 11),
+        ("dadant-blatt", "Dadant-Blatt", 10),
+        ("Dadant-Blatt square 12 frames", "Dadant-Blatt square", 12),
+        ("Langstroth 8-frame", "Langstroth", 8),
+    ],
+)
+def test_a_box_is_ordered_by_its_pattern(shop: Shop, box: str, pattern: str, frames: int) -> None:
+    design = shop.toml([line("Anna", "quilt box", box, 2)])
     assert [(hives.pattern, hives.frames, hives.name) for hives in design.hives] == [
-        ("British National", 11, "Anna, British National 11-frame")
+        (pattern, frames, f"Anna, {pattern} {frames}-frame")
     ]
 
 

@@ -65,7 +65,8 @@ def _default_frames(whole: CheckContext) -> Iterator[Finding]:
                 f"frame depths were not measured, so defaults are used: {', '.join(words)}",
                 "a measured frame from every box",
                 "the design",
-                "The gaps between these boxes may be wrong. Measure a frame from each box and list the depths, bottom "
+                "The gaps between these boxes may be wrong. Measure a frame from each box. Give each [[hives.body]] its "
+                "frame_depth; without them, list the depths, bottom "
                 f"box first: frame_depth = [{', '.join(given(frame.depth, whole.unit) for _, frame in ware.boxes)}].",
             )
 

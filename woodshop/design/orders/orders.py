@@ -20,6 +20,7 @@ from woodshop.design.tables import BoxKeys, HivesTable, OrderBoxTable
 from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.catalogue import find_item, folded
 from woodshop.reference import boxes
+from woodshop.reference.patterns import patterns
 from woodshop.units.lengths import read_length
 
 
@@ -220,7 +221,7 @@ def _makes(design: Design, wanted: dict[str, tuple[str, ...]]) -> tuple[tuple[Ma
 
 
 _MAKERS = re.compile(r"(?:(\d{1,2})[- ]?frames?)(?:[ ,x]+(.+))?", re.IGNORECASE)
-_NATIONAL = re.compile(r"british national(?: (\d{1,2})[- ]?frames?)?", re.IGNORECASE)
+_FRAMES = re.compile(r"(?: (\d{1,2})[- ]?frames?)?", re.IGNORECASE)
 
 
 class BoxNames:
@@ -250,10 +251,13 @@ class BoxNames:
             return OrderBox(table.name, table, measured, is_own=True)
         if ".toml" in plain:
             return self._measured(text)
-        if match := _NATIONAL.fullmatch(plain):
-            frames = int(match[1] or 11)
-            name = f"British National {frames}-frame"
-            return OrderBox(name, OrderBoxTable(name=name, pattern="British National", frames=frames))
+        for pattern in patterns():
+            known = folded(pattern.name)
+            if plain.startswith(known) and (match := _FRAMES.fullmatch(plain, len(known))):
+                frames = int(match[1] or (pattern.frames or (0,))[-1])
+                if frames:
+                    name = f"{pattern.name} {frames}-frame"
+                    return OrderBox(name, OrderBoxTable(name=name, pattern=pattern.name, frames=frames))
         if match := _MAKERS.fullmatch(plain):
             return _makers(text, int(match[1]), match[2])
         do = name_hint(text, [t.name for t, _ in self.own.values()])
