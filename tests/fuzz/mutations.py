@@ -14,7 +14,20 @@ MASSES = ["16 lb", "7.25 kg", "0 lb", "-1 kg", "1e6 lb", "lb", "16", "16 stone",
 MONEY = ["6.20", "0", "0.001", "-5", "1e3", "99999999999", "6,20", "$6.20", "6.2.0"]
 SHARES = ["12 %", "0 %", "100 %", "-5 %", "101 %", "1e3 %", "+10 %", "-150 %", "%"]
 ITEMS = ["quilt box", "wire bottom", "fondant board", "fondant rim", "packing blocks", "feeder quilt", "mouse guard"]
-CHOICES = ["Langstroth", "British National", "all", "none", "flush rabbet", "stapled under", "mm", "in", "pine", "yes"]
+CHOICES = [
+    "Langstroth",
+    "British National",
+    "Zander",
+    "Dadant-Blatt",
+    "all",
+    "none",
+    "flush rabbet",
+    "stapled under",
+    "mm",
+    "in",
+    "pine",
+    "yes",
+]
 ODD = [
     "../up",
     "/",
