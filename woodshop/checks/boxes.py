@@ -58,6 +58,10 @@ def _default_frames(whole: CheckContext) -> Iterator[Finding]:
         ware = group.hives.woodenware
         if 0 < len(ware.default_frames) < len(ware.boxes):
             words = [f"box {n + 1}: {whole.say(ware.boxes[n][1].depth)}" for n in ware.default_frames]
+            depths = ", ".join(given(frame.depth, whole.unit) for _, frame in ware.boxes)
+            how = f"list the depths, bottom box first: frame_depth = [{depths}]"
+            if len({(box.frames, box.bar, box.followers) for box, _ in ware.boxes}) > 1:
+                how = "give each [[hives.body]] its frame_depth"
             yield Finding(
                 "frames-not-measured",
                 Severity.WARNING,
@@ -65,9 +69,7 @@ def _default_frames(whole: CheckContext) -> Iterator[Finding]:
                 f"frame depths were not measured, so defaults are used: {', '.join(words)}",
                 "a measured frame from every box",
                 "the design",
-                "The gaps between these boxes may be wrong. Measure a frame from each box. Give each [[hives.body]] its "
-                "frame_depth; without them, list the depths, bottom "
-                f"box first: frame_depth = [{', '.join(given(frame.depth, whole.unit) for _, frame in ware.boxes)}].",
+                f"The gaps between these boxes may be wrong. Measure a frame from each box and {how}.",
             )
 
 
