@@ -1,5 +1,7 @@
 """Buying in packs against every way there is, and costs that add up to the cent."""
 
+import json
+from collections import Counter
 from fractions import Fraction
 from itertools import product
 from typing import Any
@@ -9,11 +11,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.nightly import tries
+from tests.shop_folder import still
+from woodshop.checks.check_batch import check_batch
 from woodshop.design.lumberyard.lumberyard_file import Pack
 from woodshop.design.make_units import make_units
+from woodshop.errors import InputError
 from woodshop.plan.buy_list import batch_mix, buy, cheapest, recipe, size, sugar_needed
 from woodshop.plan.cost import split, unit_costs
+from woodshop.plan.plan_batch import batch_to_json, plan_batch
 from woodshop.plan.values import Purchase
+from woodshop.plan.verify import verify_file
 from woodshop.units.lengths import Money, pound
 
 HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
@@ -164,3 +171,39 @@ def test_costs_of_all_units_add_up_to_what_is_bought(shop: Any, drawn: Any) -> N
     assert all(cost.total.minor >= 0 for cost in costs)
     assert all(not cost.total.minor for cost in costs if not cost.count)
     assert len({cost.address for cost in costs}) == len(costs)
+
+
+def test_boards_of_a_grade_are_bought_over_and_the_list_says_why(shop: Any) -> None:
+    """A fifth over, rounded up for each length; the bill and the costs have them, and `verify` counts them as spare."""
+    grade = 'buy_over = { share = "20 %", because = "loose knots" }\nsizes = ['
+    lumberyard = shop.lumberyard_text.replace("sizes = [", grade)
+    batch = shop.batch(shop.design_text, lumberyard)
+    units, report = check_batch(still(batch))
+    planned = plan_batch(batch, units, report, effort="quick")
+    cut: Counter[str] = Counter()
+    for each in planned.plans:
+        for layout in each.plan.layouts:
+            cut[layout.stock] += layout.times
+    boards = [p for p in planned.purchases if p.group.startswith("board")]
+    over = {p.stock: p for p in boards if p.is_spare}
+    assert over
+    assert {p.stock: p.count for p in boards if not p.is_spare} == {stock: cut[stock] for stock in over}
+    assert {stock: p.count for stock, p in over.items()} == {stock: -(-cut[stock] // 5) for stock in over}
+    assert {p.why for p in over.values()} == {"spare: 20 % over, for loose knots"}
+    assert sum(cost.total.minor for cost in planned.costs) == planned.total.minor
+    raw = batch_to_json(planned)
+    assert [each["name"] for each in verify_file(json.dumps(raw)) if each["findings"]] == []
+
+
+def test_enough_of_a_limited_board_is_left_to_be_bought_over(shop: Any) -> None:
+    """Of 12 boards with a fifth over, 10 can be cut: 10 and 2. Of one board, none is left to be bought over."""
+    grade = 'buy_over = { share = "20 %", because = "loose knots" }\nsizes = [{ count = 12,'
+    offers = shop.lumberyard(shop.lumberyard_text.replace("sizes = [{", grade)).offers
+    assert {offer.most_to_cut for offer in offers if offer.buy_over and offer.count == 12} == {10}
+    for bad, words in (
+        (grade.replace("12", "1"), "one to cut, and one over"),
+        (grade.replace(', because = "loose knots"', ""), "because"),
+        (grade.replace("20 %", "120 %"), "below 100 %"),
+    ):
+        with pytest.raises(InputError, match=words):
+            shop.lumberyard(shop.lumberyard_text.replace("sizes = [{", bad))

@@ -8,7 +8,7 @@ from functools import lru_cache
 from itertools import combinations
 
 from woodshop.design.batch import Batch, Unit, packed_boards
-from woodshop.design.lumberyard.lumberyard_file import Pack
+from woodshop.design.lumberyard.lumberyard_file import Offer, Pack
 from woodshop.engineering.sugar import Mix, bowls_for, mix_for, recipe_water
 from woodshop.plan.values import MaterialPlan, Purchase, Unpriced
 from woodshop.reference.facts import fact
@@ -155,7 +155,7 @@ def buy(
 
 
 def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
-    """The boards, sheets and rolls of the plans; offcuts are not bought."""
+    """The boards, sheets and rolls of the plans, and the boards to buy over; offcuts are not bought."""
     purchases = []
     for each in plans:
         used: dict[str, int] = {}
@@ -176,7 +176,17 @@ def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
                         stock=offer.id,
                     )
                 )
+                purchases += _bought_over(offer, purchases[-1])
     return purchases
+
+
+def _bought_over(offer: Offer, planned: Purchase) -> Iterator[Purchase]:
+    """The boards to buy in addition to those planned, because some of their grade are unusable."""
+    if offer.buy_over is None or not offer.buy_over[0]:
+        return
+    share, because = offer.buy_over
+    why = f"spare: {decimals(share * 100, 4)} % over, for {because}"
+    yield replace(planned, count=math.ceil(planned.count * share), why=why, is_spare=True)
 
 
 def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase]:

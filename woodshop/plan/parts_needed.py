@@ -236,7 +236,7 @@ def _stock(
         length=_down(offer.length, grid),
         cost=offer.price.minor,
         width=_down(width, grid),
-        count=offer.count,
+        count=offer.most_to_cut,
         end_trim=_up(end_off(offer, saw), grid) if is_board else 0,
         edge_trim=edge,
         unusable=tuple((_down(low, grid), _up(high, grid)) for low, high in offer.bad),

@@ -1,8 +1,10 @@
 """The lumberyard file: goods for sale with prices, and offcuts on hand; several lumberyards combined into one."""
 
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, replace
 from datetime import date
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -51,7 +53,7 @@ class Offer:
     `thickness` is set for boards and lattice; None if the material's name gives the thickness, or if there is none.
     `is_cut` marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or
     `straight_edges` needs no trimming of these; a `twisted` board is never ripped. `worth` is the charge in a quote for
-    stock on hand, if it is not `price`.
+    stock on hand, if it is not `price`. `buy_over` is the share of boards to buy in addition to those planned, and why.
     """
 
     id: str
@@ -71,6 +73,15 @@ class Offer:
     straight_edges: bool = True
     twisted: bool = False
     worth: Money | None = None
+    buy_over: tuple[Fraction, str] | None = None
+
+    @property
+    def most_to_cut(self) -> int | None:
+        """How many can be cut if what is to be bought over is there too, or None for any number."""
+        if self.count is None or self.buy_over is None:
+            return self.count
+        share = self.buy_over[0]
+        return next(n for n in range(self.count, -1, -1) if n + math.ceil(n * share) <= self.count)
 
     @property
     def is_offcut(self) -> bool:
@@ -242,7 +253,12 @@ def _boards(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
             continue
         thick, wide = section
         kind = board.nominal or f"{thick.text(table.unit)} x {wide.text(table.unit)}"
+        over = board.buy_over
         for size in board.sizes:
+            if over is not None and size.count == 1:
+                given, wanted = "buy_over for a single board", "at least 2: one to cut, and one over"
+                place = f"{where}, board number {n}, sizes, count"
+                found.append(Problem(place, given, wanted, "Leave out buy_over, or the count."))
             yield _offer(
                 table,
                 size,
@@ -253,6 +269,7 @@ def _boards(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
                 width=wide,
                 thickness=thick,
                 straight_edges=board.straight_edges,
+                buy_over=None if over is None else (over.share, over.because),
             )
 
 

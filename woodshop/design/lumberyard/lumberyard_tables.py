@@ -39,6 +39,13 @@ class LengthOffer(SettingTable):
     count: Count | None = None
 
 
+class BuyOverTable(SettingTable):
+    """The `buy_over` table of a board: the share of boards to buy in addition to those planned, and the reason."""
+
+    share: Percent
+    because: Words = Field(min_length=1)
+
+
 class BoardTable(SettingTable):
     """The [[board]] table. `seen` is the date of these prices if it differs from the lumberyard's date.
 
@@ -50,6 +57,7 @@ class BoardTable(SettingTable):
     width: Size | None = None
     wood: Words = ""
     straight_edges: bool = True
+    buy_over: BuyOverTable | None = None
     seen: date | None = None
     sizes: tuple[LengthOffer, ...] = Field(min_length=1)
 

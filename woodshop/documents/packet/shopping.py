@@ -191,7 +191,7 @@ def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
                 names = (needs[piece.id].address.partition(" / ")[0] for piece in layout.pieces)
                 found |= dict.fromkeys(titles.get(name, name) for name in names)
     if found:
-        return ", ".join(found)
+        return ", ".join(found) + (f": {purchase.why}" if purchase.is_spare else "")
     rows = cost_rows(planned.batch, planned.units)
     found = dict.fromkeys(
         _FILLED.get(row.what) or titles.get(row.what, row.what) for row in rows if purchase.group in row.used
