@@ -65,14 +65,14 @@ def test_findings_a_remedy_its_undo_and_the_parts_of_the_hive(
     batch, report = report_of(path)
     expect(verdict).to_have_text(verdict_line(report), timeout=60_000)
     assert page.evaluate("document.activeElement.id") == "verdict"
-    expect(page.locator(".done")).to_contain_text(f"Done. {said}.")
+    expect(page.locator(".done")).to_contain_text("Done. All fondant boards, Mesh: 1/2 in (was 1/8 in).")
 
     parts_of_the_hive(page)
     assert violations(page) == []
 
     page.get_by_role("button", name="Undo this change").click()
     expect(verdict).to_contain_text("Do not cut", timeout=60_000)
-    expect(page.locator(".done")).to_have_count(0)
+    expect(page.locator(".done")).to_have_text("Undone: All fondant boards, Mesh: 1/2 in.")
     assert path.read_text(encoding="utf-8") == TEXT
     # from a finding to the field where it is changed, in a folded part too
     page.get_by_role("link", name="What to make, Mounting").first.click()

@@ -62,7 +62,7 @@ class _Seen:
         self.hive = ""
         self.sight = HiveView()
         self.is_changed = False
-        self.done: tuple[int, str] | None = None
+        self.done = -1, ""  # the revision of the design, and what was done to get there
         self.is_dark: bool | None = None
 
 
@@ -85,8 +85,8 @@ class _FitScreen:
         self._tables = toml_tables(opened.readable, opened.path.name)
         self._say_what_was_done()
         self._verdict = words("p", "Checking …").classes("verdict").props('role=status tabindex="-1" id="verdict"')
-        self._found = ui.element("div").classes("found")
         self._varying = words("p", "").classes("hint").props("role=status")
+        self._found = ui.element("div").classes("found")
         self._varied = ui.element("div").classes("found")
         self._hives = ui.element("section").props('aria-label="The hives"')
         ui.timer(0.01, self._check, once=True)
@@ -146,11 +146,13 @@ class _FitScreen:
 
     def _say_what_was_done(self) -> None:
         """What a press on this screen changed, with undo, until the next change."""
-        if self._seen.done is None or self._seen.done[0] != self._opened.revision:
+        revision, done = self._seen.done
+        if revision != self._opened.revision:
             return
-        with ui.element("div").classes("done").props('role=status id="done" tabindex="-1"'):
-            words("p", f"Done. {self._seen.done[1]}")
-            press("Undo this change", self._opened.undo)
+        with ui.element("div").classes("done").props("role=status"):
+            words("p", done)
+            if not done.startswith("Undone"):
+                press("Undo this change", self._take_back)
 
     def _list(self, heading: str, report: Report, batch: Batch, severities: tuple[Severity, ...]) -> None:
         """The findings of a report with these severities, under a heading if there are any."""
@@ -198,8 +200,14 @@ class _FitScreen:
 
     def _apply(self, finding: Finding, changes: tuple[DesignChange, ...], lines: tuple[str, ...]) -> None:
         self._seen.is_changed = True
-        self._seen.done = self._opened.revision + 1, " ".join(f"{each}." for each in lines)
-        self._opened.edit(lambda text: remedied(text, changes), lines[0])
+        was = change_lines(changes, self._tables, self._unit, "was")
+        self._seen.done = self._opened.revision + 1, f"Done. {' '.join(f'{each}.' for each in was)}"
+        self._opened.edit(lambda text: remedied(text, changes), lines[0].partition(" (now ")[0])
+
+    def _take_back(self) -> None:
+        self._seen.is_changed = True
+        self._seen.done = self._opened.revision + 1, f"Undone: {self._opened.undo_what}."
+        self._opened.undo()
 
 
 def spoken_change(text: str) -> str:
@@ -237,8 +245,13 @@ def _made_with() -> Iterator[str]:
     yield from (each.name for item in items() for each in item.parameters)
 
 
-def change_lines(changes: tuple[DesignChange, ...], tables: Mapping[str, Any], unit: LengthUnit) -> tuple[str, ...]:
-    """What changes of a design with these tables do, in the words of the page, with lengths in `unit`."""
+def change_lines(
+    changes: tuple[DesignChange, ...], tables: Mapping[str, Any], unit: LengthUnit, before: str = "now"
+) -> tuple[str, ...]:
+    """What changes of a design with these tables do, in the words of the page, with lengths in `unit`.
+
+    `before` is the word for the present value.
+    """
     own = "mm" if tables.get("unit") == "mm" else "in"
 
     def shown(value: Any) -> str:
@@ -263,8 +276,8 @@ def change_lines(changes: tuple[DesignChange, ...], tables: Mapping[str, Any], u
             found.append(f"{'Make' if not settings else 'Settings of'} {what}{made}")
         elif key != "item":
             label = key_label(str(key), str(above[0]) if above else "")
-            now = shown(value_at(tables, each.place))
-            found.append(f"{_of_what(above, tables)}, {label}: {shown(each.value)} (now {now})")
+            held = shown(value_at(tables, each.place))
+            found.append(f"{_of_what(above, tables)}, {label}: {shown(each.value)} ({before} {held})")
     return tuple(found)
 
 
