@@ -77,7 +77,8 @@ def _since(
         own = next((each for each in latest.batches if each.batch == written["batch"]), None)
         started = own.started.get(plan_mark(str(written["digest"])), 0) if own is not None else 0
         since = BookSince(written, opened.state(started), latest)
-    return wanted, progress_since(since, wanted, read_stocked(wanted))
+    # A book of ticks says nothing of purchases: what the plan lists is bought.
+    return wanted, replace(progress_since(since, wanted, read_stocked(wanted)), bought=None)
 
 
 def _plain(blocks: Sequence[Block]) -> list[dict[str, Any]]:

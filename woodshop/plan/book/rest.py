@@ -172,9 +172,9 @@ def progress_since(since: BookSince, design: Design, lumberyard: Lumberyard) -> 
 
 
 def _is_of_ticks(since: BookSince) -> bool:
-    """Whether the book was begun for the ticks of a plan made without a book. It says nothing of stock, so everything
-    on the plan's buy list counts as bought."""
-    return "book" not in since.written and not since.latest.stock and _of_batch(since.latest, since.batch) is not None
+    """Whether the plan was made without a book, and the book says nothing of stock, as one begun for ticks. Then
+    everything on the plan's buy list counts as bought."""
+    return "book" not in since.written and not since.latest.stock
 
 
 def _of_batch(state: BookState, batch: str) -> BatchProgress | None:
