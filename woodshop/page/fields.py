@@ -11,7 +11,7 @@ from weakref import WeakKeyDictionary
 
 from nicegui import Client, ui
 
-from woodshop.design.keys import DesignKey, design_keys, keys_of, table_names
+from woodshop.design.keys import DesignKey, keys_of, table_names
 from woodshop.design.schema import path_text, toml_tables
 from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.plan_design import settled_design
@@ -20,6 +20,7 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import Parameter, fields_as_parameters
 from woodshop.page.controls import choice, field, group, tick, words
+from woodshop.page.labels import key_label, named_values, page_words
 from woodshop.page.opened.editing import Place, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
 from woodshop.units.lengths import read_length
@@ -30,74 +31,6 @@ _LIST = re.compile(r"\s*[,;]\s*")
 _HOURS = re.compile(r"\s*;\s*|(?<=\d)\s*,\s*")  # a comma may also be between two days of the week
 _LENGTH = re.compile(r"\d[\d /.-]*(?:in|ft|mm)\b")
 _AHEAD = ("on_by", "due")  # days that should be still to come
-_HIVE_LABELS = {
-    "name": "Name of these hives",
-    "apiary": "Where they stand",
-    "pattern": "Pattern of the boxes",
-    "frames": "Frames in a box",
-    "count": "How many hives",
-    "width": "Width of a box, outside",
-    "gap": "Gap over the top bars",
-    "length": "Length of a box, outside",
-    "height": "Height of the box under the board",
-    "wall": "Thickness of the walls",
-    "boxes": "All boxes of a hive",
-    "due": "Day promised",
-    "order": "Order number",
-    "form": "How far finished",
-    "cover": "Kind of cover",
-    "measured": "Measured-box file",
-    "box": "Box in that file",
-}
-_LABELS = {("hives", key): label for key, label in _HIVE_LABELS.items()} | {
-    ("", "on_by"): "Day the boards must go on",
-    ("", "hives"): "Your hives",
-    ("", "make"): "What to make",
-    ("", "shed"): "Your shed",
-    ("", "board"): "Fondant board",
-    ("", "worth"): "What saved work and offcuts are worth to you",
-    ("", "check"): "Bee space",
-    ("", "trial"): "Your trial of damp sugar",
-    ("", "climate"): "Cold weather",
-    ("", "tolerance"): "How exact sizes are",
-    ("", "moisture"): "Moisture of the wood",
-    ("", "buying"): "How you buy",
-    ("", "quoted_on"): "Date of the quotes",
-    ("", "wood"): "Thickness of the wood",
-    ("", "surplus"): "If a board holds one piece more",
-    ("", "both_units"): "Sizes in both units",
-    ("", "unit"): "Unit of lengths",
-    ("", "shop"): "File of your shop",
-    ("", "book"): "The shop's book",
-    ("", "orders"): "Spreadsheet of orders",
-    ("make", "spare"): "Spares",
-    ("make", "wood"): "Thickness of the wood",
-    ("make", "hives"): "For which hives",
-    ("shed", "hives"): "For which hives",
-    ("shed", "have"): "How many you have",
-    ("shed", "repair"): "Of these, to repair",
-    ("set", "name"): "Name of the set",
-    ("set", "item"): "What is in it",
-    ("order", "order"): "Order number",
-    ("order", "count"): "For how many hives",
-    ("order", "form"): "How far finished",
-    ("order", "due"): "Day promised",
-    ("crew.person", "hours"): "Hours of work in a week",
-    ("crew.person", "off"): "Days off",
-    ("crew.person", "extra"): "Hours on single days",
-    ("crew.person", "skills"): "What this person does",
-    ("crew", "start"): "First day of work",
-    ("crew", "zone"): "Time zone",
-    ("crew", "saws"): "People who can saw at once",
-    ("crew", "drills"): "People who can drill at once",
-    ("crew", "clamps"): "Frames in clamps at once",
-    ("crew", "tables"): "Tables for drying",
-    ("crew", "car_boards"): "Boards on one trip",
-    ("crew", "car_load"): "Load on one trip",
-    ("crew", "at_home"): "Apiaries beside the shop",
-    ("crew", "due_time"): "Time of day on due days",
-}
-_LABELS |= {("box", key): label for key, label in _HIVE_LABELS.items()} | {("box", "name"): "Name in orders"}
 _TICKED = {("crew.person", "skills")}  # lists whose order does not matter, and which have all when left out
 YES_NO = {"": "as by default", "yes": "yes", "no": "no"}
 
@@ -327,6 +260,8 @@ class FileFields:
         self._note(label, key.default(pattern, frames)[1])
         if (key.table, key.name) in _TICKED:
             self.several(place, label, _named_in(key.kind), what=what, hint=hint)
+        elif named := named_values(key.table, key.name):
+            self.one_of(place, label, {"": "as by default"} | named, what=what, hint=hint)
         elif key.choices:
             options = {"": _by_default(key.otherwise.removeprefix("Left out: "))} | {each: each for each in key.choices}
             if key.is_required:
@@ -420,39 +355,15 @@ def _without_quotes(text: str) -> str:
     return text.replace(", without quotes", "").replace(" Write it in quotes.", "")
 
 
-def _page_words(text: str) -> str:
-    """The text of a key with its neighbors as the page calls them, and without commands and marks of the file.
-
-    >>> _page_words("Strips narrower than this: see wood_in_hand. See: woodshop sources wood. Several in a list.")
-    'Strips narrower than this: see "Wood in hand". Several with commas between.'
-    """
-    text = re.sub(r" See: woodshop [^.]*(?:\.\w[^.]*)*\.", "", text)
-    text = text.replace("in a list", "with commas between").replace(": dates without quotes, ranges in quotes", "")
-    text = text.replace(", year first, without quotes", "").replace("the hours in extra", "hours on single days")
-    text = text.replace("schedule.ics", "the calendar file").replace("see hives.form", "see your hives")
-    text = re.sub(r"\[+(\w+)\]+", lambda found: f'"{key_label(found[1])}"', text)
-    return re.sub(r"\b[a-z]+(?:_[a-z]+)+\b", lambda found: _quoted_label(found[0]), text)
-
-
-def _quoted_label(name: str) -> str:
-    table = next((each.table for each in design_keys() if each.name == name), None)
-    return name if table is None else f'"{key_label(name, table)}"'
-
-
-def key_label(name: str, table: str = "") -> str:
-    """The label of a key of a table: "frame_depth" is "Frame depth", unless the page has better words for it."""
-    return _LABELS.get((table, name)) or name.replace("_", " ").capitalize()
-
-
 def key_hint(key: DesignKey, unit: LengthUnit, pattern: str = "", frames: int = 0) -> str:
     """What a key means, and its default, in `unit`, for hives of this `pattern` and `frames`."""
     value, _ = key.default(pattern, frames)
-    meaning = _page_words(key.meaning)
+    meaning = page_words(key.meaning)
     if " in a list" in key.kind and key.example_value is not None and (key.table, key.name) not in _TICKED:
         meaning += f" Such as: {as_typed(key.example_value, '; ' if _kind_of(key.kind) == 'hours' else ', ')}."
     if key.is_required:
         return f"{meaning} Needed."
-    otherwise = _page_words(key.otherwise.removeprefix("Left out: ").rstrip("."))
+    otherwise = page_words(key.otherwise.removeprefix("Left out: ").rstrip("."))
     otherwise = {"true": "yes", "false": "no"}.get(otherwise, re.sub(r'^"([^"]*)"$', r"\1", otherwise))
     if not otherwise and not value:
         return meaning

@@ -7,8 +7,9 @@ from nicegui import ui
 from woodshop.design.keys import DesignKey, keys_of, table_names
 from woodshop.errors import InputError
 from woodshop.page.controls import show_problems, words
-from woodshop.page.fields import FileFields, fold, key_label, shown_form
+from woodshop.page.fields import FileFields, fold, shown_form
 from woodshop.page.frame import screen, screen_with
+from woodshop.page.labels import key_label
 from woodshop.page.opened.editing import Place
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.units.wording import LengthUnit
@@ -25,7 +26,8 @@ def file(opened: OpenDesign, unit: LengthUnit) -> None:
             _rest(form)
     except InputError as error:
         show_problems(error.problems)
-    ui.label(f"The page keeps this design in {opened.path.name}. The commands of woodshop read the same file.")
+    words("h2", "The text of the file")
+    words("p", f"The page keeps this design in {opened.path.name}. The commands of woodshop read the same file.")
     with ui.element("pre").props('tabindex=0 aria-label="Text of the design file"').classes("file-text"):
         ui.label(opened.text)
 

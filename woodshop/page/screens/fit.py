@@ -29,10 +29,11 @@ from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
 from woodshop.page.background import BackgroundTask
 from woodshop.page.controls import choice, link, press, show_problems, words
-from woodshop.page.fields import anchor, in_unit, key_label, row_name
+from woodshop.page.fields import anchor, in_unit, row_name
 from woodshop.page.fitting import fitting_of
 from woodshop.page.frame import address, count_again, screen, screen_with
 from woodshop.page.hive_3d import Hive3D, HiveView
+from woodshop.page.labels import key_label
 from woodshop.page.opened.editing import Place, value_at
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.opened.remedied import remedied

@@ -15,8 +15,9 @@ from woodshop.drawing.pens.html import section_html
 from woodshop.drawing.values.model import Section
 from woodshop.errors import Problem, WoodshopError
 from woodshop.page.controls import choice, group, press, words
-from woodshop.page.fields import FileFields, fold, in_unit, key_label, shown_form
+from woodshop.page.fields import FileFields, fold, in_unit, shown_form
 from woodshop.page.frame import screen
+from woodshop.page.labels import key_label
 from woodshop.page.opened import changes
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.rows import own_names, plain_keys, show_order_rows, show_own_patterns

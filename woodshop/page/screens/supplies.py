@@ -8,7 +8,7 @@ from typing import Any, get_args
 from nicegui import ui
 
 from woodshop.design.keys import find_key, keys_of
-from woodshop.design.lumberyard.lumberyard_tables import Goods
+from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER, Goods
 from woodshop.errors import InputError
 from woodshop.hardware.catalogue import items
 from woodshop.page.controls import field, group, press, show_problems, tick, words
@@ -52,7 +52,9 @@ _GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
             _Column("mass", "mass"),
             _Column("pieces", "pieces", "whole number"),
             _Column("loose_litres", "liters, loose", "whole number"),
+            _Column("pressed_litres", "liters, pressed", "whole number"),
             _Column("millilitres", "milliliters", "whole number"),
+            _Column("size", "size of screws"),
             _Column("price", "price"),
             _Column("at_least", "sold from", "whole number"),
         ),
@@ -79,8 +81,10 @@ _GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
             _Column("count", "how many", "whole number"),
             _Column("worth", "worth to you"),
             _Column("bad", "bad stretches", "stretches"),
+            _Column("tight_knots", "tight knots", "stretches"),
             _Column("square_ends", "ends are square", "yes or no"),
             _Column("straight_edges", "edges are straight", "yes or no"),
+            _Column("twisted", "twisted", "yes or no"),
         ),
     ),
 }
@@ -119,6 +123,9 @@ _TERMS = (
     (("delivery", "free_from"), "Delivery is free from", "text", "Default: never."),
     (("minimum",), "Minimum order", "text", "Default: none."),
     (("tax",), "Tax", "text", "Such as 5 %. Default: none."),
+    (("tax_on_delivery",), "Tax on delivery too", "yes or no", "Default: no."),
+    (("stale_after",), "Days that prices hold", "whole number", f"Default: {STALE_AFTER}."),
+    (("tight_knots_to",), "Tight knots that may stay", "text", "Up to this long in a part. Default: none."),
 )
 
 
@@ -261,7 +268,10 @@ def _yard(yard: OpenLumberyard, unit: LengthUnit) -> None:
     words("p", f"Write prices such as 6.20. {form.unit_words()}")
     with ui.element("div").classes("fields"):
         for place, label, kind, hint in _TERMS:
-            form.text(place, label, what=name, kind=kind, hint=hint)
+            if kind == "yes or no":
+                form.one_of(place, label, YES_NO, what=name, kind=kind, hint=hint)
+            else:
+                form.text(place, label, what=name, kind=kind, hint=hint)
     tables = {array: changes.tables_at(yard.text, array) for array in ("board", *_GOODS)}
     fold(f"{name} board", f"Boards ({len(tables['board'])} sections)", partial(_boards, yard, unit))
     for array, (title, _, _) in _GOODS.items():
