@@ -261,6 +261,6 @@ def test_items_and_supplies_are_chosen_and_set(served: Served, opened: Opened, v
     typed(page.get_by_label("Item", exact=True), "bord")
     expect(page.get_by_label("Item", exact=True)).to_have_attribute("aria-invalid", "true")
     typed(page.get_by_label("Item", exact=True), "Set 1")
-    expect(page.get_by_role("cell", name="Customer 1, 10-frame 16 1/4")).to_be_visible()
+    expect(page.get_by_text("Customer 1, 10-frame 16 1/4")).to_be_visible()
     assert violations(page) == []
     fits(page)
