@@ -17,6 +17,7 @@ WORDS: dict[Kind, str] = {
     "read": "Reading the plan made earlier",
     "compare": "Comparing costs",
 }
+NOTHING_TICKED = "Tick something to compare first."
 _HERE = "woodshop.page.planned"
 
 
@@ -104,7 +105,7 @@ class BatchWork:
             said |= {key: each.words} | {f"{key}={v}": w for v, w in zip(text.split(","), each.values, strict=True)}
         varies = tuple(f"{key}={','.join(dict.fromkeys(each))}" for key, each in values.items())
         if not varies:
-            self.ended, self.is_bad = "Tick something to compare first.", True
+            self.ended, self.is_bad = NOTHING_TICKED, True
             self.version += 1
             return
         self._start("compare", "compare_and_show", varies, said, self.compare_effort)
@@ -141,7 +142,7 @@ class BatchWork:
                 return
             self.added = [*self.added, added]
             self.to_compare[added.vary] = True
-            self.to_change = self.value = ""
+            self.value = ""
 
     def read_earlier(self) -> None:
         """Starts to read the plan in the design's folder of results, if there is one and it has not been tried."""

@@ -12,7 +12,7 @@ from woodshop.documents.answers.listings import parameter_row
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
-from woodshop.page.batch_work import BatchWork, work_on
+from woodshop.page.batch_work import NOTHING_TICKED, BatchWork, work_on
 from woodshop.page.controls import choice, field, group, link, press, tick, words
 from woodshop.page.fields import key_hint, setting_hint
 from woodshop.page.frame import address, screen
@@ -73,20 +73,17 @@ def _what_if(work: BatchWork, unit: LengthUnit) -> None:
     words("h2", "What if")
     words("p", "See what other choices would cost, each by itself. The design stays as it is.")
 
-    @ui.refreshable
-    def offered() -> None:
-        with group("Choices to compare").classes("what-if-choices"):
+    with group("Choices to compare").classes("what-if-choices"):
+
+        @ui.refreshable
+        def offered() -> None:
             with ui.element("div").classes("choices"):
                 for each in work.offered:
                     said = f"{_capital(each.words)}: {' or '.join(each.values)}"
                     tick(said, work.to_compare.get(each.vary, False), partial(work.to_compare.__setitem__, each.vary))
-            another()
 
-    @ui.refreshable
-    def another() -> None:
-        _another(work, unit, another.refresh, offered.refresh)
-
-    offered()
+        offered()
+        _another(work, unit, offered.refresh)
     if not work.is_running:
 
         def choose(value: str) -> None:
@@ -94,6 +91,8 @@ def _what_if(work: BatchWork, unit: LengthUnit) -> None:
 
         choice("How long to search for each", cast(dict[str, str], EFFORTS), work.compare_effort, choose)
         press("Compare the costs", work.compare)
+        if work.ended == NOTHING_TICKED:
+            words("p", NOTHING_TICKED).classes("stopped")
     elif work.is_comparing:  # the top of the screen, which says the same, may be out of sight
         press("Cancel the comparison", work.cancel)  # not where the other button was: a double click would cancel
         line = words("p", work.progress).classes("work-status")
@@ -104,34 +103,39 @@ def _what_if(work: BatchWork, unit: LengthUnit) -> None:
         show_part(work.comparison, unit)
 
 
-def _another(work: BatchWork, unit: LengthUnit, refresh: Callable[[], object], added: Callable[[], object]) -> None:
+def _another(work: BatchWork, unit: LengthUnit, added: Callable[[], object]) -> None:
     """The fields that add a change of any setting to the choices."""
     known = work.shown.to_change if work.shown is not None else ()
 
-    def turn(key: str) -> None:
-        work.to_change, work.value, work.value_problem = key, "", ""
-        refresh()
-
-    def add() -> None:
-        work.add_change()
-        refresh() if work.value_problem else added()
-
-    options = {"": "Choose a setting"} | {each.key: _capital(each.words) for each in known}
-    with ui.element("div").classes("fields another"):
-        choice("Another setting", options, work.to_change, turn)
+    @ui.refreshable
+    def value() -> None:
         setting = work.chosen_setting
         if setting is None:
             return
         now = f"Now: {setting.present}." if setting.present else ""
+        put = partial(setattr, work, "value")
         if setting.choices:
             work.value = work.value or setting.choices[0][0]
-            put = partial(setattr, work, "value")
             choice("Its other value", dict(setting.choices), work.value, put, hint=now, problem=work.value_problem)
         else:
             hint = f"{now} {_typed_hint(setting.key, work, unit)}".strip()
-            put = partial(setattr, work, "value")
             field("Its other value", work.value, put, hint=hint, problem=work.value_problem)
-    press("Add to the choices", add)
+        press("Add to the choices", add)
+
+    def turn(key: str) -> None:  # the list itself is not built again, so that the keyboard can go through it
+        work.to_change, work.value, work.value_problem = key, "", ""
+        value.refresh()
+
+    def add() -> None:
+        work.add_change()
+        value.refresh()
+        if not work.value_problem:
+            added()
+
+    options = {"": "Choose a setting"} | {each.key: _capital(each.words) for each in known}
+    with ui.element("div").classes("fields another"):
+        choice("Another setting", options, work.to_change, turn)
+        value()
 
 
 def _typed_hint(key: str, work: BatchWork, unit: LengthUnit) -> str:
