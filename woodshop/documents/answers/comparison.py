@@ -51,7 +51,7 @@ def comparison_section(outcomes: Sequence[Outcome], said: Said = MappingProxyTyp
     base = outcomes[0]
     right = (Column(head, Align.RIGHT) for head in ("to pay", "difference", ""))
     counts = (Column(head, Align.RIGHT) for head in ("layouts", "boards"))
-    columns = (Column(""), *right, Column("proof"), *counts, Column("findings"))
+    columns = (Column("", weight=4 if said else 1), *right, Column("proof"), *counts, Column("findings"))
     cases = [
         {
             "case": dict(each.case),
