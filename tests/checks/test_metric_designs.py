@@ -110,11 +110,11 @@ def test_a_metric_design_is_made_from_what_a_metric_lumberyard_sells(tmp_path: P
     assert not report.has_errors
     refuse_what_plan_refuses(batch, units)
     materials = {placed.part.material.name for unit in units for placed in unit.assembly.placed}
-    assert {"board 19 mm", "mesh 1/2 in"} <= materials
+    assert {"board 19 mm", "mesh 12.7 mm"} <= materials
     assert not any(material.startswith("lattice") for material in materials)
     assert [offer.what for offer in batch.lumberyard.offers][:1] == ["19 mm x 144 mm, 2400 mm"]
     listed = {(each.where, each.name): each for each in batch.defaults}
-    assert listed["board", "landing"].value == "10 mm, for 3/8 in"
+    assert listed["board", "landing"].value == "10 mm"
     assert listed["spacer strips", "width"].value == "19 mm"
     for (where, name), each in listed.items():
         row = re.fullmatch(r"([\d.]+) mm, for (.+)", each.value)

@@ -89,5 +89,5 @@ def a_gap(kind: GapKind, size: Length) -> Gap:
 def test_limits_are_worded_in_the_units_of_the_design() -> None:
     shut = a_gap("sealed", inch("1/8"))
     assert grade_gap(shut, bee_space()).limits.words == "under 0.159 in, too narrow for a worker"
-    assert grade_gap(shut, bee_space(unit="mm")).limits.words == "under 4.05 mm, too narrow for a worker"
+    assert grade_gap(shut, bee_space(unit="mm")).limits.words == "under 4 mm, too narrow for a worker"
     assert inch("159/1000") < worker().size < inch("160/1000")

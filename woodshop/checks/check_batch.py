@@ -1,7 +1,7 @@
 """Runs all checks of a batch: assembles its units and hives, measures them, and reports findings."""
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from woodshop.checks.boxes import check_boxes
 from woodshop.checks.cold import check_cold, cold_tops
@@ -402,7 +402,7 @@ def check_fit(
         found, groups = check_hives(units, batch.conditions.band, batch.wording, progress, kept)
         cold = check_cold(cold_tops(units, batch.conditions.climate, kept), batch.wording)
         more = (*check_screws(units), *check_prices(batch), *check_book(batch)) if prices else ()
-        return Fit(units, groups, gather((*found, *cold, *more)))
+        return Fit(units, groups, gather(_worded((*found, *cold, *more), batch.wording)))
 
 
 def check_variation(
@@ -415,4 +415,14 @@ def check_variation(
     load_arrays()
     with lengths_in(batch.wording.of_texts):
         moved = moved_hives(units, tolerances, bee_space(conditions.band, batch.unit), progress=progress)
-        return tuple(check_moves(moved, batch.wording))
+        return _worded(check_moves(moved, batch.wording), batch.wording)
+
+
+def _worded(found: Iterable[Finding], wording: Wording) -> tuple[Finding, ...]:
+    """The findings with metric sizes beside what their sources say, in a metric design."""
+    if not wording.is_metric:
+        return tuple(found)
+    say = wording.quoted
+    return tuple(
+        replace(each, limits=say(each.limits), source=say(each.source), change=say(each.change)) for each in found
+    )

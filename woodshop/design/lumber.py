@@ -2,15 +2,20 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from woodshop.design.batch import Batch, SawSettings
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Offer
+from woodshop.design.schema import Default
 from woodshop.errors import Problem
 from woodshop.hardware.board import NoWider
-from woodshop.reference.materials import Material, board_material
+from woodshop.reference.facts import fact
+from woodshop.reference.materials import Material, board_material, sheet_material
 from woodshop.shape.part import Part
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
-from woodshop.units.wording import LengthUnit
+from woodshop.units.wording import LengthUnit, Wording
+
+_NEAR_WOOD, _NEAR_BLOCK = inch("1/8"), millimetre(8)  # common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +35,58 @@ class Need:
 def grid_of(unit: LengthUnit) -> Length:
     """The unit of length in a cutting job for a design with this unit; sizes are whole multiples of it."""
     return inch("1/64") if unit == "in" else millimetre("1/10")
+
+
+def default_wood(lumberyard: Lumberyard, unit: LengthUnit, defaults: list[Default]) -> Length:
+    """The default thickness of the wood: in a metric design, of the boards for sale the closest to the usual one."""
+    row = fact("box.wall")
+    usual = row.length
+    sold = {offer.thickness for offer in lumberyard.offers if offer.thickness is not None and not offer.label}
+    near = [each for each in sold if abs(each - usual) <= _NEAR_WOOD]
+    if unit == "in" or not near or usual in near:
+        defaults.append(Default("design", "wood", row.value, row.cite))
+        return usual
+    wood = min(near, key=lambda each: (abs(each - usual), each))
+    words = f"the boards for sale that are the closest to {usual.text(unit)}; common practice, no source"
+    defaults.append(Default("design", "wood", wood.text(unit), words))
+    return wood
+
+
+def block_of(
+    shared: dict[str, Any], lumberyard: Lumberyard, wood: Length, wording: Wording, defaults: list[Default]
+) -> dict[str, Any]:
+    """The thickness of packing blocks in a metric design: that of thick boards for sale, or of two boards, glued."""
+    if wording.unit == "in" or "block_boards" in shared:
+        return {}
+    given, usual, doubled = shared.get("block_width"), fact("block.width").length_in("mm"), wood * 2
+    sold = {offer.thickness for offer in lumberyard.offers if offer.thickness is not None}
+    if given is not None:
+        return {"block_boards": 2} if given == doubled and given not in sold else {}
+    near = [each for each in sold if abs(each - usual) <= _NEAR_BLOCK]
+    width = min(near, key=lambda each: (abs(each - usual), each), default=doubled)
+    why = f"the boards for sale that are the closest to {wording.length(usual)}"
+    if not near:
+        why = (
+            f"two boards {wording.length(wood)} thick, glued, because no boards about {wording.length(usual)} are sold"
+        )
+    defaults.append(Default("board", "block_width", wording.length(width), f"{why}; common practice, no source"))
+    return {"block_width": width, "block_boards": 1 if near else 2}
+
+
+def steel_of(item: str, lumberyard: Lumberyard, defaults: list[Default]) -> dict[str, Any]:
+    """The thickness of the sheet for sale that is closest to the usual one, if that is not for sale."""
+    usual = sheet_material("steel", fact("guard.gauge").value_in("mm"), "mm")
+    sold = {offer.material for offer in lumberyard.offers if offer.material.kind == usual.kind}
+    if not sold or usual in sold:
+        return {}
+    near = min(sold, key=lambda each: (abs(_thick(each) - _thick(usual)), each.name))
+    words = f"the sheet for sale that is the closest to {usual.size}; common practice, no source"
+    defaults.append(Default(item, "gauge", near.size, words))
+    return {"gauge": near.size}
+
+
+def _thick(sheet: Material) -> Length:
+    return sheet.thickness or ZERO
 
 
 def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: LengthUnit) -> tuple[Length, ...]:

@@ -5,7 +5,7 @@ pydantic checks the values. This module adds lengths, masses, money and densitie
 
 import re
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
@@ -15,7 +15,9 @@ from pydantic_core import PydanticCustomError
 
 from woodshop.errors import InputError, Problem, check_format, did_you_mean
 from woodshop.files.one_file import read_text_file
-from woodshop.hardware.board import LIMITS
+from woodshop.hardware.board import LIMITS, Gauge, MeshName
+from woodshop.reference.facts import WORDS
+from woodshop.reference.materials import is_steel_size, mesh_name, mesh_names, size_example
 from woodshop.units.lengths import (
     LENGTH_WANTED,
     ZERO,
@@ -28,7 +30,7 @@ from woodshop.units.lengths import (
     read_mass,
     read_money,
 )
-from woodshop.units.wording import LengthUnit
+from woodshop.units.wording import LengthUnit, Wording
 
 LARGEST_FILE = 2_000_000
 LARGEST_NUMBER = 10**12
@@ -45,6 +47,12 @@ class Default:
     name: str
     value: str
     source: str
+
+    def worded(self, wording: Wording) -> "Default":
+        """The default in the units of the design: what a source says keeps its own beside them."""
+        is_own = self.source.startswith(WORDS)
+        value = wording.said(self.value) if is_own else wording.quoted(self.value)
+        return replace(self, value=value, source=wording.quoted(self.source))
 
 
 class SettingTable(BaseModel):
@@ -205,6 +213,21 @@ def _density(value: Any) -> Density:
     return density
 
 
+def _mesh(value: Any, info: ValidationInfo) -> Any:
+    """The name of the mesh with this pitch, which can be written in either unit."""
+    unit = (info.context or {}).get("unit", "in")
+    name = mesh_name(value, unit) if isinstance(value, str) and len(value) <= LONGEST_VALUE else value
+    if unit == "mm" and name not in mesh_names():
+        raise refuse(f"the pitch of a mesh, one of {', '.join(mesh_names(unit))}", "Choose one of them.")
+    return name
+
+
+def _steel(value: Any) -> str:
+    if not isinstance(value, str) or not is_steel_size(value):
+        raise refuse(size_example("steel"), "Give the size it is sold by.")
+    return value
+
+
 def _share(value: Any) -> Fraction:
     if isinstance(value, Fraction):
         return value
@@ -237,7 +260,13 @@ BoxLength = Annotated[Size, within("length")]
 BoxWidth = Annotated[Size, within("width")]
 BoxHeight = Annotated[Size, within("height")]
 BoxWall = Annotated[Size, within("wall")]
-TYPES: dict[Any, Any] = {Length: AnyLength, Mass: AMass, Density: ADensity}
+TYPES: dict[Any, Any] = {
+    Length: AnyLength,
+    Mass: AMass,
+    Density: ADensity,
+    MeshName: Annotated[MeshName, BeforeValidator(_mesh)],
+    Gauge: Annotated[str, BeforeValidator(_steel)],
+}
 
 
 def _sentence(text: str) -> str:

@@ -213,7 +213,8 @@ class _Pen:
         """Writes a length twice: as text for the shop, and as a number in the next column."""
         unit = self.planned.batch.unit
         self.text(sheet, row, column, length.number(unit), "fraction")
-        self.number(sheet, row, column + 1, float(length.inches if unit == "in" else length.mm), "length")
+        value = length.inches if unit == "in" else Fraction(length.number(unit))
+        self.number(sheet, row, column + 1, float(value), "length")
 
 
 def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:

@@ -15,7 +15,7 @@ from woodshop.engineering.moist_air import dew_point
 from woodshop.engineering.wood import conductivity
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
-from woodshop.units.lengths import Length
+from woodshop.units.lengths import Length, unit_of_lengths
 
 SQUARE_METRE_KELVIN_PER_WATT = 0.17611018  # in 1 h ft2 F/Btu: 0.3048^2 x 3600 x 5/9 / 1055.05585
 
@@ -225,7 +225,8 @@ def _shavings(metres: float, kind: str) -> Layer:
     _known("shavings", kind, tuple(_SHAVINGS))
     row = fact(_SHAVINGS[kind])
     each = float(row.measure(_R_INCH)) * SQUARE_METRE_KELVIN_PER_WATT / 0.0254
-    return Layer(kind, each * metres, assumed=f"{kind} resist {row.value}, dry: {row.cite}")
+    said = f"conduct {1 / each:.3f} W/m K" if unit_of_lengths() == "mm" else f"resist {row.value}"
+    return Layer(kind, each * metres, assumed=f"{kind} {said}, dry: {row.cite}")
 
 
 def _assumptions(layers: Sequence[Layer]) -> tuple[str, ...]:

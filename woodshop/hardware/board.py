@@ -18,6 +18,7 @@ from woodshop.hive.creatures import OpeningName
 from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference.boxes import box_height
+from woodshop.reference.facts import fact
 from woodshop.reference.materials import Mesh, mesh
 from woodshop.shape.part import Cuboid
 from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, inch
@@ -63,6 +64,7 @@ Mounting = Literal["stapled under", "flush rabbet", "saw groove"]
 Channel = Literal["into the hive", "along the front"]
 Share = Literal["whole bags", "by area"]
 MeshName = Literal["1/2 in", "1/3 in", "1/4 in", "1/8 in"]
+Gauge = Literal["20 ga", "22 ga", "24 ga", "26 ga"]  # or a thickness in millimeters
 PRACTICE = "common practice, no source"
 BOARD_PLACE = Place(
     kind=TierKind.BOARD,
@@ -165,6 +167,10 @@ class BoardSettings:
     ripped: Annotated[
         bool, Param("rip the rim to the height needed, instead of using a full board width", source=PRACTICE)
     ] = False
+    block_boards: Annotated[
+        int,
+        Param("boards glued together for a packing block", None, "1", "4", source=PRACTICE, only=("block_boards", "2")),
+    ] = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,6 +254,10 @@ class Setting:
         """A length as text for steps, facts and notes: unrounded."""
         return self.wording.length(length)
 
+    def size(self, key: str) -> Length:
+        """The size in this fact, for the unit of the design. Raises KeyError."""
+        return fact(key).length_in(self.unit)
+
     @property
     def corner_screw(self) -> Screw:
         """The screw that joins a wall to the end grain of the next wall."""
@@ -278,16 +288,24 @@ class Setting:
         return ZERO - self.outside.x0, ZERO - self.outside.y0
 
     @property
+    def _is_flush(self) -> bool:
+        """Whether the rim has the size of the box, as far as its sizes are rounded for the shop."""
+        return (self.outside.long, self.outside.wide) in (
+            (self.box.length, self.box.width),
+            (self.wording.made(self.box.length), self.wording.made(self.box.width)),
+        )
+
+    @property
     def fits(self) -> str:
         """The box that items with walls fit, as text; if the items have another size, the text gives it too."""
-        if self.overhang == (ZERO, ZERO):
+        if self._is_flush:
             return self.box.name
         return f"{self.box.name}, made {self.outside.long.number(self.unit)} x {self.outside.wide.number(self.unit)}"
 
     @property
     def flush(self) -> str:
         """How to line up the edge of the rim with the box in a test fit, as text."""
-        if self.overhang == (ZERO, ZERO):
+        if self._is_flush:
             return "flush with the box all around"
         words = []
         for by, where in zip(self.overhang, ("end", "side"), strict=True):

@@ -144,11 +144,11 @@ def default_of(parameter: Parameter, unit: LengthUnit = "in") -> Any:
         return parameter.default
     row, kind = fact(parameter.param.fact), parameter.type
     if kind is Mass:
-        return row.mass
+        return row.mass_in(unit)
     if kind is Density:
         return row.density
     if kind is str or get_origin(kind) is Literal:
-        return row.value
+        return row.value_in(unit)
     if kind is int:
         return int(row.number)
     return row.length_in(unit)

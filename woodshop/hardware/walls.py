@@ -40,7 +40,8 @@ def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) ->
     if joint.startswith("rabbet") and depth >= wood:
         raise ValueError(f"a corner rabbet {depth} deep in wood {wood} thick leaves nothing")
     side_long, end_long = wall_lengths(joint, length, width, wood, depth)
-    material = sheet_material("plywood", wood) if board.made_of == "plywood" else board_material(wood)
+    is_sheet = board.made_of == "plywood"
+    material = sheet_material("plywood", wood, setting.unit) if is_sheet else board_material(wood, setting.unit)
     finger = finger_width(height, wood, board.finger, setting.wording) if joint == "box joint" else ZERO
 
     def wall(name: str, long: Length, rabbeted: bool, gaps_from: int = 0) -> Part:

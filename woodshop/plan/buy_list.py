@@ -297,6 +297,17 @@ def goods_on_hand(batch: Batch) -> dict[str, Fraction]:
     return found
 
 
+def vinegar_text(tablespoons: Fraction, unit: str) -> str:
+    """An amount of vinegar as text: tablespoons or, in a metric design, whole milliliters.
+
+    >>> vinegar_text(Fraction(29, 2), "in"), vinegar_text(Fraction(29, 2), "mm")
+    ('14.5 tablespoons', '214 mL')
+    """
+    if unit == "mm":
+        return f"{decimals(tablespoons / 16 * LITRES_PER_US_CUP * 1000, 0)} mL"
+    return f"{decimals(tablespoons, 1)} tablespoons"
+
+
 def uses(batch: Batch, units: tuple[Unit, ...]) -> list[Uses]:
     """The goods needed in addition to the sawn stock, with the use of each line and each group of hives."""
     return [each for each in (*_filled(batch, units), *_fastened(batch, units)) if each.amount > 0]
@@ -313,7 +324,7 @@ def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
     yield Uses("sugar", rows, f"{words} = {sugar.text(weight)}")
     if sugar.grams:
         per_gram = recipe(sugar).vinegar_tablespoons * LITRES_PER_US_CUP * 1000 / 16 / sugar.grams
-        why = f"{decimals(recipe(sugar).vinegar_tablespoons, 1)} tablespoons"
+        why = vinegar_text(recipe(sugar).vinegar_tablespoons, batch.unit)
         yield Uses("vinegar", tuple(replace(row, each=row.each * per_gram) for row in rows), why)
     filled = [u for u in units if shavings_in(u).litres]
     loose = tuple(

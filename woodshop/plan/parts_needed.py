@@ -277,7 +277,7 @@ def _mesh_job(
         )
         for need in needs
     )
-    word = f"cell of {kind.name}"
+    word = f"cell of {kind.sold(batch.unit)}"
     cutting = Cutting(2, "either", True)
     job = Job(
         word, "cent", Kerf(lost, lost), stock=stock, blanks=blanks, cutting=cutting, rules=Rules(surplus=batch.surplus)

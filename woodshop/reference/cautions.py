@@ -1,14 +1,18 @@
 """The usual cautions for work that can hurt someone, by topic, and the authority that takes precedence."""
 
-from dataclasses import KW_ONLY, dataclass
+from dataclasses import KW_ONLY, dataclass, replace
 from functools import cache
 
 from woodshop.reference.facts import cite, read_table
+from woodshop.units.lengths import unit_of_lengths
 
 
 @dataclass(frozen=True, slots=True)
 class PublishedCaution:
-    """One caution, in our own words. `defer` names the manual, label, code or person that takes precedence."""
+    """One caution, in our own words. `defer` names the manual, label, code or person that takes precedence.
+
+    `metric` is the text for a metric design if it has sizes; they are rounded to the safe side.
+    """
 
     topic: str
     text: str
@@ -17,6 +21,7 @@ class PublishedCaution:
     locator: str
     trust: str
     defer: str
+    metric: str = ""
 
     @property
     def cite(self) -> str:
@@ -32,7 +37,9 @@ def cautions(topic: str) -> tuple[PublishedCaution, ...]:
     """
     if topic not in topics():
         raise KeyError(f"no cautions on {topic!r}; there are {', '.join(topics())}")
-    return tuple(row for row in all_cautions() if row.topic == topic)
+    is_metric = unit_of_lengths() == "mm"
+    rows = (row for row in all_cautions() if row.topic == topic)
+    return tuple(replace(row, text=row.metric) if is_metric and row.metric else row for row in rows)
 
 
 def defer(topic: str) -> str:

@@ -24,7 +24,9 @@ from woodshop.units.lengths import (
     litres,
     read_length,
     read_mass,
+    unit_of_lengths,
 )
+from woodshop.units.wording import wording_of
 
 TABLES = (
     "boxes",
@@ -94,13 +96,25 @@ class Fact:
 
         In millimeters, this is the row's `metric` size, if the row has one.
         """
-        metric = self.column("metric") if unit == "mm" else ""
-        return read_length(metric) if metric else self.length
+        return self.length if self.value_in(unit) == self.value else read_length(self.value_in(unit))
+
+    def value_in(self, unit: str) -> str:
+        """The value as text for a design in this unit: in millimeters the row's `metric` value, if the row has one."""
+        return (self.column("metric") if unit == "mm" else "") or self.value
+
+    @property
+    def is_own(self) -> bool:
+        """Whether the value is ours, without a published source."""
+        return self.source in WORDS
 
     @property
     def mass(self) -> Mass:
         """The value as an exact mass. Raises ValueError if it is not a mass."""
         return read_mass(self.value)
+
+    def mass_in(self, unit: str) -> Mass:
+        """The exact mass for a design in this unit; see `value_in`."""
+        return read_mass(self.value_in(unit))
 
     @property
     def number(self) -> Fraction:
@@ -249,15 +263,19 @@ def origin(source: str) -> str:
 
 
 def cite(source: str, locator: str, trust: str) -> str:
-    """Source and locator as text. Raises KeyError for an unknown source."""
+    """Source and locator as text, with metric sizes where a text is in millimeters.
+
+    Raises KeyError for an unknown source.
+    """
+    wording = wording_of(unit_of_lengths())
     if source == "common practice":
-        return "common practice, no source" + (f" ({locator})" if locator else "")
+        return "common practice, no source" + (f" ({wording.said(locator)})" if locator else "")
     if source in WORDS:
-        return f"{source}: {locator}" if locator else source
+        return f"{source}: {wording.quoted(locator)}" if locator else source
     named = _sources()[source].cite
     if locator not in named:
         named = f"{named}, {locator}"
-    return named + (" (secondary source)" if trust == "S" else "")
+    return wording.quoted(named) + (" (secondary source)" if trust == "S" else "")
 
 
 @cache

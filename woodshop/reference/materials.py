@@ -1,14 +1,16 @@
 """Materials: mesh and what passes through it, dressed lumber, and the kinds of material with their sizes."""
 
+import re
 from dataclasses import KW_ONLY, dataclass, field
 from enum import StrEnum
 from functools import lru_cache
 from typing import Literal
 
 from woodshop.reference.facts import Fact, all_facts, fact
-from woodshop.units.lengths import ZERO, Length, read_length, size_name
+from woodshop.units.lengths import ZERO, Length, decimals, millimetre, read_length, size_name
 
 _KEYS = {"1/2 in": "half", "1/3 in": "third", "1/4 in": "quarter", "1/8 in": "eighth"}
+_SAME_PITCH = millimetre("1/10")  # a pitch is given to a tenth of a millimeter: 6.3, 6.35 and 6.4 mm are one mesh
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +31,14 @@ class Mesh:
         """
         return self.pitch - self.wire
 
+    def sold(self, unit: str) -> str:
+        """The pitch by which the mesh is sold, in inches or, to a tenth, in millimeters.
+
+        >>> mesh("1/2 in").sold("in"), mesh("1/2 in").sold("mm"), mesh("1/4 in").sold("mm")
+        ('1/2 in', '12.7 mm', '6.4 mm')
+        """
+        return f"{decimals(self.pitch.mm, 1)} mm" if unit == "mm" else self.name
+
 
 @dataclass(frozen=True, slots=True)
 class Passage:
@@ -40,9 +50,22 @@ class Passage:
     row: Fact
 
 
-def mesh_names() -> tuple[str, ...]:
-    """The names of the meshes in the tables, coarse to fine."""
-    return tuple(_KEYS)
+def mesh_names(unit: str = "in") -> tuple[str, ...]:
+    """The names of the meshes in the tables, coarse to fine, by their pitch in this unit."""
+    return tuple(_KEYS) if unit == "in" else tuple(mesh(name).sold(unit) for name in _KEYS)
+
+
+def mesh_name(text: str, unit: str = "in") -> str:
+    """The name in the tables of the mesh with this pitch, or the text itself if it is the pitch of no known mesh.
+
+    >>> mesh_name("12.7", "mm"), mesh_name("6.3 mm"), mesh_name("10 mm")
+    ('1/2 in', '1/4 in', '10 mm')
+    """
+    try:
+        pitch = read_length(text, unit)
+    except ValueError:
+        return text
+    return next((name for name in _KEYS if abs(mesh(name).pitch - pitch) < _SAME_PITCH), text)
 
 
 def mesh(name: str) -> Mesh:
@@ -140,7 +163,7 @@ _KINDS = {
         MaterialKind("fluted", form=Form.SHEET, cut_with="knife", sizes="millimetres", layer="plastic",
              example='a thickness such as "3 mm"'),
         MaterialKind("steel", form=Form.SHEET, cut_with="tin snips", sizes="gauge", turns=True, weight="season.steel",
-             example='a gauge of the table: "20 ga", "22 ga", "24 ga" or "26 ga"'),
+             example='a gauge of the table: "20 ga", "22 ga", "24 ga" or "26 ga", or a thickness such as "0.5 mm"'),
         MaterialKind("plywood", form=Form.SHEET, cut_with="saw", sizes="thickness",
              example='a thickness such as "1/4 in"', weight="season.plywood"),
         MaterialKind("foam", form=Form.SHEET, cut_with="knife", sizes="thickness", turns=True,
@@ -155,16 +178,23 @@ _GAUGES = {f"{n} ga": f"metal.sheet_{n}_galvanised" for n in (20, 22, 24, 26)}
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """The material of a part. Materials with the same name are equal.
+    """The material of a part. Materials of the same kind and sizes are equal, in whichever unit they are named.
 
     `thickness` is None if the name gives none; only ready strips have a `width`, and only mesh has a `mesh`.
     """
 
-    name: str
+    name: str = field(compare=False)
     kind: MaterialKind = field(compare=False, repr=False)
     thickness: Length | None = field(default=None, compare=False, repr=False)
     width: Length | None = field(default=None, compare=False, repr=False)
     mesh: Mesh | None = field(default=None, compare=False, repr=False)
+    _same: str = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        sizes = [each for each in (self.thickness, self.width) if each is not None]
+        named = [size_name(each) if self.kind.sizes != "millimetres" else decimals(each.mm, 2) for each in sizes]
+        of = "" if self.mesh is None else self.mesh.name
+        object.__setattr__(self, "_same", " ".join((self.kind.name, of, *named)))
 
     def __str__(self) -> str:
         return self.name
@@ -206,44 +236,67 @@ class Material:
         return self.is_sawn and not self.is_ready_strip
 
 
-def board_material(thickness: Length) -> Material:
-    """The material for boards of this thickness and any width.
+def board_material(thickness: Length, unit: str = "in") -> Material:
+    """The material for boards of this thickness and any width, named in this unit where it can be.
 
     >>> from woodshop.units.lengths import inch, millimetre
     >>> print(board_material(inch("3/4")), board_material(millimetre(19)), sep=", ")
     board 3/4 in, board 19 mm
+    >>> board_material(inch("3/4")) == board_material(inch("3/4"), "mm")
+    True
     """
-    return Material(f"board {size_name(thickness)}", _KINDS["board"], thickness)
+    return Material(f"board {size_name(thickness, unit)}", _KINDS["board"], thickness)
 
 
-def lattice_material(thickness: Length, width: Length) -> Material:
-    """The material for ready strips of this thickness and width."""
-    return Material(f"lattice {size_name(thickness)} x {size_name(width)}", _KINDS["lattice"], thickness, width)
+def lattice_material(thickness: Length, width: Length, unit: str = "in") -> Material:
+    """The material for ready strips of this thickness and width, named in this unit where it can be."""
+    name = f"lattice {size_name(thickness, unit)} x {size_name(width, unit)}"
+    return Material(name, _KINDS["lattice"], thickness, width)
 
 
 @lru_cache(maxsize=64)
-def mesh_material(name: str) -> Material:
-    """The material for hardware cloth of this mesh, such as "1/2 in". Raises KeyError."""
-    return Material(f"mesh {name}", _KINDS["mesh"], mesh=mesh(name))
+def mesh_material(name: str, unit: str = "in") -> Material:
+    """The material for hardware cloth of this mesh, such as "1/2 in", named in this unit. Raises KeyError."""
+    found = mesh(mesh_name(name))
+    return Material(f"mesh {found.sold(unit)}", _KINDS["mesh"], mesh=found)
 
 
-def sheet_material(kind: str, size: str | Length) -> Material:
-    """The material for a sheet. Raises KeyError for an unknown kind, and ValueError for an unknown nominal size.
+def sheet_material(kind: str, size: str | Length, unit: str = "in") -> Material:
+    """The material for a sheet, named in this unit where it can be.
+
+    Raises KeyError for an unknown kind, and ValueError for an unknown nominal size.
 
     >>> print(sheet_material("fluted", "3 mm"), sheet_material("plywood", ".25 in"), sheet_material("steel", "26 ga"))
     fluted 3 mm plywood 1/4 in steel 26 ga
+    >>> print(sheet_material("steel", "0.5 mm"), sheet_material("plywood", "6.35 mm", "mm"))
+    steel 0.5 mm plywood 6.35 mm
     """
     if kind not in sheet_kinds():
         raise KeyError(f"no sheet {kind!r}; there are {', '.join(sheet_kinds())}")
     row = _KINDS[kind]
     if row.sizes == "gauge":
-        if not isinstance(size, str) or size not in _GAUGES:
+        if isinstance(size, str) and size in _GAUGES:
+            return Material(f"{kind} {size}", row, fact(_GAUGES[size]).length)
+        if not is_steel_size(size):
             raise ValueError(f"no gauge {size!r}; there are {', '.join(_GAUGES)}")
-        return Material(f"{kind} {size}", row, fact(_GAUGES[size]).length)
-    thick = read_length(size) if isinstance(size, str) else size
+        unit = "mm"
+    thick = read_length(size, unit) if isinstance(size, str) else size
     if thick <= ZERO:
         raise ValueError(f"a thickness above 0, not {thick}")
-    return Material(f"{kind} {thick.text('mm') if row.sizes == 'millimetres' else size_name(thick)}", row, thick)
+    return Material(
+        f"{kind} {f'{decimals(thick.mm, 2)} mm' if row.sizes == 'millimetres' else size_name(thick, unit)}", row, thick
+    )
+
+
+def is_steel_size(size: str | Length) -> bool:
+    """Whether sheet steel is sold by this size: a gauge of the table, or a thickness in millimeters of 0.3 to 2 mm."""
+    if isinstance(size, str):
+        if size in _GAUGES:
+            return True
+        if not re.fullmatch(r"\d+(\.\d+)? mm", size):
+            return False
+        size = read_length(size)
+    return millimetre("3/10") <= size <= millimetre(2)
 
 
 CLOTH, SUGAR, SHAVINGS, EXISTING = (Material(name, _KINDS[name]) for name in ("cloth", "sugar", "shavings", "existing"))
@@ -268,16 +321,17 @@ def read_material(name: str) -> Material:
     word, _, size = name.partition(" ")
     if word not in _KINDS or bool(size) != bool(_KINDS[word].sizes):
         raise ValueError(f"no material {name!r}; there are {', '.join(_KINDS)}, with their sizes")
+    unit = "mm" if size.endswith(" mm") else "in"
     if word in sheet_kinds():
-        return sheet_material(word, size)
+        return sheet_material(word, size, unit)
     if word == "board":
-        return board_material(read_length(size))
+        return board_material(read_length(size), unit)
     if word == "lattice":
         thickness, _, width = size.partition(" x ")
-        return lattice_material(read_length(thickness), read_length(width))
+        return lattice_material(read_length(thickness), read_length(width), unit)
     if word == "mesh":
         try:
-            return mesh_material(size)
+            return mesh_material(size, unit)
         except KeyError as why:
             raise ValueError(str(why.args[0])) from None
     return Material(word, _KINDS[word])

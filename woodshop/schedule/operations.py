@@ -95,7 +95,7 @@ class Means:
 
 def means_of(planned: PlannedBatch, lots: Sequence[Lot]) -> Means:
     """What the crew can carry, lift and dry. Raises InputError if the tables are too small for a board."""
-    crew, alone = planned.batch.crew, fact("crew.lift_alone").mass
+    crew, alone = planned.batch.crew, fact("crew.lift_alone").mass_in(planned.batch.unit)
     made: dict[str, Mass] = {}
     for unit in planned.units:
         if unit.line.item.is_per_hive:

@@ -215,17 +215,19 @@ def _times(builder: Builder) -> Iterator[Default]:
         if standard.source != "the shop file":
             row = fact(f"{table}.{key}")
             where = "times" if table == "time" else "setup"
-            yield Default(where, key, f"{row.value}: {row.what.rstrip('.')}", standard.source)
+            value = f"{row.value}: {row.what.rstrip('.')}"
+            yield Default(where, key, value, standard.source).worded(builder.batch.wording)
 
 
 def _warnings(builder: Builder) -> Iterator[str]:
     crew, means = builder.batch.crew, builder.means
     for lot in builder.lots.values():
         if lot.name in means.heavy and not builder.has_two(builder.last_of(lot)):
-            alone = fact("crew.lift_alone").value
+            alone = fact("crew.lift_alone").value_in(builder.batch.unit)
             yield f"Ask a helper to lift the boards for {lot.name}. Each weighs more than {alone}."
         if lot.name in means.too_heavy:
-            yield f"The things for one hive of {lot.name} weigh more than the car's load of {crew.car_load}."
+            load = builder.batch.wording.mass(crew.car_load)
+            yield f"The things for one hive of {lot.name} weigh more than the car's load of {load}."
     dues = [lot.due for lot in builder.lots.values() if lot.due is not None]
     for lot in builder.lots.values():
         if dues and lot.due is None:

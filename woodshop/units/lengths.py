@@ -228,16 +228,16 @@ class Length:
         return f"{self.number(unit, finest)} {unit}"
 
     def number(self, unit: str = "in", finest: int = 64) -> str:
-        """The length without its unit: a whole number and fraction of inches, or decimal millimeters.
+        """The length without its unit: a whole number and fraction of inches, or millimeters to a tenth.
 
         A size that is not a multiple of 1/`finest` in is printed as a decimal, so that nobody takes it for a mark on a
         tape.
 
-        >>> inch("14 3/4").number(), inch(3).number(), millimetre("3.5").number("mm"), millimetre(4).number()
+        >>> inch("14 3/4").number(), inch(3).number(), millimetre("3.54").number("mm"), millimetre(4).number()
         ('14 3/4', '3', '3.5', '0.157')
         """
         if unit == "mm":
-            return decimals(self.mm, 2)
+            return decimals(self.mm, 1)
         if unit != "in":
             raise ValueError(f"unit {unit!r}: wanted 'in' or 'mm'")
         sign, value = ("-", -self.inches) if self.mm < 0 else ("", self.inches)
@@ -278,15 +278,20 @@ def unit_of_lengths() -> str:
     return _LENGTHS_IN.get()
 
 
-def size_name(length: Length) -> str:
-    """A size as written in the names of goods: in inches if it is a multiple of 1/64 in, otherwise in millimeters.
+def size_name(length: Length, unit: str = "in") -> str:
+    """A size as written in the names of goods sold in `unit`, from which the same size is read again.
 
-    >>> size_name(inch("3/4")), size_name(millimetre(19)), size_name(millimetre("19.05"))
-    ('3/4 in', '19 mm', '3/4 in')
+    It is in inches if it is a multiple of 1/64 in, otherwise in millimeters; if `unit` is "mm", it is in millimeters
+    wherever thousandths have it exactly.
+
+    >>> size_name(inch("3/4")), size_name(millimetre(19)), size_name(inch("3/4"), "mm")
+    ('3/4 in', '19 mm', '19.05 mm')
     """
+    if unit == "mm" and (length.mm * 1000).denominator == 1:
+        return f"{decimals(length.mm, 3)} mm"
     if (length.inches * 64).denominator == 1 or (length.mm * 100).denominator != 1:
         return length.text("in")
-    return length.text("mm")
+    return f"{decimals(length.mm, 2)} mm"
 
 
 def inch(value: Exact) -> Length:

@@ -12,11 +12,35 @@ from fractions import Fraction
 from math import floor
 from typing import Literal
 
-from woodshop.units.lengths import NUMBER, Area, Length, Mass, Volume, decimals, inch, millimetre, read_length
+from woodshop.units.lengths import (
+    GRAMS_PER_POUND,
+    LITRES_PER_US_CUP,
+    NUMBER,
+    Area,
+    Length,
+    Mass,
+    Volume,
+    decimals,
+    fraction,
+    inch,
+    millimetre,
+    read_length,
+)
 
 LengthUnit = Literal["in", "mm"]
 _SIXTEENTH = inch("1/16")
-_IN_INCHES = re.compile(rf"(?<![\w/.-])(?:({NUMBER})(?: in)? to )?({NUMBER}) in\b(?! \([\d.])")
+_WOOD_STEP, _FIT_STEP = millimetre(1), millimetre("1/2")
+_MEASURES = r"in|ft|feet|square foot|lb|pounds|oz|cups?|tablespoons?|quarts?|gallons?|F|°F"
+_MEASURED = re.compile(
+    rf"(?<![\w/.#-])({NUMBER}|One)(?:(?: in)? (to|by|x) ({NUMBER}))? (US )?({_MEASURES})\b(?! \([\d.]| 1,000| 100\b)"
+)
+_LITRES = {
+    "cup": Fraction(1),
+    "tablespoon": Fraction(1, 16),
+    "quart": Fraction(4),
+    "gallon": Fraction(16),
+}  # in US cups
+_GRAMS = {"lb": GRAMS_PER_POUND, "pounds": GRAMS_PER_POUND, "oz": GRAMS_PER_POUND / 16}
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +53,7 @@ class Wording:
     written into a design file remain in `unit`, the unit of the design.
 
     >>> Wording("in", shown="mm").length(inch("3/8")), Wording("in", shown="mm").unit
-    ('9.52 mm', 'in')
+    ('9.5 mm', 'in')
     """
 
     unit: LengthUnit = "in"
@@ -60,7 +84,7 @@ class Wording:
         """A length as text.
 
         >>> Wording().length(inch("3/8")), Wording("mm").length(inch("3/8"))
-        ('3/8 in', '9.52 mm')
+        ('3/8 in', '9.5 mm')
         """
         return length.text(self.of_texts)
 
@@ -96,6 +120,22 @@ class Wording:
         """A length rounded to the smallest mark of the tape."""
         return self.length(nearest(length, self.mark))
 
+    def made(self, length: Length) -> Length:
+        """A size that we choose, rounded down to what a metric shop makes: a whole millimeter; in inches as it is.
+
+        >>> Wording("mm").made(inch("18 1/8")).text("mm"), Wording().made(inch("18 1/8")).text()
+        ('460 mm', '18 1/8 in')
+        """
+        return length.down_to(_WOOD_STEP) if self.unit == "mm" else length
+
+    def inward(self, least: Length, most: Length) -> tuple[Length, Length]:
+        """The ends of a band as a metric shop makes them: half millimeters inside it; in inches as they are.
+
+        >>> [each.text("mm") for each in Wording("mm").inward(inch("1/4"), inch("3/8"))]
+        ['6.5 mm', '9.5 mm']
+        """
+        return (least, most) if self.unit == "in" else (least.up_to(_FIT_STEP), most.down_to(_FIT_STEP))
+
     def on_drill(self, size: Length) -> str:
         """The size of a drill: to the nearest 1/64 in or 0.5 mm, as drills are sold."""
         return self.length(nearest(size, millimetre("1/2") if self.is_metric else inch("1/64")))
@@ -124,12 +164,22 @@ class Wording:
         return text if text.endswith(" mm") else self.pair(diameter)
 
     def quoted(self, text: str) -> str:
-        """A quotation from a source; in a metric design, millimeters follow its inches.
+        """A quotation from a source; in a metric design, metric sizes follow its inches, pounds, cups and °F.
 
         >>> Wording().quoted("1/4 to 3/8 in"), Wording("mm").quoted("1/4 to 3/8 in, or about 3/16 in")
-        ('1/4 to 3/8 in', '1/4 to 3/8 in (6.35 to 9.52 mm), or about 3/16 in (4.76 mm)')
+        ('1/4 to 3/8 in', '1/4 to 3/8 in (6.4 to 9.5 mm), or about 3/16 in (4.8 mm)')
+        >>> Wording("mm").quoted("2 to 4 lb a month, in air of 70 F")
+        '2 to 4 lb (0.9 to 1.8 kg) a month, in air of 70 F (21 °C)'
         """
-        return _IN_INCHES.sub(_with_millimetres, text) if self.is_metric else text
+        return _MEASURED.sub(lambda found: f"{found[0]} ({_in_metric(found)})", text) if self.is_metric else text
+
+    def said(self, text: str) -> str:
+        """What we say ourselves, without a source: in a metric design, in metric units alone.
+
+        >>> Wording().said("8 ft"), Wording("mm").said("8 ft"), Wording("mm").said("1/2 to 3/4 in, 3 cups")
+        ('8 ft', '2.4 m', '12.7 to 19 mm, 0.71 L')
+        """
+        return _MEASURED.sub(_in_metric, text) if self.is_metric else text
 
     def area(self, area: Area) -> str:
         """An area to two decimals: square inches, or square centimeters."""
@@ -169,9 +219,28 @@ def nearest(length: Length, mark: Length) -> Length:
     return (length + mark / 2).down_to(mark)
 
 
-def _with_millimetres(found: re.Match[str]) -> str:
-    text = " to ".join(read_length(each, "in").number("mm") for each in found.groups() if each)
-    return f"{found[0]} ({text} mm)"
+def _in_metric(found: re.Match[str]) -> str:
+    """The measure that was found, in metric units."""
+    numbers = [each for each in (found[1], found[3]) if each]
+    kind, between = found[5], f" {found[2]} "
+    values = [Fraction(1) if each == "One" else fraction(each, each) for each in numbers]
+    if kind == "square foot":
+        return f"{between.join(str(round(value * (inch(12).mm / 10) ** 2)) for value in values)} cm\u00b2"
+    if kind == "in":
+        return f"{between.join(read_length(each, 'in').number('mm') for each in numbers)} mm"
+    if kind in ("ft", "feet"):
+        return f"{between.join(decimals(value * 12 * inch(1).mm / 1000, 1) for value in values)} m"
+    if kind in ("F", "°F"):
+        return f"{between.join(str(round((value - 32) * 5 / 9)) for value in values)} °C"
+    if kind in _GRAMS:
+        grams = [value * _GRAMS[kind] for value in values]
+        if max(grams) < 500:
+            return f"{between.join(decimals(each, 0) for each in grams)} g"
+        return f"{between.join(decimals(each / 1000, 1) for each in grams)} kg"
+    litres = [value * _LITRES[kind.removesuffix("s")] * LITRES_PER_US_CUP for value in values]
+    if max(litres) < Fraction(1, 5):
+        return f"{between.join(decimals(each * 1000, 0) for each in litres)} mL"
+    return f"{between.join(decimals(each, 2) for each in litres)} L"
 
 
 _MONTHS = (

@@ -32,13 +32,14 @@ from woodshop.reference.materials import (
     board_material,
     dressed,
     mesh_material,
+    mesh_name,
     mesh_names,
     nominal_names,
     sheet_kinds,
     sheet_material,
     size_example,
 )
-from woodshop.units.lengths import ZERO, Length, Mass, Money
+from woodshop.units.lengths import ZERO, Length, Mass, Money, size_name
 from woodshop.units.wording import LengthUnit
 
 ON_HAND = "bought"
@@ -252,7 +253,7 @@ def _boards(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
         if section is None:
             continue
         thick, wide = section
-        kind = board.nominal or f"{thick.text(table.unit)} x {wide.text(table.unit)}"
+        kind = board.nominal or f"{size_name(thick, table.unit)} x {size_name(wide, table.unit)}"
         over = board.buy_over
         for size in board.sizes:
             if over is not None and size.count == 1:
@@ -262,9 +263,9 @@ def _boards(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
             yield _offer(
                 table,
                 size,
-                f"{kind} {size.length.number()}",
+                f"{kind} {size.length.number(table.unit)}",
                 board.seen,
-                material=board_material(thick),
+                material=board_material(thick, table.unit),
                 what=f"{kind} {board.wood}".strip() + f", {_long(size.length, table.unit)}",
                 width=wide,
                 thickness=thick,
@@ -275,21 +276,21 @@ def _boards(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
 
 def _rolls(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
     for n, roll in enumerate(table.roll, 1):
-        material = _soft(f"{where}, roll number {n}", roll.mesh, roll.cloth, found)
+        material = _soft(f"{where}, roll number {n}", roll.mesh, roll.cloth, table.unit, found)
         if material is not None:
             size = f"{roll.width.text(table.unit)} x {_long(roll.length, table.unit)}"
             what = f"{_soft_goods(material, roll.cloth)}, roll {size}"
-            name = f"{material} {roll.width.number()} x {roll.length.number()}"
+            name = f"{material} {roll.width.number(table.unit)} x {roll.length.number(table.unit)}"
             yield _offer(table, roll, name, roll.seen, material=material, what=what, width=roll.width)
 
 
 def _sheets(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
     for n, sheet in enumerate(table.sheet, 1):
-        material = _sheet(f"{where}, sheet number {n}", sheet, found)
+        material = _sheet(f"{where}, sheet number {n}", sheet, table.unit, found)
         if material is not None:
             size = f"{sheet.width.text(table.unit)} x {sheet.length.text(table.unit)}"
             what = f"{material} {sheet.what}".strip() + f", sheet {size}"
-            name = f"{material} {sheet.width.number()} x {sheet.length.number()}"
+            name = f"{material} {sheet.width.number(table.unit)} x {sheet.length.number(table.unit)}"
             yield _offer(table, sheet, name, sheet.seen, material=material, what=what, width=sheet.width)
 
 
@@ -299,12 +300,16 @@ def _pieces(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
         place = f"{where}, piece number {n}"
         is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
         is_soft = not is_sheet and (piece.mesh is not None or piece.cloth is not None)
-        material = _soft(place, piece.mesh, piece.cloth, found) if is_soft else _sheet(place, piece, found)
+        material = (
+            _soft(place, piece.mesh, piece.cloth, table.unit, found)
+            if is_soft
+            else _sheet(place, piece, table.unit, found)
+        )
         if material is not None:
             goods = _soft_goods(material, piece.cloth) if is_soft else material.name
             size = f"{piece.width.text(table.unit)} x {piece.length.text(table.unit)}"
             what = f"{goods} {piece.what}".strip() + f", cut to {size}"
-            name = f"{material} cut {piece.width.number()} x {piece.length.number()}"
+            name = f"{material} cut {piece.width.number(table.unit)} x {piece.length.number(table.unit)}"
             yield _offer(table, piece, name, piece.seen, material=material, what=what, width=piece.width, is_cut=True)
 
 
@@ -332,13 +337,17 @@ def _offcuts(where: str, table: LumberyardTable, found: list[Problem], left_out:
         thick: Length | None = None
         is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
         if is_sheet or piece.mesh is not None or piece.cloth is not None:
-            material = _sheet(place, piece, found) if is_sheet else _soft(place, piece.mesh, piece.cloth, found)
+            material = (
+                _sheet(place, piece, table.unit, found)
+                if is_sheet
+                else _soft(place, piece.mesh, piece.cloth, table.unit, found)
+            )
             width = piece.width
             if width is None:
                 found.append(Problem(f"{place}, width", "nothing", "the width of the piece", "Measure it."))
         else:
             section = _section(place, piece.nominal, piece.thickness, piece.width, found)
-            material = None if section is None else board_material(section[0])
+            material = None if section is None else board_material(section[0], table.unit)
             thick, width = section or (None, None)
         for key, stretches in (("bad", piece.bad), ("tight_knots", piece.tight_knots)):
             for low, high in stretches:
@@ -394,18 +403,19 @@ def _section(
     return thickness, width
 
 
-def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Problem]) -> Material | None:
-    if (mesh_name is None) == (cloth is None):
+def _soft(place: str, pitch: str | None, cloth: str | None, unit: LengthUnit, found: list[Problem]) -> Material | None:
+    if (pitch is None) == (cloth is None):
         found.append(Problem(place, "both mesh and cloth, or neither", "either mesh or cloth", "Name exactly one."))
         return None
-    if mesh_name is None:
+    if pitch is None:
         return CLOTH
     try:
-        return mesh_material(mesh_name)
+        return mesh_material(mesh_name(pitch, unit), unit)
     except KeyError:
-        found.append(
-            Problem(f"{place}, mesh", repr(mesh_name), f"one of {', '.join(mesh_names())}", "Choose one of these.")
-        )
+        do = "Choose one of these."
+        if unit == "mm":
+            do += " If it is sold by another name, measure ten meshes, from wire to wire, and divide by ten."
+        found.append(Problem(f"{place}, mesh", repr(pitch), f"one of {', '.join(mesh_names(unit))}", do))
         return None
 
 
@@ -414,7 +424,9 @@ def _soft_goods(material: Material, cloth: str | None) -> str:
     return cloth or f"{material.size} hardware cloth"
 
 
-def _sheet(place: str, table: SheetTable | PieceTable | OffcutTable, found: list[Problem]) -> Material | None:
+def _sheet(
+    place: str, table: SheetTable | PieceTable | OffcutTable, unit: LengthUnit, found: list[Problem]
+) -> Material | None:
     """The material of a sheet. Exactly one kind must be named, with a known size."""
     named = {kind: size for kind in sheet_kinds() if (size := getattr(table, kind)) is not None}
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
@@ -424,7 +436,7 @@ def _sheet(place: str, table: SheetTable | PieceTable | OffcutTable, found: list
         return None
     ((kind, size),) = named.items()
     try:
-        return sheet_material(kind, size)
+        return sheet_material(kind, size, unit)
     except ValueError:
         found.append(Problem(f"{place}, {kind}", repr(size), size_example(kind), "Give the size it is sold by."))
         return None

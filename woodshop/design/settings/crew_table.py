@@ -24,7 +24,7 @@ from woodshop.design.schema import (
 from woodshop.design.settings.crew import SKILLS, Crew, ExtraShift, Shift, Worker
 from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.reference.facts import fact
-from woodshop.units.wording import LengthUnit
+from woodshop.units.wording import LengthUnit, wording_of
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _HOURS_WANTED = "days of the week and hours, such as Sat 9:00-12:00 or Mon-Fri 18:00-21:00"
@@ -348,13 +348,13 @@ _WEEKEND = tuple(Shift(day, start, end) for day in (5, 6) for start, end in ((54
 _COMMON = "common practice, no source"
 
 
-def settled_crew(table: CrewTable) -> Crew:
+def settled_crew(table: CrewTable, unit: LengthUnit = "in") -> Crew:
     """The settled crew; its `defaults` are the values that were not given, each with its source."""
     defaults: list[Default] = []
 
     def taken(name: str, key: str) -> Any:
         row = fact(key)
-        defaults.append(Default("crew", name, row.value, row.cite))
+        defaults.append(Default("crew", name, row.value_in(unit), row.cite).worded(wording_of(unit)))
         return row
 
     def number(name: str, key: str) -> int:
@@ -380,7 +380,7 @@ def settled_crew(table: CrewTable) -> Crew:
     sizes = []
     for name in ("table_length", "table_width"):
         size = getattr(table, name)
-        sizes.append(size if size is not None else taken(name, f"season.{name}").length)
+        sizes.append(size if size is not None else taken(name, f"season.{name}").length_in(unit))
     if not table.at_home:
         defaults.append(Default("crew", "at_home", "none: every apiary is driven to", _COMMON))
     if table.due_time is None:
@@ -396,7 +396,7 @@ def settled_crew(table: CrewTable) -> Crew:
         table=(sizes[0], sizes[1]),
         backing_boards=table.backing_boards,
         car_boards=table.car_boards,
-        car_load=table.car_load if table.car_load is not None else taken("car_load", "crew.car_load").mass,
+        car_load=table.car_load if table.car_load is not None else taken("car_load", "crew.car_load").mass_in(unit),
         drying_days=number("drying_days", "mix.drying_days"),
         spare_days=number("spare_days", "crew.spare_days"),
         clamp_minutes=number("clamp_minutes", "crew.clamp_minutes"),

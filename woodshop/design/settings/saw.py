@@ -246,8 +246,8 @@ def settled_tools(
             given = rip_kerf if name == "table_saw_kerf" else crosscut_kerf
         if given is None:
             row = fact(f"tool.{name}")
-            defaults.append(Default("tools", name, row.value, row.cite))
-            given = row.length
+            defaults.append(Default("tools", name, row.value_in(unit), row.cite))
+            given = row.length_in(unit)
         values[name] = given
     saws: tuple[str, ...] | None = table.crosscut_with
     if saws is None:

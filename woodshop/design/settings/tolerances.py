@@ -190,7 +190,7 @@ def plain(name: str) -> str:
     return re.sub(r"[\s-]+", "_", name.strip().lower())
 
 
-def settled_tolerances(tables: ToleranceTables, defaults: list[Default]) -> Tolerances:
+def settled_tolerances(tables: ToleranceTables, unit: LengthUnit, defaults: list[Default]) -> Tolerances:
     """The settled tolerances; defaults are listed. Call `tolerance_faults` on the tables first."""
     reach = []
     for key, work in KEYS.items():
@@ -199,10 +199,11 @@ def settled_tolerances(tables: ToleranceTables, defaults: list[Default]) -> Tole
         if given is None:
             defaults.append(Default("tolerance", key, f"plus or minus {row.value}", row.cite))
         reach.append((work, row.length if given is None else given))
-    return Tolerances(tuple(reach), fact("tolerance.gap_not_measured").length, _moisture(tables.moisture, defaults))
+    moisture = _moisture(tables.moisture, unit, defaults)
+    return Tolerances(tuple(reach), fact("tolerance.gap_not_measured").length, moisture)
 
 
-def _moisture(table: MoistureTable, defaults: list[Default]) -> Moisture:
+def _moisture(table: MoistureTable, unit: LengthUnit, defaults: list[Default]) -> Moisture:
     row = fact("moisture.species")
     wood = row.value if table.species is None else plain(table.species)
     if table.species is None:
@@ -213,7 +214,7 @@ def _moisture(table: MoistureTable, defaults: list[Default]) -> Moisture:
     found: dict[str, Damp] = {}
     for key in ("shop", "winter", "summer"):
         given, row = getattr(table, key), fact(f"moisture.{key}")
-        found[key] = damp(row.value if given is None else given, key)
+        found[key] = damp(row.value_in(unit) if given is None else given, key)
         if given is None:
             defaults.append(Default("moisture", key, found[key].words, row.cite))
     middle = (found["winter"].percent + found["summer"].percent) / 2

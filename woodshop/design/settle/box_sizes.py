@@ -12,7 +12,7 @@ from woodshop.hive.woodenware.box import HiveBox, bar_of
 from woodshop.reference import boxes
 from woodshop.reference.facts import fact, group
 from woodshop.reference.patterns import AMERICAN, MEASURES, NATIONAL, HivePattern, PatternSize, patterns
-from woodshop.units.lengths import ZERO, Length
+from woodshop.units.lengths import ZERO, Length, size_name
 from woodshop.units.wording import Wording, nearest
 
 
@@ -201,7 +201,7 @@ def _name(table: HivesTable, width: Length, wording: Wording) -> str:
     known = table.frames in boxes.FRAMES and width in boxes.box_widths(table.frames)
     if known:
         return f"{table.frames}-frame {width.number()}"
-    size = width.text("mm") if wording.unit == "mm" else width.number()
+    size = size_name(width, "mm") if wording.unit == "mm" else width.number()
     return f"{table.frames}-frame {size} measured"
 
 

@@ -6,7 +6,7 @@ from typing import Any
 from woodshop.design.batch import Batch, BatchLine, Hives, SawSettings
 from woodshop.design.design_file import Design, Make
 from woodshop.design.inventory import Inventory
-from woodshop.design.lumber import no_wider, wall_widths
+from woodshop.design.lumber import block_of, default_wood, no_wider, steel_of, wall_widths
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Pack
 from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER
 from woodshop.design.measured_files import MeasuredBox
@@ -122,7 +122,7 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
     if any(offer.label and offer.thickness and not offer.straight_edges for offer in lumberyard.offers):
         edges = f"no: {saw.straight_edge_cut.text(design.unit)} is cut off each edge of such a board"
         defaults.append(Default("offcut", "straight_edges", edges, "common practice, no source"))
-    usual_wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
+    usual_wood = design.wood or default_wood(lumberyard, design.unit, defaults)
     woods = _wall_woods(design, usual_wood)
     screws = _screws(lumberyard, woods, design)
     lumberyard = with_fitting_screws(lumberyard, woods)
@@ -131,6 +131,7 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
     if design.inventory is not None:
         shared = _with_density(shared, design.inventory, defaults)
+    shared |= block_of(shared, lumberyard, usual_wood, wording, defaults)
     board = _board(shared, "board", defaults, design.unit)
     hives_of = zip(design.hives, design.measured, strict=True)
     groups = {
@@ -150,13 +151,15 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
         if (
             make.item.board_part is BoardPart.STRIPS
             and "width" not in given
-            and (width := usual_width(wood)) != _strip_width()
+            and (width := usual_width(wood, design.unit)) != fact("strip.width").length_in(design.unit)
         ):
             given["width"] = width
             words = (
                 "the thickness of the wood, so that strips can be ripped from its boards; common practice, no source"
             )
             defaults.append(Default(make.item.name, "width", wording.length(width), words))
+        if design.unit == "mm" and "gauge" not in given and any(p.name == "gauge" for p in make.item.parameters):
+            given |= steel_of(make.item.name, lumberyard, defaults)
         own = given | _fill(make.item.parameters, given | by_all, make.item.name, defaults, design.unit)
         here = board if not make.board else _board(shared | dict(make.board), "board", defaults, design.unit)
         settings = []
@@ -213,17 +216,17 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
         raise InputError(Problem("design, make", "wire bottom or strips for empty rims alone", lacking, "Add an item."))
     _agree(lines)
     screw = corner_screw(woods[0], screws, design.unit)
-    _listed(defaults, "corner screws", f"least thread, {screw.size}", least_grip_key(screw))
+    _listed(defaults, "corner screws", f"least thread, {screw.size}", least_grip_key(screw), design.unit)
     if any(line.item.board_part is BoardPart.FLOOR for line in lines):
         for name in ("wire_modulus", "wire_yield", "slack"):
-            _listed(defaults, "mesh under sugar", name, f"mesh.{name}")
+            _listed(defaults, "mesh under sugar", name, f"mesh.{name}", design.unit)
     defaults += [Default("labels", key, value, SOURCE) for key, value in design.pages.labels.defaults]
     climate = settled_climate(design.conditions.climate, design.unit, defaults)
     worth = _worth(design, saw, lumberyard.currency, defaults)
     if design.conditions.band is None:
         row = band().row
         defaults.append(Default("check", "bee_space", f"{DEFAULT_BAND}, {row.value}", row.cite))
-    tolerances = settled_tolerances(design.conditions.tolerances, defaults)
+    tolerances = settled_tolerances(design.conditions.tolerances, design.unit, defaults)
     return Batch(
         name=design.batch,
         wording=wording,
@@ -234,7 +237,7 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
         lines=tuple(lines),
         lumberyard=lumberyard,
         saw=saw,
-        defaults=tuple(dict.fromkeys(defaults)),
+        defaults=tuple(dict.fromkeys(each.worded(wording) for each in defaults)),
         worth=worth,
         buying=design.buying,
         conditions=Conditions(
@@ -242,7 +245,7 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
         ),
         inventory=design.inventory,
         notes=tuple(notes),
-        crew=settled_crew(design.crew),
+        crew=settled_crew(design.crew, design.unit),
         work=design.work,
     )
 
@@ -264,10 +267,6 @@ def _with_density(shared: dict[str, Any], inventory: Inventory, defaults: list[D
         raise InputError(Problem(f"{inventory.source}, density", str(density), wanted, do))
     defaults.append(Default("board", "density", words, inventory.source))
     return shared | {"density": density}
-
-
-def _strip_width() -> Length:
-    return fact("strip.width").length
 
 
 def _wall_woods(design: Design, usual: Length) -> tuple[Length, ...]:
@@ -387,10 +386,22 @@ def _count(design: Design, make: Make, hives: Hives) -> tuple[int, str]:
     return count, f"{words} = {count}"
 
 
-def _listed(defaults: list[Default], where: str, name: str, key: str) -> Any:
+def _listed(defaults: list[Default], where: str, name: str, key: str, unit: LengthUnit) -> Fact:
     row = fact(key)
-    defaults.append(Default(where, name, row.value, row.cite))
+    defaults.append(Default(where, name, _of_row(row, unit), _cited(row, unit)))
     return row
+
+
+def _cited(row: Fact, unit: LengthUnit) -> str:
+    """The source of a row; the metric value of a row that is calculated in inches is common practice."""
+    is_rounded = row.source == "computed" and row.value_in(unit) != row.value
+    return "common practice, no source" if is_rounded else row.cite
+
+
+def _of_row(row: Fact, unit: LengthUnit) -> str:
+    """The value of a row as listed: in a metric design its metric value and, from a source, what that is for."""
+    value = row.value_in(unit)
+    return value if row.is_own or value == row.value else f"{value}, for {row.value}"
 
 
 def _terms(lumberyard: Lumberyard, defaults: list[Default]) -> None:
@@ -418,7 +429,7 @@ def _saw(design: Design, defaults: list[Default]) -> SawSettings:
     metric = {"mark": "saw.smallest_mark_metric"} if unit == "mm" else {}
     for name, key in (_SAW_FACTS | metric).items():
         given = getattr(table, name)
-        values[name] = given if given is not None else _listed(defaults, "saw", name, key).length
+        values[name] = given if given is not None else _listed(defaults, "saw", name, key, unit).length_in(unit)
     strips: Strips | None = table.strips
     if strips is None:
         strips = "thin-rip stop"
@@ -466,8 +477,8 @@ def _fill(
         param = parameter.param
         if param.fact is not None:
             row = fact(param.fact)
-            filled[parameter.name] = value = default_of(parameter, unit)
-            listed.append((parameter, _in_unit(value, row, unit), row.cite))
+            filled[parameter.name] = default_of(parameter, unit)
+            listed.append((parameter, _of_row(row, unit), _cited(row, unit)))
         else:
             filled[parameter.name] = parameter.default
             shown = "worked out" if parameter.default is None else _shown(parameter.default, unit)
@@ -478,13 +489,6 @@ def _fill(
         if only is None or str(values[only[0]]).startswith(only[1]):
             defaults.append(Default(where, parameter.name, shown, source))
     return filled
-
-
-def _in_unit(value: Any, row: Fact, unit: LengthUnit) -> str:
-    """A default as listed: the words of the fact and, in a metric design, the rounded size."""
-    if unit == "mm" and isinstance(value, Length) and value != row.length:
-        return f"{value.text(unit)}, for {row.value}"
-    return row.value
 
 
 def _shown(value: Any, unit: LengthUnit) -> str:

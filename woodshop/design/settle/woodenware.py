@@ -60,9 +60,11 @@ def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: 
     where = table.name or f"{table.frames}-frame hives"
     sizes = []
     for key, given, own in (("rim_length", table.rim_length, box.length), ("rim_width", table.rim_width, box.width)):
+        made = wording.made(own)
         if given is None:
-            defaults.append(Default(where, key, wording.length(own), "same as the box"))
-        sizes.append(given or own)
+            why = "same as the box" if made == own else f"the box, {wording.length(own)}, in whole millimeters"
+            defaults.append(Default(where, key, wording.length(made), why))
+        sizes.append(given or made)
     return sizes[0], sizes[1]
 
 

@@ -338,7 +338,7 @@ def _mix_text(mix: Mix, unit: str) -> str:
     bowl, water = _mass(mix.sugar / mix.bowls, unit), cups(mix.water_per_bowl.us_cups)
     if unit == "mm":
         water = f"{decimals(mix.water_per_bowl.us_cups * LITRES_PER_US_CUP * 1000, 0)} mL"
-    vinegar = spoons(mix.vinegar_tablespoons / mix.bowls)
+    vinegar = spoons(mix.vinegar_tablespoons / mix.bowls, unit)
     bowls = f"{mix.bowls} bowls, each" if mix.bowls > 1 else "1 bowl,"
     return f"{bowls} {bowl} of sugar, {water} of water, {vinegar} of white vinegar"
 

@@ -65,7 +65,8 @@ def story_stick_plates(planned: PlannedBatch) -> list[Plate]:
             blocks += [(f"{name}{title}", strip) for title, strip in each or ()]
         if None not in drawn and all(strip.size[1] <= room.high for _, strip in blocks):
             break
-    plates = stacked(blocks, size, f"{TITLE}: {batch.pages.title}", banner)
+    has_inches = batch.unit == "in" or batch.wording.both
+    plates = stacked(blocks, size, f"{TITLE}: {batch.pages.title}", banner, with_inches=has_inches)
     return footed(plates, batch.name, f"{len(all_stops)} lengths")
 
 
@@ -173,7 +174,7 @@ def _room(start: float, wide: float, lane: int, lines: int) -> Box:
 def _lines(stop: Stop, unit: str) -> list[list[Word]]:
     """A label: the length in bold, a note if it is too short for a stop, and the pieces, wrapped if needed."""
     lines = [[Word(stop.length.text(unit), 0.0, 0.0, size=STYLE.label_text, strong=True)]]
-    short = ["mark only, no stop"] if stop.length < fact("saw.hands_away").length else []
+    short = ["mark only, no stop"] if stop.length < fact("saw.hands_away").length_in(unit) else []
     for text in [*short, *(f"{mark} x {count}" for mark, count in stop.pieces)]:
         last = lines[-1]
         longer = sum(word.width for word in last) + _PAD * len(last) + Word(text, 0.0, 0.0, size=STYLE.small).width

@@ -443,7 +443,11 @@ def template_plates(planned: PlannedBatch) -> list[Plate]:
             on = f"{title}, more parts it fits"
             small.append((on, block(on, more[first : first + _MOST_LINES], sheet_of([]), room.wide)))
     head = f"{TITLE}: {batch.pages.title}"
-    plates = [*stacked(small, upright, head, banner), *stacked(large, lying, head, banner)]
+    has_inches = batch.unit == "in" or batch.wording.both
+    plates = [
+        *stacked(small, upright, head, banner, with_inches=has_inches),
+        *stacked(large, lying, head, banner, with_inches=has_inches),
+    ]
     counted = f"{len(found)} template{'' if len(found) == 1 else 's'}"
     count = f"{counted}, {whole_ones} whole and {len(found) - whole_ones} tiled" if whole_ones < len(found) else counted
     return footed(plates, batch.name, count)

@@ -6,10 +6,9 @@ from woodshop.cutting.order.job_sequence import STOP
 from woodshop.cutting.order.sequence import SawCut
 from woodshop.design.batch import Batch
 from woodshop.design.settings.saw import TABLE_SAW
-from woodshop.documents.packet.cut_tools import is_short
+from woodshop.documents.packet.cut_tools import hands_away, is_short
 from woodshop.documents.packet.layouts import NumberedLayout
 from woodshop.drawing.values.model import Paragraph, page_of
-from woodshop.reference.facts import fact
 
 NAILS = "Look for nails, screws and staples in offcuts, and pull them before any cut."
 """The note for offcuts on hand, given before the first cut."""
@@ -72,8 +71,8 @@ def cautions_of(cuts: Sequence[ToolCut], batch: Batch) -> list[Paragraph]:
             "thick by hand in a miter box. The saw maker's manual comes first."
         )
         blocks.append(Paragraph(text, lead="Caution, narrow rips:"))
-    away = fact("saw.hands_away").length
     if material.is_sawn and any(is_short(lay, cut) for lay, cut, _ in cuts):
+        away = hands_away(cuts[0][0])
         text = (
             f"cut pieces shorter than {away.text(unit)} with a hand saw in a miter box, without a stop. Mark from the "
             "squared end. The short end is the piece: clamp the long part, and keep the saw on that side of the line. "

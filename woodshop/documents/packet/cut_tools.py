@@ -10,12 +10,18 @@ from woodshop.documents.packet.layouts import NumberedLayout
 from woodshop.documents.packet.measure_first import at_mark, nearest
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
+from woodshop.units.lengths import Length
 
 
 def is_short(layout: NumberedLayout, cut: SawCut) -> bool:
     """Whether a crosscut makes pieces so short that a hand or a stop would be too close to the blade."""
     is_crosscut = not cut.along and cut.kind != "trim" and bool(cut.count)
-    return is_crosscut and layout.plan.job.grid * cut.setting < fact("saw.hands_away").length
+    return is_crosscut and layout.plan.job.grid * cut.setting < hands_away(layout)
+
+
+def hands_away(layout: NumberedLayout) -> Length:
+    """How far hands stay from the blade, in the unit of the design that was planned."""
+    return fact("saw.hands_away").length_in("mm" if layout.plan.job.job.unit.endswith("mm") else "in")
 
 
 def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, str]:

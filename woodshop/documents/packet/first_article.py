@@ -140,7 +140,7 @@ def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str
         )
     if wanted.least is None or wanted.most is None:
         return f"{words}Measure from it down to the top bars: {_wanted_text(wanted, unit)}."
-    test = limit_test(wanted.least, wanted.most, lambda each: each.text(unit))
+    test = limit_test(wanted.least, wanted.most, lambda each: each.text(unit), unit)
     return f"{words}Try the gauge under it, on the top bars: {test}. Do this on every hive.{strips}"
 
 
@@ -223,9 +223,9 @@ def _gauge(planned: PlannedBatch) -> Iterator[Block]:
     """How to make the bee-space gauge from scrap, and what to use if the scrap is too thin."""
     unit, setting = planned.batch.unit, planned.units[0].line.setting
     item = find_item(_GAUGE)
-    bits = ", ".join(thick.number(unit) for thick, _ in gauge_steps()) + f" {unit}"
+    bits = ", ".join(thick.number(unit) for thick, _ in gauge_steps(unit)) + f" {unit}"
     made = any(each.line.item.name == _GAUGE and each.line.count for each in planned.units)
-    if made or setting.wood <= gauge_steps()[-1][0]:
+    if made or setting.wood <= gauge_steps(unit)[-1][0]:
         where = "See Assembly for it. " if made else ""
         yield Paragraph(f"{where}Drill bits of {bits} work too.", lead="The bee-space gauge.")
         return
@@ -241,7 +241,7 @@ def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
     part = made.placed[0].part
     profile = part_drawing(part, address=_GAUGE, count=1, wording=setting.wording).views[1]
     labels, dimensions, low = [], [], ZERO
-    thicknesses = [thick for thick, _ in gauge_steps()]
+    thicknesses = [thick for thick, _ in gauge_steps(setting.unit)]
     ends = sorted(cut_box(part, cut).high[0] for cut in part.cuts)
     for thick, end in zip(thicknesses, ends, strict=True):
         labels.append(Label(setting.say(thick), (low, part.thickness * 3), ((low + end) / 2, thick / 2)))

@@ -16,7 +16,7 @@ from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragra
 from woodshop.engineering.sugar import Mix, recipe_water
 from woodshop.hardware.items.packing_blocks import packing_steps
 from woodshop.hive.stacking.place import TierKind
-from woodshop.plan.buy_list import batch_mix, bowls_of_board, recipe, water_of
+from woodshop.plan.buy_list import batch_mix, bowls_of_board, recipe, vinegar_text, water_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import GRAMS_PER_POUND, LITRES_PER_US_CUP, Density, Mass, decimals, pound
@@ -42,7 +42,7 @@ def mix_chapter(planned: PlannedBatch, whole: PlannedBatch | None = None) -> Sec
                 _sugar(sugar, unit),
                 f"{one.bowls} of {_sugar(sugar / one.bowls, unit)}",
                 _water(one.water_per_bowl.us_cups, unit),
-                spoons(one.vinegar_tablespoons / one.bowls),
+                spoons(one.vinegar_tablespoons / one.bowls, unit),
             )
         )
     columns = (
@@ -205,13 +205,13 @@ def _water(us_cups: Fraction, unit: str) -> str:
 
 def _all(mix: Mix, bowl: Mass, unit: str) -> str:
     share = decimals(mix.water_share * 100, 1)
-    water = f"{decimals(mix.water.us_cups / 16, 2)} gal of water ({decimals(mix.water.us_cups, 1)} US cups"
+    water = f"{decimals(mix.water.us_cups / 16, 2)} gal of water ({decimals(mix.water.us_cups, 1)} US cups, "
     if unit == "mm":
-        water = f"{decimals(mix.water.litres, 1)} L of water ({decimals(mix.water.us_cups, 1)} US cups"
+        water = f"{decimals(mix.water.litres, 1)} L of water ("
     bowls = f"{mix.bowls} bowl{'s' if mix.bowls != 1 else ''}"
     return (
-        f"Total: {_sugar(mix.sugar, unit)} of sugar, {water}, {share}% of the sugar by weight) and "
-        f"{decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in {bowls}. Each fondant board gets "
+        f"Total: {_sugar(mix.sugar, unit)} of sugar, {water}{share}% of the sugar by weight) and "
+        f"{vinegar_text(mix.vinegar_tablespoons, unit)} of white vinegar, in {bowls}. Each fondant board gets "
         f"equal bowls of at most {_sugar(bowl, unit)} of sugar. Source of the recipe: report.pdf."
     )
 
@@ -227,12 +227,14 @@ def cups(value: Fraction) -> str:
     return f"{decimals(value, 2)} cups ({decimals(value * LITRES_PER_US_CUP * 1000, 0)} mL)"
 
 
-def spoons(value: Fraction) -> str:
-    """Tablespoons in halves if exact, otherwise teaspoons (three to a tablespoon).
+def spoons(value: Fraction, unit: str = "in") -> str:
+    """Tablespoons in halves if exact, otherwise teaspoons (three to a tablespoon); milliliters in a metric design.
 
-    >>> spoons(Fraction(3, 2)), spoons(Fraction(3, 8)), spoons(Fraction(7, 18))
-    ('1 1/2 tablespoons', '1 1/8 teaspoons', '1.2 teaspoons')
+    >>> spoons(Fraction(3, 2)), spoons(Fraction(3, 8)), spoons(Fraction(7, 18)), spoons(Fraction(1, 2), "mm")
+    ('1 1/2 tablespoons', '1 1/8 teaspoons', '1.2 teaspoons', '7 mL')
     """
+    if unit == "mm":
+        return vinegar_text(value, unit)
     if (value * 2).denominator == 1:
         return f"{_mixed(value)} tablespoon{'s' if value > 1 else ''}"
     small = value * 3

@@ -207,10 +207,12 @@ def _named(planned: PlannedBatch, purchase: Purchase) -> str:
     for each in planned.plans:
         mesh = each.job.material.mesh
         if mesh is not None and any(offer.id == purchase.stock for offer in each.job.offers):
+            if planned.batch.unit == "mm":
+                return f"{purchase.what}, wire {mesh.wire.text('mm')}"
             gauge = next((m[1] for row in mesh.rows if (m := re.search(r"(\d+) gauge", row.what))), "")
             if gauge and f"{gauge} ga" not in purchase.what:
                 return f"{purchase.what}, {gauge}\u00a0ga."
-    crown = fact("wire_bottom.staple").value.partition(" crown")[0]
+    crown = fact("wire_bottom.staple").value_in(planned.batch.unit).partition(" crown")[0]
     if "staple" in purchase.what and "crown" not in purchase.what:
         return f"{purchase.what}, {crown} crown"
     return purchase.what

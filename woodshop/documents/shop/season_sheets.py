@@ -255,7 +255,7 @@ def season_section(season: Season, folder: Path) -> Section:
     else:
         mix = station.mix
         water = f"{_litres(mix)} L" if unit == "mm" else f"{_gallons(mix)} gal"
-        bags, vinegar = f"{station.bags} bags of {_bag(station, unit)}", spoons(mix.vinegar_tablespoons)
+        bags, vinegar = f"{station.bags} bags of {_bag(station, unit)}", spoons(mix.vinegar_tablespoons, unit)
         blocks.append(
             Paragraph(
                 f"{station.boards} boards: {_mass(mix.sugar, 2, unit)} of sugar, {bags}, {water} of water, {vinegar} "
@@ -367,7 +367,7 @@ def _station_json(station: PackingStation, turns: Sequence[Turn], unit: str) -> 
         "bags": station.bags,
         "water_gal": _gallons(mix),
         "water_l": _litres(mix),
-        "vinegar": spoons(mix.vinegar_tablespoons),
+        "vinegar": spoons(mix.vinegar_tablespoons, unit),
         "bowls": mix.bowls,
         "weight_lb": decimals(station.weight.pounds, 1),
         "weight_kg": decimals(station.weight.grams / 1000, 1),
@@ -413,10 +413,9 @@ def _station_blocks(station: PackingStation, season: Season) -> list[Block]:
         (each.tables, each.loads, f"{each.days_least} to {each.days_most}", each.backs, "") for each in season.turns
     ]
     water = f"{_litres(mix)} L" if unit == "mm" else f"{_gallons(mix)} US gal"
-    mixed = (
-        f"{station.bags} bags of {_bag(station, unit)}; {water} of water; {spoons(mix.vinegar_tablespoons)} of white "
-        f"vinegar; {mix.bowls} bowls. The packet has the mix, bowl by bowl."
-    )
+    vinegar = spoons(mix.vinegar_tablespoons, unit)
+    mixed = f"{station.bags} bags of {_bag(station, unit)}; {water} of water; {vinegar} of white vinegar; "
+        f"{mix.bowls} bowls. The packet has the mix, bowl by bowl."
     return [
         Heading("The packing station", 1),
         KeyFigures(

@@ -21,6 +21,7 @@ MEASURE = (
     "Print at 100 % (actual size), with no scaling and no fit to page. Measure both bars before you use this sheet: "
     "if either is off, do not use it."
 )
+MEASURE_ONE = MEASURE.replace("both bars", "the bar").replace("if either", "if it")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +80,13 @@ def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
     return whole.moved(-whole.box.left, -whole.box.bottom)
 
 
-def stacked(blocks: Sequence[tuple[str, Sheet]], size: tuple[float, float], title: str, banner: str) -> list[Plate]:
+def stacked(
+    blocks: Sequence[tuple[str, Sheet]], size: tuple[float, float], title: str, banner: str, *, with_inches: bool = True
+) -> list[Plate]:
     """Places blocks (entry, sheet) in one of two columns or across both, each on the first page with enough space.
 
-    `title` and `banner` are printed at the top of each page. Raises ValueError if a block is larger than a page.
+    `title` and `banner` are printed at the top of each page; `with_inches` prints a bar in inches too. Raises
+    ValueError if a block is larger than a page.
     """
     room = room_on(size, bool(banner))
     half = (room.wide - _GUTTER) / 2
@@ -110,7 +114,7 @@ def stacked(blocks: Sequence[tuple[str, Sheet]], size: tuple[float, float], titl
         for each in columns:
             down[each] = at + high + _STEP
     head = _headed(title, size, banner)
-    return [Plate(size, (*head, *marks, *scale_bars(size)), tuple(entries)) for marks, entries, _ in pages]
+    return [Plate(size, (*head, *marks, *scale_bars(size, with_inches)), tuple(entries)) for marks, entries, _ in pages]
 
 
 def _headed(title: str, size: tuple[float, float], banner: str) -> list[Mark]:
@@ -127,12 +131,13 @@ def _headed(title: str, size: tuple[float, float], banner: str) -> list[Mark]:
     return marks
 
 
-def scale_bars(size: tuple[float, float]) -> list[Mark]:
-    """Two bars at the foot of a page, 4 in and 100 mm long between their ticks, with instructions."""
+def scale_bars(size: tuple[float, float], with_inches: bool = True) -> list[Mark]:
+    """Bars at the foot of a page, 4 in (if `with_inches`) and 100 mm long between their ticks, with instructions."""
     left, bottom = STYLE.margin, STYLE.margin + _FOOT
     marks: list[Mark] = []
     longest = 0.0
-    for low, bar, parts, name in ((bottom + 30, BAR_INCHES, 4, "4 in"), (bottom + 8, BAR_MM, 10, "100 mm")):
+    bars = ((bottom + 30, BAR_INCHES, 4, "4 in"), (bottom + 8, BAR_MM, 10, "100 mm"))
+    for low, bar, parts, name in bars if with_inches else bars[1:]:
         long = points(bar)
         marks.append(Stroke(((left, low), (left + long, low)), STYLE.thin))
         for n in range(parts + 1):
@@ -142,7 +147,10 @@ def scale_bars(size: tuple[float, float]) -> list[Mark]:
         marks.append(word)
         longest = max(longest, word.box.right)
     wide = size[0] - STYLE.margin - longest - 12
-    marks += [word.moved(longest + 12, bottom + 44) for word in lines_of(MEASURE, wide, STYLE.small)]
+    marks += [
+        word.moved(longest + 12, bottom + 44)
+        for word in lines_of(MEASURE if with_inches else MEASURE_ONE, wide, STYLE.small)
+    ]
     return marks
 
 

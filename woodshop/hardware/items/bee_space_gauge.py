@@ -31,7 +31,7 @@ def bee_space_gauge(
     |3/16                         |
     +-----------------------------+
     """
-    steps, wood, say = gauge_steps(), setting.wood, setting.say
+    steps, wood, say = gauge_steps(setting.unit), setting.wood, setting.say
     thickest = steps[-1][0]
     if thickest >= wood:
         raise InputError(
@@ -39,14 +39,14 @@ def bee_space_gauge(
                 "bee-space gauge",
                 f"wood {say(wood)} thick",
                 f"wood thicker than the last step, {say(thickest)}",
-                "Remove the gauge, or make it in a batch with 3/4 in wood.",
+                "Remove the gauge, or make it in a batch with thicker wood.",
             )
         )
     cuts = tuple(
         Cut(f"step {say(thick)}", Face.SHOW, Rectangle(ZERO, ZERO, step * (n + 1), width), wood - thick)
         for n, (thick, _) in enumerate(steps)
     )
-    part = Part("gauge", board_material(wood), step * len(steps) + handle, width, wood, cuts=cuts)
+    part = Part("gauge", board_material(wood, setting.unit), step * len(steps) + handle, width, wood, cuts=cuts)
     return Assembly(
         "bee-space gauge",
         "Bee-space gauge",

@@ -80,7 +80,7 @@ def bottom_insert(
     wide = opening_width if opening_width is not None else box.inside_width
     insert = Part(
         "insert",
-        sheet_material("fluted", thickness),
+        sheet_material("fluted", thickness, setting.unit),
         (long - play * 2).down_to(setting.mark),
         (wide - play * 2).down_to(setting.mark),
         thickness,
@@ -97,7 +97,7 @@ def bottom_insert(
             "knife along a straightedge.",
             "Tape the two fluted ends shut, or small hive beetles and wax moths will hide in them.",
             "Slide it in under the screen with the flutes running front to back. It must move freely. Push it to one "
-            f"side, and try the bee-space gauge at the other: {gauge_test(play_y * 2, say)}.",
+            f"side, and try the bee-space gauge at the other: {gauge_test(play_y * 2, say, setting.unit)}.",
             "Remove it when bees fly freely in spring. With a film of oil, it serves as a board for counting mites.",
         ),
         facts=(

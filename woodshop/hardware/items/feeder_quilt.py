@@ -82,7 +82,7 @@ def feeder_quilt(
     run = box.length - wall * 2
     long = well_length if well_length is not None else (run - passage * (wells - 1)) / wells
     wide = well_width if well_width is not None else box.width - wall * 2
-    deep = well_depth if well_depth is not None else fact("feeder.well_depth").length
+    deep = well_depth if well_depth is not None else setting.size("feeder.well_depth")
     whole = long * wells + passage * (wells - 1)
     if whole >= box.length or wide >= box.width or long <= ZERO:
         raise InputError(
@@ -93,7 +93,7 @@ def feeder_quilt(
                 "Measure the wells of one feeder again.",
             )
         )
-    floor = fact("feeder.floor").length
+    floor = setting.size("feeder.floor")
     y = (box.width - wide) / 2
     starts = [(box.length - whole) / 2 + (long + passage) * n for n in range(wells)]
     wells_cut = [Cut("well", Face.SHOW, Rectangle(x, y, x + long, y + wide), deep) for x in starts]

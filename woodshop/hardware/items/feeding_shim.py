@@ -22,7 +22,8 @@ def check_feeding_shim(setting: Setting, made: Assembly, address: str) -> Iterat
     top = min(p.box.high[2] for p in (*made.named("side"), *made.named("end")))
     room = top - max(p.box.high[2] for p in made.named("sugar cake"))
     row = fact("rim.head_room")
-    if room >= row.length:
+    least = row.length_in(setting.unit)
+    if room >= least:
         return
     yield Finding(
         "cake-too-high",
@@ -31,9 +32,9 @@ def check_feeding_shim(setting: Setting, made: Assembly, address: str) -> Iterat
         f"{setting.say(room)} of space over the cake"
         if room >= ZERO
         else f"the cake reaches {setting.say(-room)} above the rim",
-        f"at least {setting.wording.quoted(row.value)} over the cake, so that bees can walk there",
+        f"at least {setting.say(least)} over the cake, so that bees can walk there",
         row.cite,
-        f"Make the rim {setting.say(row.length - room)} taller, or make the cake thinner.",
+        f"Make the rim {setting.say(least - room)} taller, or make the cake thinner.",
     )
 
 
@@ -71,7 +72,7 @@ def feeding_shim(
         raise InputError(
             Problem(f"feeding shim for {box.name}", given, "a cake that fits inside", "Make smaller cakes.")
         )
-    needed = cake - box.gap + fact("rim.head_room").length
+    needed = cake - box.gap + setting.size("rim.head_room")
     high = height if height is not None else setting.wall_height(needed, f"a cake {say(cake)} thick on {box.name}")
     walls = four_walls(setting, high, ("side", "end", "end"))
     block = Part("sugar cake", SUGAR, cake_length, cake_width, cake)

@@ -73,7 +73,7 @@ def _bars(setting: Setting) -> list[Placed]:
     high = setting.depth.up_to(setting.mark)
     placed = []
     for void in setting.bars:
-        part = Part(void.name, board_material(setting.wood), void.y1 - void.y0, high, setting.wood)
+        part = Part(void.name, board_material(setting.wood, setting.unit), void.y1 - void.y0, high, setting.wood)
         placed.append(Placed(part, Pose((void.x0, void.y0, setting.mesh_top), "+y", "+z", "+x")))
     return placed
 

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
-from woodshop.hardware.board import PRACTICE, MeshName, Setting
+from woodshop.hardware.board import PRACTICE, Gauge, MeshName, Setting
 from woodshop.hardware.gauge_steps import closed_test
 from woodshop.hardware.items.wire_bottom import sheet_side
 from woodshop.hardware.registry import Param, item
@@ -56,7 +56,7 @@ def _holes(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> I
 def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
     worker, skull = fact("opening.worker_easy"), fact("opening.mouse_skull")
     usual, sold, slot = fact("opening.mouse_hole"), fact("opening.mouse_hole.sold"), fact("opening.mouse_slot.contrary")
-    given = f"bee holes of {bore.number('mm')} mm ({wording.length(bore)})"
+    given = f"bee holes of {bore.number('mm')} mm" + ("" if wording.is_metric else f" ({wording.length(bore)})")
     drill = wording.quoted(f"Drill {usual.value} or {sold.value} holes.")
     if bore < worker.length:
         yield Finding(
@@ -81,7 +81,7 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
             f"through {wording.quoted(slot.value)}",
             f"{usual.cite}; {slot.cite}",
             "Look for droppings on the first warm day. All sources agree that mice cannot get through "
-            f"{wording.quoted('1/4 in')} mesh.",
+            f"{mesh('1/4 in').sold(wording.of_texts)} mesh.",
         )  # fmt: skip
 
 
@@ -106,11 +106,12 @@ def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: s
 def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) -> Iterator[Finding]:
     """Checks how much steel is left between neighboring holes, and between the lowest row and the fold at z = 0."""
     row = fact("guard.web_least")
+    least = row.length_in(wording.unit)
     webs = [min(hole.low[2] for hole in holes)]
     for axis in (1, 2):
         edges = sorted({(hole.low[axis], hole.high[axis]) for hole in holes})
         webs += [b[0] - a[1] for a, b in pairwise(edges)]
-    if min(webs) >= row.length:
+    if min(webs) >= least:
         return
     yield Finding(
         "guard-web-thin",
@@ -119,7 +120,7 @@ def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) ->
         f"{wording.length(min(webs))} of steel between two holes, or between a hole and the fold"
         if min(webs) >= ZERO
         else f"a hole reaches {wording.length(-min(webs))} into the next one, or into the fold",
-        f"at least {wording.quoted(row.value)} of steel",
+        f"at least {wording.length(least)} of steel",
         row.cite,
         "The steel tears when it is drilled. Use a wider pitch or smaller holes.",
     )
@@ -127,14 +128,16 @@ def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) ->
 
 def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Finding]:
     """Reports what each source says about this mesh: bees it stops, mice that pass, and disagreements."""
-    name = guard.part.material.size
-    said = passages(name)
+    kind = guard.part.material.mesh
+    said = () if kind is None else passages(kind.name)
+    name = "" if kind is None else kind.sold(wording.of_texts)
     held = [each.row for each in said if each.who == "worker" and not each.passes]
+    wide, fine = (mesh(each).sold(wording.of_texts) for each in ("1/2 in", "1/4 in"))
     if held:
         yield Finding(
             "guard-stops-bees", Severity.ERROR, address, wording.quoted(f"{name} mesh: {held[0].what}"),
             "a mesh that worker bees can get through", held[0].cite,
-            'The guard closes the hive to bees. Set guard_mesh to "1/2 in" or "1/4 in".',
+            f'The guard closes the hive to bees. Set guard_mesh to "{wide}" or "{fine}".',
         )  # fmt: skip
     mice = {each.passes: each.row for each in said if each.who == "mouse"}
     if True in mice:
@@ -146,7 +149,7 @@ def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Find
             wording.quoted(f"a mouse guard of {name} mesh"),
             wording.quoted((f"{other.what} Another view: " if other else "a mesh that stops mice: ") + mice[True].what),
             "; ".join(row.cite for row in (other, mice[True]) if row),
-            wording.quoted("A mouse ruins comb all winter. Use 1/4 in mesh, or steel with 9 mm holes."),
+            f"A mouse ruins comb all winter. Use {fine} mesh, or steel with 9 mm holes.",
         )
     dead = [each.row for each in said if each.who == "dead bee" and not each.passes]
     if dead:
@@ -197,7 +200,6 @@ def _covers(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> 
 
 
 _FOLDED = "fold up 90°, toward you"
-Gauge = Literal["20 ga", "22 ga", "24 ga", "26 ga"]
 
 
 PLACE = Place(kind=TierKind.ENTRANCE, name="mouse guard")
@@ -316,8 +318,8 @@ def _steel(
     gauge: str,
 ) -> tuple[Part, Length, tuple[str, ...], int]:
     """The blank with its holes and its fold, notes about the holes, and the fixings."""
-    mark, web = setting.mark, fact("guard.web_least").length
-    material = sheet_material("steel", gauge)
+    mark, web = setting.mark, setting.size("guard.web_least")
+    material = sheet_material("steel", gauge, setting.unit)
     thick = material.thickness or ZERO
     long, across = (wide + overlap * 2).up_to(mark), (foot + high + lap).up_to(mark)
     first = (foot + web + bore / 2).up_to(mark)
@@ -327,8 +329,8 @@ def _steel(
         Cut(OpeningName.BEE_HOLE, Face.SHOW, RoundOutline(u, first + pitch * n, bore), thick)
         for n, u in product(range(count), _spread(long / 2, pitch, each))
     ]
-    edge, drill = fact("guard.fixing_edge").length, fact("guard.fixing_hole").length
-    spans = max(1, -int(-(long - edge * 2).mm // fact("guard.fixing_spacing").length.mm))
+    edge, drill = setting.size("guard.fixing_edge"), setting.size("guard.fixing_hole")
+    spans = max(1, -int(-(long - edge * 2).mm // setting.size("guard.fixing_spacing").mm))
     fixings = [
         Cut("fixing hole", Face.SHOW, RoundOutline(u, across - edge, drill), thick)
         for u in _spread(long / 2, ((long - edge * 2) / spans).down_to(mark), spans + 1)
@@ -371,15 +373,15 @@ def _mesh(
     fold = kind.pitch * below + kind.wire / 2
     part = Part(
         "guard mesh",
-        mesh_material(name),
+        mesh_material(name, setting.unit),
         along.length,
         across,
         kind.wire * 2,
         notes=notes,
         folds=(Fold(fold, _FOLDED),),
     )
-    spans = max(1, -int(-along.length.mm // fact("guard.fixing_spacing").length.mm))
-    words = f"mesh {name}, openings of {setting.say(kind.clear_opening)}"
+    spans = max(1, -int(-along.length.mm // setting.size("guard.fixing_spacing").mm))
+    words = f"mesh {kind.sold(setting.unit)}, openings of {setting.say(kind.clear_opening)}"
     return part, fold, (words,), spans + 1
 
 

@@ -16,7 +16,7 @@ def packing_blocks(
     people: Annotated[int, Param("number of people who pack at once", None, "1", "40", source=PRACTICE)] = 1,
     grip: Annotated[Length, Param("height of the block above the rim, for pulling it out", "block.grip", "1/2", "4")],
 ) -> Assembly:
-    """Blocks from the end of a 2x4, standing on the mesh, taller than the rim.
+    """Blocks standing on the mesh, taller than the rim, from the end of a 2x4 or of two boards glued together.
 
       ____
      |    |  grip
@@ -24,29 +24,37 @@ def packing_blocks(
      |    |
      |____|  on the mesh, covering the upper entrance
     """
-    say = setting.say
+    say, layers = setting.say, setting.board.block_boards
     tall = (setting.height - setting.mesh_top + grip).up_to(setting.mark)
     block = Part(
         "packing block",
-        board_material(setting.board.block_width),
+        board_material(setting.board.block_width / layers, setting.unit),
         tall,
         setting.board.block_length,
-        setting.board.block_width,
+        setting.board.block_width / layers,
     )
-    placed = tuple(_stand(block, void, setting) for void in setting.voids)
-    count = len(placed) * people
+    placed = tuple(_stand(block, void, setting, n) for void in setting.voids for n in range(layers))
+    blocks = len(setting.voids)
+    count = blocks * people
+    of = "a 2x4" if setting.unit == "in" else f"a board {say(block.thickness)} thick"
+    pieces = f"{count} block{'s' if count > 1 else ''}"
+    glued: tuple[str, ...] = ()
+    if layers > 1:
+        pieces = f"{count * layers} pieces"
+        glued = (f"Glue {layers} pieces face to face for each block, grain the same way, and let the glue dry.",)
     return Assembly(
         "packing blocks",
         "Packing blocks",
         placed,
         steps=(
-            f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4. Mark each one, clamp the long piece, and "
+            f"Crosscut {pieces} from {of}. Mark each one, clamp the long piece, and "
             "cut with a hand saw in a miter box. Do not use a power saw, because its stop traps a piece this short.",
+            *glued,
             "Round the edges and sand the sides, or wrap them in wax paper, so that they pull out cleanly.",
             *packing_steps(setting),
         ),
         facts=(
-            Spec("blocks", f"{count}, {len(placed)} for each of {people} who pack" if people > 1 else str(count)),
+            Spec("blocks", f"{count}, {blocks} for each of {people} who pack" if people > 1 else str(count)),
             Spec("block", f"{say(setting.board.block_width)} x {say(setting.board.block_length)} x {say(tall)} tall"),
             Spec("stands above the rim", say(tall + setting.mesh_top - setting.height)),
         ),
@@ -64,9 +72,9 @@ def packing_steps(setting: Setting) -> tuple[str, str]:
     )
 
 
-def _stand(block: Part, void: Void, setting: Setting) -> Placed:
-    """An upright block: the grain of the 2x4 is vertical, and its wide face is along the long side of the void."""
-    z = setting.mesh_top
+def _stand(block: Part, void: Void, setting: Setting, layer: int) -> Placed:
+    """An upright board of a block: its grain is vertical, and its wide face is along the long side of the void."""
+    z, by = setting.mesh_top, block.thickness * layer
     if void.x1 - void.x0 == block.width:
-        return Placed(block, Pose((void.x0, void.y0, z), "+z", "+x", "+y"))
-    return Placed(block, Pose((void.x1, void.y0, z), "+z", "+y", "-x"))
+        return Placed(block, Pose((void.x0, void.y0 + by, z), "+z", "+x", "+y"))
+    return Placed(block, Pose((void.x1 - by, void.y0, z), "+z", "+y", "-x"))

@@ -68,7 +68,7 @@ def quilt_box(
     placed = [
         *walls,
         base,
-        *(_screen(walls[n], screen, centre, hole=hole, high=high, mark=setting.mark) for n in bored),
+        *(_screen(setting, walls[n], screen, centre, hole=hole, high=high) for n in bored),
         Placed(filling, Pose((inside.x0, inside.y0, ZERO)), Role.FILLING),
     ]
     staples = _staples(setting, len(bored))
@@ -78,7 +78,7 @@ def quilt_box(
         tuple(placed),
         fasteners=(
             *corner_fasteners(setting, high),
-            Fastener(fact("wire_bottom.staple").value, staples, f"{floor} and screens"),
+            Fastener(fact("wire_bottom.staple").value_in(setting.unit), staples, f"{floor} and screens"),
         ),
         steps=_steps(setting, high, floor, shavings=shavings, hole=hole if bored else ZERO),
         facts=(
@@ -107,7 +107,7 @@ def _bored(wall: Part, centre: Length, hole: Length) -> Part:
 def _floor(setting: Setting, floor: str, screen: str) -> Placed:
     outside = setting.outside
     if floor == "cloth":
-        shy = fact("quilt.cloth_shy").length
+        shy = setting.size("quilt.cloth_shy")
         thick = fact("quilt.cloth_thickness").length
         part = Part("floor cloth", CLOTH, outside.long - shy * 2, outside.wide - shy * 2, thick)
         return Placed(part, Pose((outside.x0 + shy, outside.y0 + shy, ZERO - thick)))
@@ -115,17 +115,21 @@ def _floor(setting: Setting, floor: str, screen: str) -> Placed:
     along = sheet_side(inside.long, outside.long, landing, pitch=kind.pitch, wire=kind.wire, mark=setting.mark)
     across = sheet_side(inside.wide, outside.wide, landing, pitch=kind.pitch, wire=kind.wire, mark=setting.mark)
     notes = (f"{along.cells} x {across.cells} cells, {along.cells + 1} x {across.cells + 1} wires",)
-    part = Part("floor mesh", mesh_material(screen), along.length, across.length, kind.wire * 2, notes=notes)
+    part = Part(
+        "floor mesh", mesh_material(screen, setting.unit), along.length, across.length, kind.wire * 2, notes=notes
+    )
     x, y = inside.x0 - along.landing, inside.y0 - across.landing
     return Placed(part, Pose((x, y, ZERO - part.thickness)))
 
 
-def _screen(wall: Placed, screen: str, centre: Length, *, hole: Length, high: Length, mark: Length) -> Placed:
+def _screen(setting: Setting, wall: Placed, screen: str, centre: Length, *, hole: Length, high: Length) -> Placed:
     """A square of fine mesh on the back face, in whole cells, below the upper edge; it overlaps the hole all around."""
-    kind = mesh(screen)
-    side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, pitch=kind.pitch, wire=kind.wire, mark=mark)
+    kind, overlap = mesh(screen), setting.size("quilt.screen_overlap")
+    side = sheet_side(hole, hole * 4, overlap, pitch=kind.pitch, wire=kind.wire, mark=setting.mark)
     note = f"{side.cells} x {side.cells} cells"
-    part = Part("vent screen", mesh_material(screen), side.length, side.length, kind.wire * 2, notes=(note,))
+    part = Part(
+        "vent screen", mesh_material(screen, setting.unit), side.length, side.length, kind.wire * 2, notes=(note,)
+    )
     pose, x = wall.pose, (wall.part.length - side.length) / 2
     low = min(centre - side.length / 2, high - side.length)
     along, across, through = _steps_of(pose, x, low, ZERO - part.thickness)
@@ -146,7 +150,7 @@ _ON_SCREEN = 4  # staples, one on each side of a vent screen
 
 
 def _staples(setting: Setting, screens: int) -> int:
-    spacing = fact("wire_bottom.staple_spacing").length
+    spacing = setting.size("wire_bottom.staple_spacing")
     round_floor = (setting.outside.long + setting.outside.wide) * 2
     return -int(-round_floor.mm // spacing.mm) + _ON_SCREEN * screens
 

@@ -74,10 +74,11 @@ def spacer_strips(
     places = strip_places(setting, count, width)
     limits = thickness_limits(setting, [x + width / 2 for x in places])
     thick = thickness if thickness is not None else aimed_thickness(setting, limits, on_edge)
-    long = box.inside_width - play * 2
-    material = board_material(setting.wood) if on_edge else lattice_material(thick, width)
+    long = setting.wording.made(box.inside_width - play * 2)
+    material = board_material(setting.wood, setting.unit) if on_edge else lattice_material(thick, width, setting.unit)
     strip = Part("strip", material, long, width, thick, on_edge=on_edge)
-    placed = tuple(Placed(strip, Pose((x + width, box.wall + play, ZERO), "+y", "-x", "+z")) for x in places)
+    start = (box.width - long) / 2
+    placed = tuple(Placed(strip, Pose((x + width, start, ZERO), "+y", "-x", "+z")) for x in places)
     return Assembly(
         "spacer strips",
         f"Spacer strips for {box.name}",
@@ -105,12 +106,12 @@ def finest(setting: Setting) -> Length:
     return setting.mark / _parts(setting)[-1]
 
 
-def usual_width(wood: Length) -> Length:
+def usual_width(wood: Length, unit: str = "in") -> Length:
     """The default width of strips, from the table.
 
     If the boards of the rim are about that thick, their thickness is used, so that strips can be ripped from them.
     """
-    width = fact("strip.width").length
+    width = fact("strip.width").length_in(unit)
     return wood if abs(wood - width) <= _NEAR_WIDTH else width
 
 
@@ -193,7 +194,7 @@ def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = T
     greatest thickness that does not lift the mesh.
     """
     least, most = limits.least, limits.most
-    usual = fact("strip.thickness").length
+    usual = setting.size("strip.thickness")
     if not on_edge and limits.hold(usual):
         return usual
     if least is None:
@@ -264,7 +265,7 @@ def _count(setting: Setting, width: Length, sag: Length) -> int:
     raise InputError(
         Problem(
             f"spacer strips for {setting.box.name}",
-            f"{setting.wording.mass(setting.sugar)} of sugar on {setting.board.mesh} mesh with wire "
+            f"{setting.wording.mass(setting.sugar)} of sugar on {setting.mesh.sold(setting.unit)} mesh with wire "
             f"{setting.say(setting.mesh.wire)}",
             f"a sag of at most {setting.say(sag)}; with {best} strips, the most that fit, {why}",
             "Use a stiffer mesh, pack less sugar, or allow more sag.",

@@ -89,10 +89,11 @@ def vent_spacers(
             Problem(f"vent spacers for {box.name}, square", given, "four that fit side by side", "Make them smaller.")
         )
     x, y = (box.length - long) / 2, (box.width - wide) / 2
-    part = Part("vent spacer", sheet_material("fluted", thickness), square, square, thickness)
+    part = Part("vent spacer", sheet_material("fluted", thickness, setting.unit), square, square, thickness)
     corners = product((x, x + long - square), (y, y + wide - square))
     each = int(fact("vent.staples_each").number)
     overlap = skirt - thickness
+    test = gauge_test(thickness, setting.say, setting.unit)
     squares = [Placed(part, Pose((a, b, ZERO))) for a, b in corners]
     out = setting.outside
     slit = slit_clear(squares, Cuboid((out.x0, out.y0, ZERO), (out.x1, out.y1, thickness)))
@@ -100,13 +101,13 @@ def vent_spacers(
         "vent spacers",
         f"Vent spacers for {box.name}",
         (*squares, *_cover(x, y, long, wide=wide, under=thickness, skirt=skirt), *_box_top(setting)),
-        fasteners=(Fastener(fact("wire_bottom.staple").value, 4 * each, "squares to the cover"),),
+        fasteners=(Fastener(fact("wire_bottom.staple").value_in(setting.unit), 4 * each, "squares to the cover"),),
         steps=(
             f"Cut squares of {setting.say(square)} from fluted plastic with a knife along a straightedge.",
             "Lay the cover upside down. Push a square into each inner corner, and drive "
             f"{each} staples flat into it. Wear eye protection. No point may come through the top.",
             f"Put the cover on. It now sits {thickness.number('mm')} mm above the box, and its skirt still reaches "
-            f"{setting.say(overlap)} down. Try the bee-space gauge in the slit: {gauge_test(thickness, setting.say)}.",
+            f"{setting.say(overlap)} down. Try the bee-space gauge in the slit: {test}.",
             "Run a strip of card around under the skirt. No gap may let a bee in from outside.",
         ),
         facts=(

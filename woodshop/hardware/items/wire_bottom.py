@@ -43,7 +43,7 @@ def sheet_side(
 def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
     """The sides of the sheet along and across the hive, as its mounting requires."""
     board, inside, wire = setting.board, setting.inside, setting.mesh
-    play = fact("wire_bottom.groove_play").length
+    play = setting.size("wire_bottom.groove_play")
     sides = []
     for low, high, outer in (
         (inside.x0, inside.x1, setting.outside.long),
@@ -78,7 +78,7 @@ def wire_bottom(setting: Setting) -> Assembly:
     x, y = (box.length - along.length) / 2, (box.width - across.length) / 2
     part = Part(
         "mesh",
-        mesh_material(board.mesh),
+        mesh_material(board.mesh, setting.unit),
         along.length,
         across.length,
         kind.wire * 2,
@@ -90,11 +90,13 @@ def wire_bottom(setting: Setting) -> Assembly:
         "wire bottom",
         f"Wire bottom for {setting.fits}",
         (Placed(part, Pose((x, y, setting.mesh_low))),),
-        fasteners=() if not staples else (Fastener(fact("wire_bottom.staple").value, staples, "mesh to rim"),),
+        fasteners=()
+        if not staples
+        else (Fastener(fact("wire_bottom.staple").value_in(setting.unit), staples, "mesh to rim"),),
         steps=_steps(setting, along, across),
         facts=(
             Spec("sheet", f"{_about(setting, along.length)} x {_about(setting, across.length)}"),
-            Spec("cells", f"{along.cells} x {across.cells} of {board.mesh}"),
+            Spec("cells", f"{along.cells} x {across.cells} of {kind.sold(setting.unit)}"),
             Spec("wires", f"{along.cells + 1} x {across.cells + 1}"),
             Spec(
                 "landing",
@@ -109,7 +111,7 @@ def _passages(setting: Setting, x: Length, y: Length) -> tuple[Cut, ...]:
     """Openings for bees in a fine mesh, inside the channel and the corner vents, where there is no sugar."""
     if setting.board.passages == "none":
         return ()
-    inset, thick = fact("wire_bottom.passage_inset").length, setting.mesh.wire * 2
+    inset, thick = setting.size("wire_bottom.passage_inset"), setting.mesh.wire * 2
     return tuple(
         Cut(
             "bee passage",
@@ -145,7 +147,7 @@ def _cells_between(low: Length, high: Length, start: Length, pitch: Length, wire
 def _staples(setting: Setting, half_way_round: Length) -> int:
     if setting.board.mounting == "saw groove":
         return 0
-    spacing = fact("wire_bottom.staple_spacing").length
+    spacing = setting.size("wire_bottom.staple_spacing")
     return -int(Fraction(-half_way_round.mm * 2 // spacing.mm))
 
 
@@ -170,7 +172,7 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide) -> tuple[str, 
         cut += " Snip the bee passages out over the channel and the corner vents, and file their edges."
     if mounting == "saw groove":
         return (cut, "Slide the mesh into the grooves of three walls, then put on the fourth.", *_tried(setting))
-    spacing, thick = fact("wire_bottom.staple_spacing").length, setting.wording.roughly(setting.mesh.wire * 2)
+    spacing, thick = setting.size("wire_bottom.staple_spacing"), setting.wording.roughly(setting.mesh.wire * 2)
     last = (
         f"Drive every crown home. The rim then sits on the mesh, {thick} off the box. Crowns that stand out raise it "
         f"to {setting.wording.roughly(fact('wire_bottom.lift').length)}."
@@ -194,5 +196,5 @@ def _tried(setting: Setting) -> tuple[str, ...]:
     return (
         "Turn the fondant board upside down and lay a straightedge across its lower edges. Try the bee-space gauge "
         f"between straightedge and mesh, in the middle and near each wall ({setting.say(low)}): "
-        f"{gauge_test(low, setting.say)}.",
+        f"{gauge_test(low, setting.say, setting.unit)}.",
     )
