@@ -414,8 +414,10 @@ def _station_blocks(station: PackingStation, season: Season) -> list[Block]:
     ]
     water = f"{_litres(mix)} L" if unit == "mm" else f"{_gallons(mix)} US gal"
     vinegar = spoons(mix.vinegar_tablespoons, unit)
-    mixed = f"{station.bags} bags of {_bag(station, unit)}; {water} of water; {vinegar} of white vinegar; "
+    mixed = (
+        f"{station.bags} bags of {_bag(station, unit)}; {water} of water; {vinegar} of white vinegar; "
         f"{mix.bowls} bowls. The packet has the mix, bowl by bowl."
+    )
     return [
         Heading("The packing station", 1),
         KeyFigures(
