@@ -126,7 +126,7 @@ def test_what_if_changes_each_default_by_itself(few: Batch, moves: Moves) -> Non
 
 def test_a_beginner_gives_nothing_and_every_default_is_listed() -> None:
     listed: list[Default] = []
-    settled_tolerances(ToleranceTables(), listed)
+    settled_tolerances(ToleranceTables(), "in", listed)
     tolerances = [each for each in listed if each.where == "tolerance"]
     assert len(tolerances) == 9
     assert all(fact(f"tolerance.{each.name}").value in each.value for each in tolerances)

@@ -178,6 +178,6 @@ def test_no_board_packed_is_said(tmp_path: Path) -> None:
     assert told["packing"] is None
     assert "No board is packed." in words
     cartons = [line for line in words if "inside, length and girth" in line]
-    assert any("about 1.1 kg, 504.825 x " in line and line.endswith(" mm") for line in cartons)
+    assert any("about 1.1 kg, 504 x " in line and line.endswith(" mm") for line in cartons)
     assert not any(re.search(r"\d (lb|in)\b", line) for line in cartons)
     assert {each["form"] for each in told["cartons"] if each["ordered"]} == {"unassembled kit"}

@@ -9,7 +9,7 @@ from functools import cache
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.materials import Mesh, mesh, mesh_names, passages
 from woodshop.shape.part import Cuboid, Placed, Role, RoundOutline, Space, gap
-from woodshop.units.lengths import ZERO, Length, decimals, inch
+from woodshop.units.lengths import ZERO, Length, decimals, inch, unit_of_lengths
 from woodshop.units.wording import LengthUnit
 
 CREATURES = ("worker", "drone", "queen", "mouse")
@@ -213,7 +213,7 @@ _WALLS = ("side", "end", "front end", "back end", "box side", "box end")
 
 
 def _mesh_of(kind: Mesh) -> tuple[str, Clear]:
-    return f"{kind.name} mesh", Clear(kind.clear_opening, kind.clear_opening)
+    return f"{kind.sold(unit_of_lengths())} mesh", Clear(kind.clear_opening, kind.clear_opening)
 
 
 def _cut_through(each: Placed, sheets: tuple[Placed, ...]) -> list[tuple[str, str, Clear, str]]:

@@ -19,7 +19,7 @@ from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import FITTING, BeeSpace, GradedGap, MeshSag, grade_gaps
 from woodshop.plan.buy_list import bowls_of_board, recipe, water_of
 from woodshop.reference.facts import fact
-from woodshop.units.lengths import LITRES_PER_US_CUP, ZERO, Mass, decimals
+from woodshop.units.lengths import LITRES_PER_US_CUP, ZERO, Mass, decimals, lengths_in
 from woodshop.units.wording import wording_of
 
 _SIDES = ("front", "back", "left", "right", "all around")
@@ -135,7 +135,8 @@ def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) 
     Sources are shown if they disagree, or always if `sources` is true. In the data, sizes are text in the unit of the
     design, and the verdicts repeat the sources.
     """
-    found = batch_openings(units)
+    with lengths_in(unit):
+        found = [(_in_unit(opening, unit), places) for opening, places in batch_openings(units)]
     alike: dict[tuple[str, str, tuple[Verdict, ...]], list[tuple[Opening, tuple[str, ...]]]] = {}
     for opening, places in found:
         alike.setdefault((opening.name, opening.place, opening.verdicts), []).append((opening, places))
@@ -165,6 +166,13 @@ def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) 
         for opening, places in found
     ]
     return Section("", tuple(blocks), {"openings": rows})
+
+
+def _in_unit(opening: Opening, unit: str) -> Opening:
+    """The opening with what its sources say, and metric sizes beside it in a metric design."""
+    say = wording_of(unit).quoted
+    verdicts = (replace(v, of=say(v.of), words=say(v.words), source=say(v.source)) for v in opening.verdicts)
+    return replace(opening, verdicts=tuple(verdicts))
 
 
 def _said(opening: Opening, who: str, sources: bool) -> Iterator[str]:

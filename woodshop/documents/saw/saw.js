@@ -1105,7 +1105,8 @@
       }
     }
     layouts = new Map(data.layouts.map((layout) => [layout.number, layout]));
-    unit = ["in", "mm"].find((each) => each === remembered("unit")) || data.unit;
+    unit = data.units.find((each) => each === remembered("unit")) || data.unit;
+    if (data.units.length < 2) document.querySelector(".units").remove();
     $("batch").textContent = data.batch;
     document.title = `At the saw: ${data.batch}`;
     if (data.do_not_cut) alertOf("stop", "DO NOT CUT. The design has errors.");

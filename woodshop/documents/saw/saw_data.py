@@ -101,11 +101,14 @@ def saw_data(
             key = f"{len(steps) + 1}-{hashlib.sha256(text.encode()).hexdigest()[:6]}"
             steps.append({**step, "key": key, **_shown(own, both, as_read)})
     layouts = [numbered_layouts(as_read[unit]) for unit in _UNITS]
-    return {
+    wording = planned.batch.wording
+    units = list(_UNITS) if wording.unit == "in" or wording.both else [wording.unit]
+    data = {
         "format": SAW_FORMAT,
         "batch": planned.batch.name,
         "plan": plan,
         "unit": planned.batch.unit,
+        "units": units,
         "has_book": planned.batch.inventory is not None,
         "do_not_cut": planned.report.has_errors,
         "files": dict(files or {}),
@@ -123,6 +126,17 @@ def saw_data(
         "parts": _parts(layouts[0]),
         "steps": steps,
     }
+    return {name: _only(units, value) for name, value in data.items()}
+
+
+def _only(units: Sequence[str], value: Any) -> Any:
+    """The value with its texts in these units alone: a metric design has no inches, unless it asks for both units."""
+    if isinstance(value, list):
+        return [_only(units, each) for each in value]
+    if isinstance(value, dict):
+        kept = units if value.keys() == set(_UNITS) else value
+        return {name: _only(units, value[name]) for name in kept}
+    return value
 
 
 def _parts(layouts: Sequence[NumberedLayout]) -> dict[str, dict[str, Any]]:
