@@ -346,7 +346,8 @@ def given_as(size: dict[str, Any], unit: str = "in") -> str:
     rise = {"stapled under": "", "flush rabbet": "rabbet_height", "saw groove": "groove_height"}[size["mounting"]]
     text = HEAD.replace('"in"', f'"{unit}"') + '[saw]\nmark = "1/16 in"\n'
     text += f'[board]\nmounting = "{size["mounting"]}"\nmesh = "{size["mesh"]}"\nheight = {say(size["rim"])}\n'
-    text += f'notch_rise = {say(8)}\nnotch_height = {say(5)}\nsugar = "4 lb"\n'
+    text += f'notch_rise = {say(8)}\nnotch_height = {say(5)}\nsugar = "4 lb"\nother_sugar = "by area"\n'
+    text += 'block_width = "1 1/2 in"\nblock_length = "3 1/2 in"\n'
     text += f"{rise} = {say(size['rise'])}\n" if rise else ""
     text += f"[[hives]]\nframes = {size['frames']}\ncount = 1\nwidth = {say(size['width'])}\n"
     text += f"height = {say(size['height'])}\nboxes = [{say(size['height'])}, {say(size['height'])}]\n"

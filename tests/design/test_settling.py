@@ -50,6 +50,7 @@ def test_every_board_setting_a_beginner_leaves_out_is_listed_with_a_source(shop:
     listed = {(d.where, d.name): d for d in batch.defaults}
     # stapled under, butt joints: what only rabbets and grooves are made by does not matter here
     unused = {"finger", "joint_depth", "rabbet_height", "rabbet_width", "groove_height", "groove_width", "groove_depth"}
+    unused |= {"block_boards"}  # nor does gluing boards for a block
     assert {name for where, name in listed if where == "board"} == {f.name for f in fields(BoardSettings)} - unused
     for name in ("spacer strips", "packing blocks"):
         for parameter in find_item(name).parameters:

@@ -55,7 +55,10 @@ def default_wood(lumberyard: Lumberyard, unit: LengthUnit, defaults: list[Defaul
 def block_of(
     shared: dict[str, Any], lumberyard: Lumberyard, wood: Length, wording: Wording, defaults: list[Default]
 ) -> dict[str, Any]:
-    """The thickness of packing blocks in a metric design: that of thick boards for sale, or of two boards, glued."""
+    """The thickness of packing blocks in a metric design: that of thick boards for sale, or of two boards, glued.
+
+    `shared` are the settings of the board that the design gives.
+    """
     if wording.unit == "in" or "block_boards" in shared:
         return {}
     given, usual, doubled = shared.get("block_width"), fact("block.width").length_in("mm"), wood * 2
@@ -74,7 +77,7 @@ def block_of(
 
 
 def steel_of(item: str, lumberyard: Lumberyard, defaults: list[Default]) -> dict[str, Any]:
-    """The thickness of the sheet for sale that is closest to the usual one, if that is not for sale."""
+    """The steel for sale closest to the usual thickness, if that is not for sale, as a setting of this `item`."""
     usual = sheet_material("steel", fact("guard.gauge").value_in("mm"), "mm")
     sold = {offer.material for offer in lumberyard.offers if offer.material.kind == usual.kind}
     if not sold or usual in sold:
