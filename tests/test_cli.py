@@ -300,6 +300,10 @@ def test_a_job_in_several_thicknesses_is_cut_and_verified(tmp_path: Path) -> Non
     assert run("cut", job, "--out", job).exit_code == 3
     made = run("cut", job, "--out", file, "--json")
     assert json.loads(made.stdout)["gap"] == 0
+    listed = run("cut", job, "--out", file).stdout
+    written = json.loads(file.read_text(encoding="utf-8"))
+    assert all(board["stock"] in listed for board in written["bought"])
+    assert all(f"layouts[{n}]" in listed for n in range(len(written["layouts"])))
     assert run("verify", file, "--job", job).exit_code == 0
     assert json.loads(run("cut", job).stdout) == json.loads(file.read_text(encoding="utf-8"))
     file.write_text(file.read_text(encoding="utf-8").replace('"times": 1', '"times": 9'), encoding="utf-8")

@@ -16,9 +16,10 @@ from tests.cutting.lumber_cases import judge_lumber, least_lumber_cost, lumber_j
 from tests.nightly import spread
 from woodshop.cutting.checkers.check_lumber import check_lumber_plan
 from woodshop.cutting.checkers.prove_lumber import bound_of_lumber, prove_lumber_plan
+from woodshop.cutting.lumber.fewer import fewer_lumber_layouts
 from woodshop.cutting.lumber.plan_lumber import plan_lumber
 from woodshop.cutting.model.job import read_job
-from woodshop.cutting.model.lumber_job import lumber_job_to_json, read_lumber_job
+from woodshop.cutting.model.lumber_job import lumber_digest, lumber_job_to_json, read_lumber_job
 from woodshop.cutting.model.lumber_plan import (
     LumberPlan,
     home_plans,
@@ -64,6 +65,10 @@ def test_small_jobs_cost_what_brute_force_says_and_the_judge_agrees() -> None:
         assert read_lumber_plan(json.dumps(lumber_plan_to_json(made))) == made
         for own in home_plans(made).values():
             assert all(saw_cuts(own.job, layout) for layout in own.layouts)
+        fewer = fewer_lumber_layouts(made, effort="quick")
+        assert judge_lumber(fewer), seed
+        assert (fewer.cost, prove_lumber_plan(fewer)) == (made.cost, ())
+        assert len(fewer.layouts) <= len(made.layouts)
         parts = [part for board in made.bought for part in board.parts]
         seen["resawn"] += any(part.resaw is not None for part in parts)
         seen["divided"] += any(len(board.parts) > 1 for board in made.bought)
@@ -129,6 +134,26 @@ def test_plans_worked_out_by_hand() -> None:
     # Below 20 nothing is resawn, and parts are at most 20.
     short = {"resaw": [{"thickness": "thin", "boards": 2, "shortest": 20}], "lumberyard_cuts": CUTS}
     assert by_hand(short, 8, thickness="thin").cost == 107
+
+
+def test_boards_resawn_from_one_are_cut_alike_where_that_saves_a_layout() -> None:
+    """Two thin boards make two blanks of 20 and two of 19: one layout twice, not one for each length."""
+    thin = {"resaw": [{"thickness": "thin", "boards": 2}]}
+    made = by_hand(thin, 2, thickness="thin", length=20)
+    raw = json.loads(json.dumps(lumber_plan_to_json(made)))
+    short = {"id": "q", "thickness": "thin", "width": 4, "length": 19, "count": 2, "rotate": False}
+    raw["job"]["blanks"].append(short)
+    (long,) = raw["layouts"] if len(raw["layouts"]) == 1 else raw["layouts"][:1]
+    laid = [[dict(long["pieces"][0], id=name, x=x, length=n) for x in (0, n)] for name, n in (("p", 20), ("q", 19))]
+    raw["layouts"] = [long | {"times": 1, "pieces": pieces} for pieces in laid]
+    raw["bought"] = [{"stock": "b", "times": 1, "parts": [{"length": 40, "resaw": "thin", "layouts": [0, 1]}]}]
+    job = read_lumber_job(raw["job"])
+    two = replace(read_lumber_plan(raw), job_digest=lumber_digest(job))
+    assert check_lumber_plan(two) == ()
+    one = fewer_lumber_layouts(two)
+    assert [layout.times for layout in one.layouts] == [2]
+    assert one.bought[0].parts[0].layouts == (0, 0)
+    assert judge_lumber(one)
 
 
 def test_what_cannot_be_cut_is_refused() -> None:

@@ -197,6 +197,7 @@ def cut(job: Path, out: Path | None, prove: bool, quick: bool, thorough: bool, a
     from woodshop.cutting.model.proof import is_proof, packed
     from woodshop.cutting.planner.plan_job import plan as plan_job
     from woodshop.cutting.planner.proof_tree import PROVE_NODES, TREE_NODES, proved_by_tree
+    from woodshop.drawing.values.model import Data, Paragraph, Section
     from woodshop.files.one_file import json_bytes, refuse_other, replace_file
 
     effort = effort_of(quick, thorough)
@@ -224,23 +225,19 @@ def cut(job: Path, out: Path | None, prove: bool, quick: bool, thorough: bool, a
     replace_file(out, json_bytes(plan_to_json(found)), "a plan", is_plan, job)
     if found.proof is None:
         beside.unlink(missing_ok=True)  # the proof of an earlier plan
-    _show_cost(found.cost, found.bound, found.assurance, as_json)
-
-
-def _show_cost(cost: int, bound: int, assurance: str, as_json: bool) -> None:
-    from woodshop.drawing.values.model import Data, Paragraph, Section
-
-    summed: Data = {"cost": cost, "bound": bound, "gap": cost - bound, "assurance": assurance}
+    summed: Data = {"cost": found.cost, "bound": found.bound, "gap": found.gap, "assurance": found.assurance}
     words = ", ".join(f"{key} {value}" for key, value in summed.items())
     show(Section("", (Paragraph(words),), summed), as_json)
 
 
 def _cut_lumber(text: str, job: Path, out: Path | None, effort: "Effort", as_json: bool) -> None:
     """Plans a job in several thicknesses, for the command `cut`."""
+    from woodshop.cutting.lumber.fewer import fewer_lumber_layouts
     from woodshop.cutting.lumber.plan_lumber import plan_lumber
     from woodshop.cutting.model.lumber_job import read_lumber_job
     from woodshop.cutting.model.lumber_plan import is_lumber_plan, lumber_plan_to_json
     from woodshop.cutting.model.plan import is_plan
+    from woodshop.documents.answers.written_plan import bought_section
     from woodshop.files.one_file import json_bytes, refuse_other, replace_file
 
     def is_either(data: bytes) -> bool:
@@ -249,11 +246,12 @@ def _cut_lumber(text: str, job: Path, out: Path | None, effort: "Effort", as_jso
     if out is not None:
         refuse_other(out, "a plan", is_either, job)
     found = plan_lumber(read_lumber_job(text), effort=effort, progress=say)
+    found = fewer_lumber_layouts(found, effort=effort, progress=say)
     if out is None:
         print_json(lumber_plan_to_json(found))
         return
     replace_file(out, json_bytes(lumber_plan_to_json(found)), "a plan", is_either, job)
-    _show_cost(found.cost, found.bound, found.assurance, as_json)
+    show(bought_section(found), as_json)
 
 
 @main.command()
