@@ -117,7 +117,7 @@ def _all_keys() -> Iterator[DesignKey]:
     for name in table_names():
         if name in models:
             top = name.partition(".")[0]
-            yield from _keys(name, models[name], may_vary=_said(DesignTable.model_fields[top])["vary"])
+            yield from _keys(name, models[name], may_vary=name == top and _said(DesignTable.model_fields[top])["vary"])
     for column in COLUMNS:
         yield DesignKey(
             table="order",
