@@ -78,7 +78,7 @@ def test_findings_a_remedy_its_undo_and_the_parts_of_the_hive(
     page.get_by_role("link", name="What to make, Mounting").first.click()
     expect(page.get_by_label("Mounting", exact=True)).to_be_focused()
     page.goto(f"{served.base}/design/winter/file#trial")
-    expect(page.get_by_label("Mass", exact=True)).to_be_focused()
+    expect(page.get_by_label("Weight of the damp sugar", exact=True)).to_be_focused()
     assert violations(page) == []
 
 
