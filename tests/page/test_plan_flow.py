@@ -85,7 +85,7 @@ def test_the_whole_job_from_an_empty_folder_to_a_packet_that_is_that_of_the_comm
         side = page.get_by_role("table", name="Sizes of the letters").get_by_role("row", name="side")
         expect(side).to_contain_text("19 7/8 x 2 1/2 x 3/4")
         page.get_by_role("button", name="mm").click()
-        expect(side).to_contain_text("504.82 x 63.5 x 19.05")  # 19 7/8 in is 504.825 mm
+        expect(side).to_contain_text("504.8 x 63.5 x 19")  # 19 7/8 in is 504.825 mm, 3/4 in is 19.05 mm
         page.get_by_role("button", name="inches, in").click()
         expect(side).to_contain_text("19 7/8 x 2 1/2 x 3/4")
         page.get_by_label("Another setting").select_option(label="Kerf of a rip")

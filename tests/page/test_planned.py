@@ -109,7 +109,7 @@ def test_findings_in_the_other_unit_say_the_same_and_leave_the_values_for_the_fi
     ]
     said, (found,) = {each.code: each for each in inches}, [each for each in millimeters if each.code == LIFTING]
     assert "3/8 in" in said[LIFTING].value
-    assert "9.52 mm" in found.value  # 3/8 in is 9.525 mm
+    assert "9.5 mm" in found.value  # 3/8 in is 9.525 mm
     assert found.remedy
     assert all("mm" not in value for _, value in found.remedy)
 
