@@ -349,7 +349,7 @@ def given_as(size: dict[str, Any], unit: str = "in") -> str:
     text += f'notch_rise = {say(8)}\nnotch_height = {say(5)}\nsugar = "4 lb"\nother_sugar = "by area"\n'
     text += 'block_width = "1 1/2 in"\nblock_length = "3 1/2 in"\n'
     text += f"{rise} = {say(size['rise'])}\n" if rise else ""
-    text += f"[[hives]]\nframes = {size['frames']}\ncount = 1\nwidth = {say(size['width'])}\n"
+    text += f"[[hives]]\npattern = 'Langstroth'\nframes = {size['frames']}\ncount = 1\nwidth = {say(size['width'])}\n"
     text += f"height = {say(size['height'])}\nboxes = [{say(size['height'])}, {say(size['height'])}]\n"
     text += f"frame_depth = {say(size['depth'])}\ngap = {say(size['gap'])}\ncover_skirt = {say(size['skirt'])}\n"
     text += f"inner_cover = {say(size['inner'])}\n" if size["inner"] else ""

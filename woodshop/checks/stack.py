@@ -94,7 +94,6 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
     """Reports missing measurements, and boxes that differ."""
     hives, place = group.hives, group.place
     if not hives.is_gap_measured and any(of_board(group.units, part) for part in (BoardPart.FLOOR, BoardPart.STRIPS)):
-        row = fact("box.gap_over_top_bars")
         taken = group.alternatives[0][1][0][0]
         yield Finding(
             "gap-not-measured",
@@ -102,7 +101,7 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
             place,
             f"the gap over the top bars was not measured; the default is {whole.say(taken)}",
             "the gap under a straightedge, measured on three hives",
-            row.cite,
+            hives.gap_source,
             f"The bee space under the mesh depends on this gap. Measure it, then set gap = {_as_measured(whole.unit)} "
             "under these hives.",
         )

@@ -39,7 +39,8 @@ class Hives:
     sugar was given for these hives, not only for the board. `apiary` is the place of the hives, "" if not given.
     `measured` are sizes measured on one of these hives, named as in `hive.variation.sizes`; see
     `checks.first_article.measured_unit`. `boards` is the number of fondant boards for them, with rims made here or on
-    hand; `packed` of these boards are on hand, already filled with sugar.
+    hand; `packed` of these boards are on hand, already filled with sugar. `gap_source` is the source of a gap that was
+    not measured.
     """
 
     name: str
@@ -60,6 +61,7 @@ class Hives:
     is_sugar_given: bool = False
     packed: int = 0
     apiary: str = ""
+    gap_source: str = ""
 
     @property
     def is_packed(self) -> bool:

@@ -227,6 +227,7 @@ class PatternTable(SettingTable):
         "A published pattern that has the sizes you do not give. See: woodshop patterns.",
         otherwise="none; every size is needed",
         example='"Zander"',
+        choices=tuple(each.name for each in patterns()),
     )
     bee_space: Literal["top", "bottom"] | None = design_key(
         "Where these boxes have their bee space: top or bottom.", otherwise="as the pattern it is like, or top"

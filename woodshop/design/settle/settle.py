@@ -513,7 +513,9 @@ def _group(
     defaults: list[Default],
 ) -> tuple[HiveBox, tuple[Length, Length], Hives]:
     """The box, the outside length and width of its rims, and the group of hives."""
+    before = len(defaults)
     box, gaps = settled_box(table, measured, defaults, wording, design.patterns)
+    gap_source = next((each.source for each in defaults[before:] if each.name == "gap over the top bars"), "")
     rim = rim_size(table, box, defaults, wording)
     sugar = table.sugar or _sugar(box, board, is_usual=table.pattern in (AMERICAN, NATIONAL))
     where = table.name or f"{table.frames}-frame hives"
@@ -544,6 +546,7 @@ def _group(
         is_sugar_given=table.sugar is not None,
         packed=min(boards, dict(design.packed).get(table.name, 0)),
         apiary=table.apiary,
+        gap_source=gap_source,
     )
     return box, rim, hives
 
