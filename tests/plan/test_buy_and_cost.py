@@ -15,6 +15,7 @@ from tests.shop_folder import still
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.lumberyard.lumberyard_file import Pack
 from woodshop.design.make_units import make_units
+from woodshop.documents.packet.shopping import certainty_text
 from woodshop.errors import InputError
 from woodshop.plan.buy_list import batch_mix, buy, cheapest, recipe, size, sugar_needed
 from woodshop.plan.cost import split, unit_costs
@@ -191,6 +192,8 @@ def test_boards_of_a_grade_are_bought_over_and_the_list_says_why(shop: Any) -> N
     assert {stock: p.count for stock, p in over.items()} == {stock: -(-cut[stock] // 5) for stock in over}
     assert {p.why for p in over.values()} == {"spare: 20 % over, for loose knots"}
     assert sum(cost.total.minor for cost in planned.costs) == planned.total.minor
+    spare = sum(p.total.minor for p in over.values())
+    assert certainty_text(planned).endswith(f"Spare boards for {Money(spare)} are not counted here.")
     raw = batch_to_json(planned)
     assert [each["name"] for each in verify_file(json.dumps(raw)) if each["findings"]] == []
 

@@ -154,6 +154,7 @@ class SawSettings:
     longest_rip: Length | None
     least_remainder: Length
     straight_edge_cut: Length
+    rounded_edge_cut: Length
     tools: Tools
     strips: Strips = "thin-rip stop"
     order: str | None = None
@@ -168,9 +169,10 @@ class SawSettings:
         """The widest strip that can be ripped from a board of this usable width and leaves the required remainder."""
         return usable if self.remainder_allowance is not None else usable - self.rip_kerf - self.least_remainder
 
-    def edge_off(self, *, is_straight: bool) -> Length:
+    def edge_off(self, *, is_straight: bool, is_rounded: bool) -> Length:
         """The width cut off each edge of a board before use."""
-        return self.edge_allowance if is_straight else max(self.edge_allowance, self.straight_edge_cut)
+        edge = self.edge_allowance if is_straight else max(self.edge_allowance, self.straight_edge_cut)
+        return max(edge, self.rounded_edge_cut) if is_rounded else edge
 
     @property
     def thin_rip(self) -> ThinRip:

@@ -101,7 +101,7 @@ def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: Le
     sold: set[Length] = set()
     offcuts: set[Length] = set()
     for offer in lumberyard.boards(wood):
-        off = saw.edge_off(is_straight=offer.straight_edges)
+        off = edge_off(offer, saw)
         width = (offer.width - off * 2).down_to(saw.mark) if off else offer.width.down_to(grid_of(unit))
         if width > ZERO:
             (offcuts if offer.label else sold).add(width)
@@ -161,6 +161,11 @@ def is_usable(offer: Offer, saw: SawSettings) -> bool:
     return usable_width(offer, saw) > ZERO and offer.length > end_off(offer, saw) * 2
 
 
+def edge_off(offer: Offer, saw: SawSettings) -> Length:
+    """The width cut off each edge of a board before use."""
+    return saw.edge_off(is_straight=offer.straight_edges, is_rounded=offer.rounded_edges)
+
+
 def end_off(offer: Offer, saw: SawSettings) -> Length:
     """The length cut off each end of a board: enough to square it and to cut the last piece free."""
     return saw.least_end_trim if offer.square_ends else max(saw.end_trim, saw.least_end_trim)
@@ -168,7 +173,7 @@ def end_off(offer: Offer, saw: SawSettings) -> Length:
 
 def usable_width(offer: Offer, saw: SawSettings) -> Length:
     """The usable width of a board after its edges are straightened."""
-    return offer.width - saw.edge_off(is_straight=offer.straight_edges) * 2
+    return offer.width - edge_off(offer, saw) * 2
 
 
 def clear_length(offer: Offer, saw: SawSettings) -> Length:
@@ -222,9 +227,7 @@ def cut_width(need: Need, offers: Iterable[Offer], saw: SawSettings, unit: Lengt
     if need.part.on_edge:
         return need.part.thickness
     width = need.part.width
-    whole = {
-        offer.width.down_to(grid_of(unit)) for offer in offers if not saw.edge_off(is_straight=offer.straight_edges)
-    }
+    whole = {offer.width.down_to(grid_of(unit)) for offer in offers if not edge_off(offer, saw)}
     return width if width in whole else width.up_to(saw.mark)
 
 

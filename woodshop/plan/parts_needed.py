@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from woodshop.cutting.model.job import Blank, Cutting, Job, Kerf, Rules, Stock
 from woodshop.design.batch import Batch, SawSettings, Unit
-from woodshop.design.lumber import Need, across, cut_width, end_off, grid_of, is_usable, none_of, unfit
+from woodshop.design.lumber import Need, across, cut_width, edge_off, end_off, grid_of, is_usable, none_of, unfit
 from woodshop.design.lumberyard.lumberyard_file import Offer
 from woodshop.errors import NothingToCutError
 from woodshop.hardware.items.spacer_strips import thickness_limits
@@ -230,7 +230,7 @@ def _stock(
     lattice = offer.material != material
     stands_for = _stands_for(offer, needs) if lattice and not material.is_ready_strip else None
     width = offer.width if stands_for is None else stands_for
-    edge = _up(saw.edge_off(is_straight=offer.straight_edges), grid) if is_board and not lattice else 0
+    edge = _up(edge_off(offer, saw), grid) if is_board and not lattice else 0
     return Stock(
         id=offer.id,
         length=_down(offer.length, grid),

@@ -1,6 +1,7 @@
 """The lumberyard file: goods for sale with prices, and offcuts on hand; several lumberyards combined into one."""
 
 import math
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, replace
 from datetime import date
@@ -53,8 +54,9 @@ class Offer:
 
     `thickness` is set for boards and lattice; None if the material's name gives the thickness, or if there is none.
     `is_cut` marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or
-    `straight_edges` needs no trimming of these; a `twisted` board is never ripped. `worth` is the charge in a quote for
-    stock on hand, if it is not `price`. `buy_over` is the share of boards to buy in addition to those planned, and why.
+    `straight_edges` needs no trimming of these, unless it has `rounded_edges`; a `twisted` board is never ripped.
+    `worth` is the charge in a quote for stock on hand, if it is not `price`. `buy_over` is the share of boards to buy
+    in addition to those planned, and why.
     """
 
     id: str
@@ -72,6 +74,7 @@ class Offer:
     is_cut: bool = False
     square_ends: bool = False
     straight_edges: bool = True
+    rounded_edges: bool = False
     twisted: bool = False
     worth: Money | None = None
     buy_over: tuple[Fraction, str] | None = None
@@ -79,7 +82,7 @@ class Offer:
     @property
     def most_to_cut(self) -> int | None:
         """How many can be cut if what is to be bought over is there too, or None for any number."""
-        if self.count is None or self.buy_over is None:
+        if self.count is None or self.buy_over is None or self.label:
             return self.count
         share = self.buy_over[0]
         return next(n for n in range(self.count, -1, -1) if n + math.ceil(n * share) <= self.count)
@@ -247,11 +250,18 @@ def _offer(
     )
 
 
+_TREATED = re.compile(r"(?<!un)(?<!heat )(?<!heat-)treated|ground contact", re.IGNORECASE)
+"""In the name of a wood: preserved. Wood treated with heat alone is not."""
+
+
 def _boards(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
     for n, board in enumerate(table.board, 1):
         section = _section(f"{where}, board number {n}", board.nominal, board.thickness, board.width, found)
         if section is None:
             continue
+        if _TREATED.search(board.wood):
+            given, wanted = repr(board.wood), "untreated wood: preservatives do not belong in a hive or in your lungs"
+            found.append(Problem(f"{where}, board number {n}, wood", given, wanted, "Remove this board."))
         thick, wide = section
         kind = board.nominal or f"{size_name(thick, table.unit)} x {size_name(wide, table.unit)}"
         over = board.buy_over
@@ -270,6 +280,7 @@ def _boards(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
                 width=wide,
                 thickness=thick,
                 straight_edges=board.straight_edges,
+                rounded_edges=board.rounded_edges,
                 buy_over=None if over is None else (over.share, over.because),
             )
 

@@ -49,7 +49,8 @@ class BuyOverTable(SettingTable):
 class BoardTable(SettingTable):
     """The [[board]] table. `seen` is the date of these prices if it differs from the lumberyard's date.
 
-    If `straight_edges` is true, the factory edges are straight and square, and can stay on a part.
+    If `straight_edges` is true, the factory edges are straight and square, and can stay on a part. If `rounded_edges`
+    is true, as of framing lumber, they are cut off.
     """
 
     nominal: str | None = None
@@ -57,6 +58,7 @@ class BoardTable(SettingTable):
     width: Size | None = None
     wood: Words = ""
     straight_edges: bool = True
+    rounded_edges: bool = False
     buy_over: BuyOverTable | None = None
     seen: date | None = None
     sizes: tuple[LengthOffer, ...] = Field(min_length=1)

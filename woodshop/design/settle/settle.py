@@ -7,7 +7,7 @@ from woodshop.design.batch import Batch, BatchLine, Hives, SawSettings
 from woodshop.design.design_file import Design, Make
 from woodshop.design.inventory import Inventory
 from woodshop.design.lumber import block_of, default_wood, no_wider, steel_of, wall_widths
-from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Pack
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard
 from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER
 from woodshop.design.measured_files import MeasuredBox
 from woodshop.design.schema import Default, outside
@@ -20,6 +20,7 @@ from woodshop.design.settings.tolerances import settled_tolerances
 from woodshop.design.settle.box_sizes import settled_box
 from woodshop.design.settle.kerfs import with_kerfs
 from woodshop.design.settle.on_hand import with_units
+from woodshop.design.settle.screws import screws_for, wall_woods, with_fitting_screws
 from woodshop.design.settle.woodenware import cover_settings, rim_size, settled_woodenware
 from woodshop.design.tables import Form, HivesTable
 from woodshop.engineering.sugar import share_by_area, whole_bags
@@ -28,7 +29,7 @@ from woodshop.hardware.board import LIMITS, BoardSettings, Setting
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.items.spacer_strips import usual_width
 from woodshop.hardware.registry import BoardPart, Item, Parameter, default_of, fields_as_parameters
-from woodshop.hardware.screws import Screw, corner_screw, fits, least_grip, least_grip_key, stocked
+from woodshop.hardware.screws import corner_screw, least_grip_key
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference import boxes
@@ -37,44 +38,6 @@ from woodshop.reference.limits import DEFAULT_BAND, band
 from woodshop.reference.patterns import AMERICAN, NATIONAL
 from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, Money, inch
 from woodshop.units.wording import LengthUnit, Wording
-
-
-def for_sale(lumberyard: Lumberyard) -> tuple[Screw, ...]:
-    """Every size of screw for sale, without duplicates."""
-    return tuple(dict.fromkeys(pack.screw for pack in lumberyard.packs if pack.screw is not None))
-
-
-def with_fitting_screws(lumberyard: Lumberyard, woods: tuple[Length, ...]) -> Lumberyard:
-    """The lumberyard with only the screws for walls of these thicknesses.
-
-    The others are omitted and listed with the reason.
-
-    If several sizes fit, only the shortest is kept, so one size serves the batch. Screws of unknown size are kept.
-    """
-    fitting = [screw for screw in for_sale(lumberyard) if all(fits(screw, wood) for wood in woods)]
-    chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)
-    kept: list[Pack] = []
-    out: list[str] = []
-    for pack in lumberyard.packs:
-        if pack.screw is None or pack.screw == chosen:
-            kept.append(pack)
-        else:
-            wood = next((wood for wood in woods if not fits(pack.screw, wood)), woods[0])
-            out.append(f"{pack.what}: {_why(pack.screw, wood)}")
-    there = tuple(each for each in lumberyard.on_hand if each.pack.screw in (None, chosen))
-    return replace(lumberyard, packs=tuple(kept), left_out=(*lumberyard.left_out, *out), on_hand=there)
-
-
-def _why(screw: Screw, wood: Length) -> str:
-    unit = "mm" if screw.is_metric else "in"
-    if fits(screw, wood):
-        return "longer than needed"
-    grip, least = screw.grip(wood), least_grip(screw)
-    if grip >= least:
-        return f"too long for end grain behind {wood.text(unit)} of wood"
-    held = f"behind {wood.text(unit)} of wood only {max(grip, ZERO).text(unit)} of thread remains"
-    return f"{held}; end grain needs {least.text(unit)}"
-
 
 _SAW_FACTS = {
     "mark": "saw.smallest_mark",
@@ -122,9 +85,13 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
     if any(offer.label and offer.thickness and not offer.straight_edges for offer in lumberyard.offers):
         edges = f"no: {saw.straight_edge_cut.text(design.unit)} is cut off each edge of such a board"
         defaults.append(Default("offcut", "straight_edges", edges, "common practice, no source"))
+    if any(offer.rounded_edges for offer in lumberyard.offers):
+        row = fact("saw.rounded_edge_cut")
+        edges = f"{saw.rounded_edge_cut.text(design.unit)} is cut off each edge of such a board"
+        defaults.append(Default("board", "rounded_edges", edges, row.cite))
     usual_wood = design.wood or default_wood(lumberyard, design.unit, defaults)
-    woods = _wall_woods(design, usual_wood)
-    screws = _screws(lumberyard, woods, design)
+    woods = wall_woods(design, usual_wood)
+    screws = screws_for(lumberyard, woods, design)
     lumberyard = with_fitting_screws(lumberyard, woods)
     trial = settled_trial(design.conditions.trial, defaults)
     weighed = None if trial is None else trial.found
@@ -267,30 +234,6 @@ def _with_density(shared: dict[str, Any], inventory: Inventory, defaults: list[D
         raise InputError(Problem(f"{inventory.source}, density", str(density), wanted, do))
     defaults.append(Default("board", "density", words, inventory.source))
     return shared | {"density": density}
-
-
-def _wall_woods(design: Design, usual: Length) -> tuple[Length, ...]:
-    """Every thickness of wood of the items, the usual one first if any item has it."""
-    woods = dict.fromkeys(make.wood or usual for make in design.makes)
-    return tuple(sorted(woods, key=lambda wood: (wood != usual, wood))) or (usual,)
-
-
-def _screws(lumberyard: Lumberyard, woods: tuple[Length, ...], design: Design) -> tuple[Screw, ...]:
-    """The screws for sale; for walls of several thicknesses only those that fit all, as one size serves a batch.
-
-    Raises InputError if each thickness has its own screw and no screw fits all.
-    """
-    sold = for_sale(lumberyard)
-    offered = sold or stocked(design.unit)
-    common = tuple(screw for screw in offered if all(fits(screw, wood) for wood in woods))
-    if len(woods) == 1 or not all(any(fits(screw, wood) for screw in offered) for wood in woods):
-        return sold
-    if common:
-        return common
-    given = f"walls {' and '.join(wood.text(design.unit) for wood in sorted(woods))} thick"
-    wanted = f"one size of screw that fits all walls; for sale: {', '.join(screw.size for screw in offered)}"
-    do = "Add a screw that fits both to the lumberyard file, or make these items in batches of their own."
-    raise InputError(Problem("make, wood", given, wanted, do))
 
 
 def fits_box(setting: Setting, where: str = "design, wood") -> None:
@@ -442,6 +385,7 @@ def _saw(design: Design, defaults: list[Default]) -> SawSettings:
     if table.remainder_allowance is None:
         defaults.append(Default("saw", "remainder_allowance", _NO_REMAINDER, "common practice, no source"))
     values |= {"order": table.order, "remainder_allowance": table.remainder_allowance}
+    values["rounded_edge_cut"] = fact("saw.rounded_edge_cut").length_in(unit)
     return SawSettings(strips=strips, tools=tools, **values)
 
 

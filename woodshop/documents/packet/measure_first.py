@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from woodshop.cutting.order.job_sequence import STOP
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.batch import Batch
+from woodshop.design.lumber import edge_off
 from woodshop.documents.packet.layouts import LaidPiece, NumberedLayout, numbered_layouts
 from woodshop.drawing.values.model import Block, Bullets, Heading
 from woodshop.hive.variation.sizes import Work
@@ -54,7 +55,7 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
             "stretch off before any rip."
         )
     if offer.thickness is not None and not offer.straight_edges:
-        off = saw.edge_off(is_straight=False).text(unit)
+        off = edge_off(offer, saw).text(unit)
         words.append(
             f"Its edges may not be straight. Clamp a straight guide along it and cut {off} off one edge. Then rip "
             f"{off} off the other edge, with the straight edge against the fence. Do not rip a board without a flat "

@@ -227,7 +227,8 @@ def certainty_text(planned: PlannedBatch) -> str:
     if any(each.numbers for each in planned.plans):
         return _certainty_of_rest(planned)
     by_choice, over = sum(dearer(each) for each in planned.plans), sum(each.plan.gap for each in planned.plans)
-    bought = sum(p.total.minor for p in planned.purchases if p.stock)
+    bought = sum(p.total.minor for p in planned.purchases if p.stock and not p.is_spare)
+    spare = Money(sum(p.total.minor for p in planned.purchases if p.stock and p.is_spare), currency)
     offcuts = Money(sum(each.plan.cost for each in planned.plans) - bought, currency)
     who = "these lumberyards" if len(planned.bills) > 1 else "this lumberyard"
     text = f"A cheaper plan from {who} could save at most {Money(over, currency)}."
@@ -235,6 +236,8 @@ def certainty_text(planned: PlannedBatch) -> str:
         text = f"No plan from {who} costs less."
     if offcuts.minor:
         text = f"Counting your own offcuts and boards at {offcuts}, {text[:1].lower()}{text[1:]}"
+    if spare.minor:
+        text += f" Spare boards for {spare} are not counted here."
     if by_choice:
         text += f" By choice it costs {Money(by_choice, currency)} more than the cheapest found, for less work"
         text += " and better offcuts." if planned.batch.worth is not None and planned.batch.worth.offcut.minor else "."
@@ -248,7 +251,8 @@ def _certainty_of_rest(planned: PlannedBatch) -> str:
     for each in planned.plans:
         there = {offer.id for offer in each.job.offers if offer.label}
         least += max(0, each.plan.bound - sum(s.cost * (s.count or 0) for s in each.plan.job.stock if s.id in there))
-    bought = Money(sum(p.total.minor for p in planned.purchases if p.stock), planned.batch.lumberyard.currency)
+    cents = sum(p.total.minor for p in planned.purchases if p.stock and not p.is_spare)
+    bought = Money(cents, planned.batch.lumberyard.currency)
     if least >= bought.minor:
         return "No plan of what is missing buys less."
     most = Money(bought.minor - least, bought.currency)
