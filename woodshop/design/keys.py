@@ -101,8 +101,15 @@ def table_names() -> dict[str, str]:
 
 
 def _of_pattern(name: str, pattern: str, frames: int) -> tuple[str, str]:
+    """The default of a size of a published pattern, and its source; both are "" if the pattern does not have it."""
     found = {each.name: each for each in patterns()}.get(pattern)
-    row = found and found.row(f"height_{found.bodies[0]}" if name == "height" else name, frames)
+    if found is None:
+        return "", ""
+    row = found.row(f"height_{found.bodies[0]}" if name == "height" else name, frames)
+    inside = found.row(f"inside_{name}")
+    wall = found.row("end_wall" if name == "length" else "wall")
+    if row is None and inside is not None and wall is not None and frames in found.frames:
+        return (inside.length + wall.length * 2).text("mm"), f"computed: inside {inside.value}, walls {wall.value}"
     return (row.value, row.cite) if row else ("", "")
 
 

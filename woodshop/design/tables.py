@@ -95,7 +95,8 @@ class BoxKeys(SettingTable):
     )
     height: BoxHeight | HEIGHTS | None = design_key(
         "Height of the box under the board: a length, or deep, medium, shallow, brood or super.",
-        usual='"deep"',
+        otherwise="deep, or brood if the pattern has brood boxes",
+        example='"deep"',
         row="box.height_deep",
         national="box.national_brood_height",
     )
@@ -110,7 +111,7 @@ class BoxKeys(SettingTable):
     )
     boxes: Annotated[tuple[BoxHeight | HEIGHTS, ...], Field(min_length=1, max_length=8)] | None = design_key(
         "Heights of all boxes of a hive, bottom box first. The board goes on the last.",
-        otherwise="two boxes of this height, or one for a nucleus",
+        otherwise="two boxes of this height, or one for a nucleus or a Dadant-Blatt",
         example='["deep", "deep"]',
     )
     frame_depth: FrameDepth | Annotated[tuple[FrameDepth, ...], Field(min_length=1, max_length=8)] | None = design_key(

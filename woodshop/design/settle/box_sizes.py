@@ -61,7 +61,8 @@ def pattern_of(table: BoxKeys, own: Sequence[HivePattern], where: str) -> HivePa
     if table.pattern in known:
         return known[table.pattern]
     names = ", ".join(known)
-    do = did_you_mean(table.pattern, known, "Or describe your boxes in a [[pattern]]. See: woodshop patterns.")
+    asked = table.pattern.title() if table.pattern.islower() else table.pattern
+    do = did_you_mean(asked, known, "Or describe your boxes in a [[pattern]]. See: woodshop patterns.")
     raise InputError(Problem(f"{where}, pattern", repr(table.pattern), f"one of {names}", do))
 
 

@@ -285,10 +285,10 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
 
 
 def _key(
-    key: DesignKey, given: str, default: tuple[str, str] = ("", ""), *, said: bool = False, quoted: bool = False
+    key: DesignKey, given: str, default: tuple[str, str] | None = None, *, said: bool = False, quoted: bool = False
 ) -> Iterator[str]:
     """The lines for a key: its meaning, then the key with its given value or, in a comment, with its default."""
-    value, source = default if any(default) else key.default()
+    value, source = key.default() if default is None else default
     if not said:
         taken = key.otherwise or (f"Left out: {value}." if source else "")
         from_where = "" if not source else f"[{value}: {source}]" if key.otherwise else f"[{source}]"
