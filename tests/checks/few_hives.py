@@ -37,7 +37,7 @@ lumberyard = "creekside-lumberyard.toml"
 [[hives]]
 frames = {frames}
 count = 4
-boxes = ["deep"]
+{"" if "[[hives.body]]" in hives else 'boxes = ["deep"]'}
 {hives or 'gap = ["1/4", "1/4", "1/4"]'}
 [[make]]
 item = {list(EVERY_BOARD)}

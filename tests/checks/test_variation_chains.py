@@ -22,12 +22,27 @@ BOARDS = {
     "plywood": 'made_of = "plywood"\nmounting = "flush rabbet"',
     "ripped": "ripped = true",
 }
+MIXED = """pattern = "Dadant-Blatt"
+width = "240 mm"
+gap = "8 mm"
+[[hives.body]]
+height = "brood"
+frames = 4
+followers = 2
+follower = "12 mm"
+[[hives.body]]
+height = "super"
+frames = 3
+spacing = "42 mm"
+gap = "7 mm"
+"""
 OTHERS = {
     "quilt and spacers": ("", 'gap = "1/4"', '[[make]]\nitem = ["quilt box", "vent spacers", "mouse guard"]'),
     "mesh under the quilt": ("", 'gap = "1/4"', '[[make]]\nitem = "quilt box"\nfloor = "mesh"'),
     "feeder and closure": ("", 'gap = "5/16"', '[[make]]\nitem = ["feeder quilt", "bottom insert", "vent spacers"]'),
     "feeding shim": ("", 'gap = "1/4"', '[[make]]\nitem = "feeding shim"'),
     "flat cover over an inner one": ("", 'gap = "1/4"\ncover = "flat"\ninner_cover = "3/4"', ""),
+    "mixed boxes of another pattern": ("", MIXED, ""),
     "another size than the box": ("", 'gap = "1/4"\nrim_width = "9 1/8"\nrim_length = "19 3/4"', ""),
 }
 WAYS = [(board, 'gap = "1/4"', "") for board in BOARDS.values()] + list(OTHERS.values())
