@@ -291,8 +291,9 @@ TAPE = ("450", "385", "25", "27", "15", "470", "25", "20", "10", "435", "25", "1
 
 def test_the_sizes_of_a_box_and_a_frame_are_asked_for_in_the_order_of_the_tape(folder: Path) -> None:
     """A box of 500 x 435 mm that is no American one, measured and typed in; what is not measured is asked for."""
-    path, flags = folder / "taped.toml", ("--measure", "--frames", "10", "--count", "3", "--unit", "mm", "--gap", "8")
-    result = run("new", path, *flags, "--lumberyard", LUMBERYARD, stdin="\n".join(TAPE) + "\n")
+    path, flags = folder / "taped.toml", ("--measure", "--frames", "10", "--count", "3", "--unit", "mm")
+    makes = ("--lumberyard", LUMBERYARD, "--make", "quilt box")
+    result = run("new", path, *flags, *makes, stdin="\n".join((*TAPE, "8, 7")) + "\n")
     assert result.exit_code == 0, result.output
     places = [result.stderr.index(f"{what[:1].upper()}{what[1:]}: ") for what in MEASURES.values()]
     assert places == sorted(places)
@@ -300,9 +301,9 @@ def test_the_sizes_of_a_box_and_a_frame_are_asked_for_in_the_order_of_the_tape(f
     (pattern,) = told["pattern"]
     assert tuple(pattern[name] for name in MEASURES) == TAPE[:-2]
     assert pattern["body"] == [{"name": "deep", "height": "240", "frame_depth": "225"}]
-    assert told["hives"][0]["pattern"] == pattern["name"]
+    assert told["hives"] == [{"pattern": pattern["name"], "frames": 10, "count": 3, "gap": ["8", "7"]}]
     assert run("check", path).exit_code == 0
-    lacking = run("new", "-", *flags, stdin="\n".join((*TAPE[:4], "", *TAPE[5:])) + "\n")
+    lacking = run("new", "-", *flags, stdin="\n".join((*TAPE[:4], "", *TAPE[5:], "8")) + "\n")
     assert lacking.exit_code == 3
     assert lacking.stderr.count("error:") == 1
     assert "without rest; wanted rest: how far the frame rest" in lacking.stderr

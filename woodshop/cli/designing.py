@@ -114,6 +114,9 @@ def new(file: Path | None, kind: str, measure: bool, as_json: bool, **given: Any
         say("Where to put the tape: woodshop patterns --picture tape.pdf. Press Enter for what you cannot measure.")
         for name, question in measures(given["pattern"] or ""):
             taped[name] = click.prompt(question, default="", show_default=False, err=True).strip()
+        if not any(given["gap"]):
+            _, question = questions(kind)[-1]
+            given["gap"] = (click.prompt(question, default="", show_default=False, err=True),)
     answers = as_answers(kind, place.stem if place else "", given, taped)
     text = new_design(answers, place.name if place else "the new design")
     if place is not None:
