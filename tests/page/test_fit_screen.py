@@ -89,7 +89,7 @@ def parts_of_the_hive(page: Page) -> None:
     expect(shown).to_contain_text("14 3/4 x 2 1/2 x 3/4 in")  # the end of a 10-frame rim, from the packet's list
     expect(shown.locator("svg")).to_have_count(1)
     page.locator("#work .unit, header .unit").get_by_role("button", name="millimeters").click()
-    expect(shown).to_contain_text("374.65 x 63.5 x 19.05 mm", timeout=60_000)
+    expect(shown).to_contain_text("374.6 x 63.5 x 19 mm", timeout=60_000)
     canvas = page.locator(".hive-scene canvas")
     canvas.scroll_into_view_if_needed()
     page.wait_for_timeout(1500)
