@@ -16,6 +16,7 @@ from tests.cutting.lumber_cases import judge_lumber, least_lumber_cost, lumber_j
 from tests.nightly import spread
 from woodshop.cutting.checkers.check_lumber import check_lumber_plan
 from woodshop.cutting.checkers.prove_lumber import bound_of_lumber, prove_lumber_plan
+from woodshop.cutting.lumber import plan_lumber as plan_lumber_module
 from woodshop.cutting.lumber.fewer import fewer_lumber_layouts
 from woodshop.cutting.lumber.plan_lumber import plan_lumber
 from woodshop.cutting.model.job import read_job
@@ -74,6 +75,19 @@ def test_small_jobs_cost_what_brute_force_says_and_the_judge_agrees() -> None:
         seen["divided"] += any(len(board.parts) > 1 for board in made.bought)
         seen[made.assurance] += 1
     assert min(seen[word] for word in ("resawn", "divided", "solved", "proved")) > 0
+
+
+def test_a_search_by_prices_costs_the_same_and_claims_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As for jobs with too many purchases to list; where a rough end is shorter than an end trim, only the claim."""
+    monkeypatch.setattr(plan_lumber_module, "_MOST_PURCHASES", 0)
+    for seed in SEEDS:
+        made, raw = planned(seed), lumber_job(seed)
+        if made is None:
+            continue
+        again = plan_lumber(read_lumber_job(raw))
+        assert again.bound <= made.cost <= again.cost, seed
+        cuts = [(row.get("end_trim", 0), row.get("lumberyard_cuts", {}).get("rough", 1)) for row in raw["stock"]]
+        assert again.cost == made.cost or any(trim > rough for trim, rough in cuts), seed
 
 
 def test_no_price_proves_more_than_brute_force_says() -> None:

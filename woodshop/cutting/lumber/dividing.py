@@ -165,8 +165,6 @@ def best_division(
             better = moved > grown[size:]
             grown[size:][better] = moved[better]
             taken[size:][better] = number
-        if grown[top] < 0:
-            break
         enough = count * most + (count - 1) * own.kerf >= stock.length
         ways: list[tuple[int, int, tuple[int, int] | None]] = [(count, (stock.length - own.shortest_cut) // unit, None)]
         for size, worth, number in last if count > 1 else ():
@@ -188,6 +186,8 @@ def best_division(
                 needs = tuple(sorted(parts[number][0] for number in numbers))
                 if divide(lumber, needs, longest_rip) is not None:
                     best = total, needs
+        if grown[top] < 0:
+            break
         layers.append((grown, taken))
         layer = grown
     return best

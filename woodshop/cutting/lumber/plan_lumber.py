@@ -49,7 +49,7 @@ from woodshop.errors import NothingToCutError, Problem
 MOST_LENGTHS = {"quick": 60, "default": 150, "long": 300}
 """The lengths of parts that are tried, for each stock and thickness."""
 _MOST_PURCHASES, _MOST_TRIED, _MOST_PATTERNS, _FEW_KNAPSACKS = 3_000, 100_000, 12_000, 150
-_LAST_NODES = 20_000  # where a run has found no plan at all
+_LAST_NODES, _FEW_NODES = 20_000, 100  # where a run has found no plan at all, and where there is hardly one
 
 Progress = Callable[[str], None]
 
@@ -161,6 +161,10 @@ class _Search:
     def __init__(self, job: LumberJob, boards: HomeBoards, effort: Effort, say: Progress) -> None:
         self.job, self.boards, self.effort, self.say = job, boards, effort, say
         self.step = cost_step(job)
+        self.was_infeasible = False
+        # Pricing is exact only if waste at an end of a board, not between two parts, wins nothing.
+        cut = [own for own in job.lumber if own.cuts is not None]
+        self.is_exact = boards.is_all and all(own.stock.end_trim <= own.cuts.rough for own in cut if own.cuts)
         self.known: list[dict[Column, Entry]] = [{} for _ in boards.jobs]
         self.dear = (
             1
@@ -172,48 +176,63 @@ class _Search:
         listed = self._listed()
         if listed is not None:
             programme = lumber_programme(self.job, self.boards, *listed, self.known)
-            return self._whole(programme, self._relaxed(programme), is_all=self.boards.is_all)
-        programme, relaxed = self._priced()
-        return self._near(self._whole(programme, relaxed, is_all=False), relaxed)
+            relaxed = self._relaxed(programme)
+            found = self._whole(programme, relaxed, is_all=self.boards.is_all)
+        else:
+            programme, relaxed = self._priced()
+            found = self._near(self._whole(programme, relaxed, is_all=False), programme, relaxed)
+        if found is None:
+            self._refuse_short(programme)
+            raise NothingToCutError(self._no_plan())
+        return replace(found, prices=self._prices(programme, relaxed))
 
-    def _near(self, best: LumberAnswer, relaxed: Relaxed) -> LumberAnswer:
+    def _prices(self, programme: LumberProgramme, relaxed: Relaxed) -> dict[str, int]:
+        """The price of each blank, in 1/SCALE."""
+        prices: dict[str, int] = {}
+        for network, rows in zip(self.boards.networks, programme.size_rows, strict=True):
+            for size, row in zip(network.sizes, rows, strict=True):
+                prices |= dict.fromkeys((name for name, _ in size.ids), max(0, int(relaxed.duals[row] * SCALE)))
+        return prices
+
+    def _near(self, best: LumberAnswer | None, programme: LumberProgramme, relaxed: Relaxed) -> LumberAnswer | None:
         """The best plan among those of all patterns and purchases that cost little more than what they make is worth.
 
-        A plan that costs at most `room` more than the linear solution uses only such that cost at most `room` more.
+        A plan that costs at most `room` more than the lower bound uses only such that cost as little more.
         """
-        fair = self._fair(best, relaxed)
+        fair = self._fair(programme, relaxed)
         if fair is None:
             return best
         least = -(-fair.total // SCALE)
         room = max(self.step, least // 300)
         for _ in range(8):
-            room = min(room, best.cost - self.step - least)
-            listed = self._listed_near(fair, room * SCALE) if room > 0 else None
+            room = room if best is None else min(room, best.cost - self.step - least)
+            # What a plan of this cost may lose, counted from the exact bound.
+            listed = self._listed_near(fair, (least + room) * SCALE - fair.total) if room >= 0 else None
             if listed is None:
                 break
-            programme = lumber_programme(self.job, self.boards, *listed, self.known)
-            floating = round_up(least + room + 1, self.step) if self.boards.is_all else 0
+            near = lumber_programme(self.job, self.boards, *listed, self.known)
+            beyond = round_up(least + room + 1, self.step)
             try:
-                found = self._whole(programme, solve_relaxed(programme.model), is_all=self.boards.is_all)
-            except (SolverFailedError, NothingToCutError):  # no plan of only these
-                found = None
-            if found is not None and found.is_solved:
-                floating = min(floating, found.floating)
-            elif found is not None:
-                floating = min(floating, max(found.floating, least))
-            if found is not None and found.cost < best.cost:
-                best = replace(found, floating=best.floating, is_solved=False, prices=best.prices)
-            solved = self.boards.is_all and floating >= best.cost
-            best = replace(best, floating=min(max(best.floating, floating), best.cost), is_solved=solved)
-            self.say(f"{len(programme.model.costs)} columns near enough; {best.cost}, bound {best.floating}")
-            if solved or (found is not None and not found.is_solved):
-                break
-            room *= 3
+                found = self._whole(near, solve_relaxed(near.model), is_all=self.is_exact)
+                floating = beyond if found is None else min(beyond, max(found.floating, least))
+                floating = 0 if found is None and not self.was_infeasible else floating
+            except SolverFailedError:  # there may be no plan of only these; the other solver says whether that is so
+                answer = self._run(near, list(range(len(near.model.costs))), None, _FEW_NODES, 1)
+                found, floating = None, beyond if answer.is_infeasible else 0
+            known = 0 if best is None else best.floating
+            if found is not None and (best is None or found.cost < best.cost):
+                best = found
+            if best is not None:
+                floating = min(max(known, floating if self.is_exact else 0), best.cost)
+                best = replace(best, floating=floating, is_solved=floating >= best.cost)
+                self.say(f"{len(near.model.costs)} columns near enough; {best.cost}, bound {best.floating}")
+                if best.is_solved or (found is not None and not found.is_solved):
+                    break
+            room = 3 * room + self.step
         return best
 
-    def _fair(self, answer: LumberAnswer, relaxed: Relaxed) -> _FairBoards | None:
+    def _fair(self, programme: LumberProgramme, relaxed: Relaxed) -> _FairBoards | None:
         """Prices at which no purchase of unlimited stock is worth more than its cost, and what they are worth."""
-        programme = answer.programme
         prices = [[max(0, int(relaxed.duals[row] * SCALE)) for row in rows] for rows in programme.size_rows]
         pricers = [Pricer(network) for network in self.boards.networks]
         for _ in range(4):
@@ -398,7 +417,11 @@ class _Search:
             if worth[t, v] > -relaxed.duals[row] * SCALE + 10 and relaxed.duals[row] < -1e-9:
                 pricers[t].add_tree(("stock", v), valued[t], columns[t], seen[t])
 
-    def _whole(self, programme: LumberProgramme, relaxed: Relaxed, *, is_all: bool) -> LumberAnswer:
+    def _whole(self, programme: LumberProgramme, relaxed: Relaxed, *, is_all: bool) -> LumberAnswer | None:
+        """The best counts of these columns, or None; `was_infeasible` then says whether there are none for sure.
+
+        `is_all`: the columns are all that a better plan needs, so the solver's bound is that of any plan.
+        """
         model, step = programme.model, self.step
         everything = range(len(model.costs))
         best: dict[int, int] | None = None
@@ -417,22 +440,16 @@ class _Search:
                     best, cost = counts, total
             if abs(found.bound) < 1e15:
                 floating = max(floating, round_up(ceil(found.bound - 1e-6 * max(1.0, abs(found.bound))), step))
-            solved = found.is_solved
+            solved, self.was_infeasible = found.is_solved, found.is_infeasible
             self.say(f"{cost if best else 'nothing yet'}, bound {floating}; {len(keep)} columns kept")
             if found.is_solved or found.is_infeasible:
                 break
         if best is None:
-            self._refuse_short(programme)
-            raise NothingToCutError(self._no_plan())
+            return None
         counts_of = tuple(best.get(n, 0) for n in everything)
-        prices: dict[str, int] = {}
-        for network, rows in zip(self.boards.networks, programme.size_rows, strict=True):
-            for size, row in zip(network.sizes, rows, strict=True):
-                price = max(0, int(relaxed.duals[row] * SCALE))
-                prices |= {name: price for name, _ in size.ids}
         if is_all:
-            return LumberAnswer(programme, counts_of, cost, min(floating, cost), solved, prices)
-        return LumberAnswer(programme, counts_of, cost, 0, False, prices)
+            return LumberAnswer(programme, counts_of, cost, min(floating, cost), solved, {})
+        return LumberAnswer(programme, counts_of, cost, 0, False, {})
 
     def _run(
         self, programme: LumberProgramme, keep: list[int], best: dict[int, int] | None, nodes: int, seed: int
