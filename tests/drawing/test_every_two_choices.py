@@ -74,12 +74,12 @@ def _number(text: str) -> Fraction:
 
 
 def _printed(length: Length, unit: str) -> Fraction:
-    """What a length must be in print: exact in 64ths of an inch; else decimals, three of an inch or two of a mm."""
+    """What a length must be in print: exact in 64ths of an inch; else decimals, three of an inch or one of a mm."""
     value = length.inches if unit == "in" else length.mm
     if unit == "in" and (value * 64).denominator == 1:
         return value
     exact = Decimal(value.numerator) / Decimal(value.denominator)
-    return Fraction(exact.quantize(Decimal("0.001" if unit == "in" else "0.01"), ROUND_HALF_EVEN))
+    return Fraction(exact.quantize(Decimal("0.001" if unit == "in" else "0.1"), ROUND_HALF_EVEN))
 
 
 @pytest.mark.slow("sets the part pages of every item and reads them back")

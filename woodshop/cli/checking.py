@@ -74,6 +74,7 @@ def check(
     from woodshop.files.one_file import refuse_existing
     from woodshop.hive.gaps.grading import bee_space
     from woodshop.reference.limits import named_band
+    from woodshop.units.lengths import lengths_in
 
     for path, what in ((map_file, "the bee-space map"), (sheet, "the sheet")):
         if path is not None:
@@ -87,7 +88,8 @@ def check(
         one, report, groups = _unit_measured(_settled(design, band, book, as_of), measured)
         batch, units = one.batch, one.units
     refused = _refused(batch, units) if one is None else None
-    explained = explained_here(report, explain) if explain is not None else ()
+    with lengths_in(batch.unit):
+        explained = explained_here(report, explain) if explain is not None else ()
     if map_file is not None:
         _draw_map(batch, units, map_file)
     if sheet is not None:

@@ -44,6 +44,7 @@ def compare(
     Example: woodshop compare designs/six-tens.toml --vary "board.mounting=stapled under,flush rabbet" --quick
     """
     from woodshop.design.schema import load
+    from woodshop.design.settings.labels import paper_of
     from woodshop.documents.answers.comparison import check_ending, comparison_picture, comparison_section
     from woodshop.files.one_file import refuse_existing, write_new
     from woodshop.plan.book.reading import read_with_book
@@ -60,7 +61,7 @@ def compare(
     if picture is not None:
         raw = load(design, "design")
         title = f"{raw.get('title') or raw.get('batch')}: cost against choice"
-        paper = "a4" if raw.get("paper") == "a4" else "letter"
+        paper = raw.get("paper") or paper_of(raw.get("unit", "in"))
         write_new(picture, comparison_picture(outcomes, picture, title, paper), "the picture")
         say(f"costs drawn to {picture}")
     show(comparison_section(outcomes), as_json)
@@ -202,6 +203,7 @@ def season(
     from woodshop.files.folder import write_folder
     from woodshop.plan.book.reading import read_booked
     from woodshop.plan.plan_batch import book_to_json
+    from woodshop.units.lengths import lengths_in
 
     sizes = None if table is None else (_table_side(table[0]), _table_side(table[1]))
     claim(out)
@@ -212,10 +214,11 @@ def season(
     day: date | None = None if guard_day is None else guard_day.date()
     folder = out if out is not None else Path("out") / f"{batch.name}-season"
     claim(folder)
-    found = season_of(batch, units, sizes, tables, day)
-    section = season_section(found, folder)
-    write_folder(folder, season_files(found, section.data), book_to_json(batch))
-    show(section, as_json)
+    with lengths_in(batch.unit):
+        found = season_of(batch, units, sizes, tables, day)
+        section = season_section(found, folder)
+        write_folder(folder, season_files(found, section.data), book_to_json(batch))
+        show(section, as_json)
     return 0
 
 

@@ -29,7 +29,7 @@ from woodshop.design.schema import TYPES, Default, SettingTable, load, load_text
 from woodshop.design.settings.buying import Buying, Days, WorthTable, buying_settings, worth_faults
 from woodshop.design.settings.conditions import ConditionTables, climate_faults, trial_faults
 from woodshop.design.settings.crew_table import CrewTable, crew_faults, read_crew
-from woodshop.design.settings.labels import LabelSettings, Pages, label_settings
+from woodshop.design.settings.labels import LabelSettings, Pages, label_settings, paper_of
 from woodshop.design.settings.saw import SawTable, ToolsTable, read_tools, with_own
 from woodshop.design.settings.times import ShopWork, settled_work
 from woodshop.design.settings.tolerances import ToleranceTables, tolerance_faults
@@ -309,7 +309,7 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         else:
             found += crew_faults(crew, f"{where}, crew")
         described = own_patterns(table.pattern, where, unit, found)
-        labels = label_settings(table.labels, table.paper, where, found, unit)
+        labels = label_settings(table.labels, table.paper or paper_of(unit), where, found, unit)
         buying = buying_settings(table.buying, where, found)
         tolerances = ToleranceTables(table.tolerance, table.moisture)
         found += tolerance_faults(tolerances, where, unit)
@@ -331,7 +331,7 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         batch=table.batch,
         unit=table.unit,
         lumberyards=tuple(path.parent / name for name in lumberyards),
-        pages=Pages(title=table.title or table.batch, paper=table.paper, labels=labels),
+        pages=Pages(title=table.title or table.batch, paper=table.paper or paper_of(unit), labels=labels),
         days=Days(on_by=table.on_by, quoted_on=table.quoted_on),
         wood=table.wood,
         surplus=table.surplus,

@@ -73,7 +73,14 @@ def block_of(
             f"two boards {wording.length(wood)} thick, glued, because no boards about {wording.length(usual)} are sold"
         )
     defaults.append(Default("board", "block_width", wording.length(width), f"{why}; common practice, no source"))
-    return {"block_width": width, "block_boards": 1 if near else 2}
+    found: dict[str, Any] = {"block_width": width, "block_boards": 1 if near else 2}
+    deep = fact("block.length").length_in("mm")
+    whole = [o.width for o in lumberyard.offers if near and o.thickness == width and abs(o.width - deep) <= _NEAR_BLOCK]
+    if whole and "block_length" not in shared:
+        found["block_length"] = min(whole, key=lambda each: (abs(each - deep), each))
+        words = f"the width of these boards that is the closest to {wording.length(deep)}; common practice, no source"
+        defaults.append(Default("board", "block_length", wording.length(found["block_length"]), words))
+    return found
 
 
 def steel_of(item: str, lumberyard: Lumberyard, defaults: list[Default]) -> dict[str, Any]:

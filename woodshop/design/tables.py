@@ -372,7 +372,9 @@ class DesignTable(SettingTable):
         otherwise="the day the lumberyard's prices were seen",
         example="2026-09-20",
     )
-    paper: Paper = design_key("Paper of the packet: letter or a4.", "letter")
+    paper: Paper | None = design_key(
+        "Paper of the packet: letter or a4.", otherwise="letter, or a4 in a metric design", example='"a4"'
+    )
     wood: Size | None = design_key(
         "Actual (not nominal) thickness of the wood for rims and quilt boxes.", row="box.wall"
     )

@@ -25,6 +25,7 @@ from woodshop.units.lengths import (
     inch,
     millimetre,
     read_length,
+    size_name,
 )
 
 LengthUnit = Literal["in", "mm"]
@@ -87,6 +88,14 @@ class Wording:
         ('3/8 in', '9.5 mm')
         """
         return length.text(self.of_texts)
+
+    def exact(self, length: Length) -> str:
+        """A length as given, not rounded to a tenth of a millimeter.
+
+        >>> Wording("mm").exact(millimetre("0.25")), Wording("mm").length(millimetre("0.25"))
+        ('0.25 mm', '0.2 mm')
+        """
+        return size_name(length, "mm") if self.is_metric else self.length(length)
 
     def range(self, lengths: Iterable[Length]) -> str:
         """The range of the lengths as text.

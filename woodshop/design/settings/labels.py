@@ -70,6 +70,11 @@ class Pages:
     labels: LabelSettings = field(default_factory=LabelSettings)
 
 
+def paper_of(unit: LengthUnit) -> Paper:
+    """The paper of a design that names none: letter, or A4 in a metric design."""
+    return "a4" if unit == "mm" else "letter"
+
+
 def label_settings(table: LabelsTable, paper: str, where: str, found: list[Problem], unit: LengthUnit) -> LabelSettings:
     """The settled table of the file `where`, with lengths in `unit`.
 

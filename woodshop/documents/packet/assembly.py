@@ -417,6 +417,8 @@ def _fastener(each: Fastener, is_varied: bool) -> str:
     name, mark, size = each.kind.partition(" #")
     many = "s" if each.count != 1 and each.count else ""
     words = f"{name}{many}, #{size}" if mark else f"{each.kind}{many}"
+    if metric := re.fullmatch(r"(.* screw) (\d.*)", each.kind):
+        words = f"{metric[1]}{many}, {metric[2]}"
     *sizes, thing = each.kind.split(", ")
     if sizes and not mark and not re.search(r"\d", thing):  # "3/8 in crown, 1/2 in leg, galvanized staple"
         words = f"{thing}{many} with {' and '.join(sizes)}"

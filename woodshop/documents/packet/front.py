@@ -259,23 +259,28 @@ _STAGES = (
 def _time(planned: PlannedBatch) -> list[Block]:
     """The time needed, from the table of time standards."""
     minutes: dict[str, Fraction] = {}
+    unit = planned.batch.unit
     for work in work_of(planned, cost_rows(planned.batch, planned.units)) if planned.plans else ():
         stage = next((name for name, keys in _STAGES if work.key in keys), "the rest")
         minutes[stage] = minutes.get(stage, Fraction(0)) + work.count * BY_KEY[work.table, work.key].minutes
     if not minutes:
         return []
     words = [
-        f"{name} {_hours(minutes[name])}" for name in (*(name for name, _ in _STAGES), "the rest") if name in minutes
+        f"{name} {_hours(minutes[name], unit)}"
+        for name in (*(name for name, _ in _STAGES), "the rest")
+        if name in minutes
     ]
-    text = f"About {_hours(sum(minutes.values(), Fraction(0)))} hours for one person: {', '.join(words)}."
+    text = f"About {_hours(sum(minutes.values(), Fraction(0)), unit)} hours for one person: {', '.join(words)}."
     return [Paragraph(f"{text} These are typical times; your pace will differ.", lead="Time.")]
 
 
-def _hours(minutes: Fraction) -> str:
+def _hours(minutes: Fraction, unit: str = "in") -> str:
     """Hours to the nearest half, at least a half.
 
-    >>> _hours(Fraction(100)), _hours(Fraction(5)), _hours(Fraction(600))
-    ('1 1/2', '1/2', '10')
+    >>> _hours(Fraction(100)), _hours(Fraction(5)), _hours(Fraction(600)), _hours(Fraction(100), "mm")
+    ('1 1/2', '1/2', '10', '1.5')
     """
     halves = max(1, round(minutes / 30))
+    if unit == "mm":
+        return f"{halves / 2:g}"
     return " ".join(filter(None, (str(halves // 2) if halves > 1 else "", "1/2" if halves % 2 else "")))

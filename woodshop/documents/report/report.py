@@ -13,6 +13,8 @@ from woodshop.findings import Finding, Report, Severity
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import group
 from woodshop.reference.limits import band
+from woodshop.units.lengths import unit_of_lengths
+from woodshop.units.wording import wording_of
 
 FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     # code: (what is wrong, why it matters, what to do; keys of the facts, each with the rows below it)
@@ -393,7 +395,8 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
 def rule_of(code: str) -> tuple[Block, ...]:
     """The rule of a finding in words, then the facts that it rests on, if there are any. Raises KeyError."""
     text, keys = FINDINGS[code]
-    rows = tuple((f"{row.key} = {row.value}", row.what, row.cite) for prefix in keys for row in group(prefix))
+    say = wording_of(unit_of_lengths()).quoted
+    rows = tuple((f"{row.key} = {say(row.value)}", say(row.what), row.cite) for prefix in keys for row in group(prefix))
     columns = (Column("fact"), Column("what it is"), Column("source"))
     return (Paragraph(text), *((Table(columns, rows),) if rows else ()))
 

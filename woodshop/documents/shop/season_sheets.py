@@ -48,7 +48,7 @@ from woodshop.trade.season.packing import (
     usual_table,
 )
 from woodshop.trade.season.rounds import Apiary, Round, apiaries
-from woodshop.units.lengths import Length, Mass, decimals
+from woodshop.units.lengths import Length, Mass, decimals, millimetre
 from woodshop.units.wording import date_text
 
 _MOST_ROWS = 200  # hives with a line of their own; for more, the sheet is copied
@@ -133,8 +133,9 @@ def _sheet(sheet: Apiary, guard_day: date | None, unit: str) -> list[Block]:
         _hives(sheet),
         *_more(sheet),
         Paragraph(
-            f"What to look for is common practice, no source. Head room {fact('rim.head_room').value} over a cake "
-            f"[{fact('rim.head_room').cite}]; a cake as published [{fact('sugar.block').cite}]. {defer('wintering')}",
+            "What to look for is common practice, no source. Head room "
+            f"{fact('rim.head_room').value_in(unit)} over a cake [{fact('rim.head_room').cite}]; a cake as published "
+            f"[{fact('sugar.block').cite}]. {defer('wintering')}",
             small=True,
         ),
     ]
@@ -226,9 +227,9 @@ def season_of(
     up to four are listed. `guard_day` is the day on which guards go on; if it is None, there is a blank to fill in.
     Raises InputError for a board that is larger than the table.
     """
-    station = station_of(batch, units, table or usual_table(), tables or 4)
+    station = station_of(batch, units, table or usual_table(batch.unit), tables or 4)
     turns = () if station is None else station.turns if tables is None else station.turns[-1:]
-    defaults = tuple(_defaults(station, table, guard_day))
+    defaults = tuple(_defaults(station, table, guard_day, batch.unit))
     return Season(batch, units, station, tuple(turns), parcels_of(units), apiaries(units), guard_day, defaults)
 
 
@@ -302,7 +303,7 @@ def _bag(station: PackingStation, unit: str) -> str:
 def _carton_text(parcel: Parcel, unit: str) -> str:
     weighed = parcel.is_weighed
     missing = f" without {', '.join(parcel.uncounted)}" if weighed and parcel.uncounted else ""
-    written = (lambda length: _up(length.mm)) if unit == "mm" else _inches
+    written = (lambda length: length.up_to(millimetre(1)).number("mm")) if unit == "mm" else _inches
     size = " x ".join(map(written, parcel.size))
     mass = f"about {_mass(parcel.weight, 1, unit)}{missing}" if weighed else "weight not known"
     return (
@@ -318,12 +319,12 @@ def _turn_text(turn: Turn) -> str:
 
 
 def _defaults(
-    station: PackingStation | None, table: tuple[Length, Length] | None, guard_day: date | None
+    station: PackingStation | None, table: tuple[Length, Length] | None, guard_day: date | None, unit: str
 ) -> Iterator[tuple[str, str, str]]:
     if station is not None:
         if table is None:
             rows = fact("season.table_length"), fact("season.table_width")
-            yield "table", f"{rows[0].value} x {rows[1].value}", rows[0].cite
+            yield "table", " x ".join(row.value_in(unit) for row in rows), rows[0].cite
         least, most = fact("season.drying_days_least"), fact("mix.drying_days")
         yield "days to dry", f"{least.value} to {most.value}", most.cite
     yield from ((row.key, row.value, row.cite) for row in density_rows())

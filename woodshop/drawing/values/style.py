@@ -123,7 +123,7 @@ _TIES = (
     (re.compile(r"(?<=\d) (?=\d{1,2}/(?:2|4|8|16|32|64)\b)"), "\u00a0"),
     (re.compile(r"(?<=\d) (?=(?:in|mm|cm|ft|lb|oz|kg|g|m|L|h|min|am|pm|days?|%)\b)"), "\u00a0"),
     (re.compile(r"(?<=dia\.) (?=\d)"), "\u00a0"),
-    (re.compile(r"(?<=\d) (?=[A-Z]{1,2}\b)"), "\u00a0"),
+    (re.compile(r"(?<=\d) (?=[A-Z]{1,2}\b)|(?<=\.\d\d) (?=[A-Z]{3}\b)"), "\u00a0"),
     (re.compile(r"\b((?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)[a-z]*|coat|of) (?=\d)"), "\\1\u00a0"),
 )
 

@@ -161,7 +161,7 @@ def _steps(setting: Setting, high: Length, floor: str, *, shavings: Length, hole
         f"{screw_step(setting, high)}.",
         f"{squaring_step(setting)}.",
         f"Pull the {floor} flat and staple it under the lower edge every "
-        f"{say(fact('wire_bottom.staple_spacing').length)}"
+        f"{say(setting.size('wire_bottom.staple_spacing'))}"
         + (
             f". Staple the screens inside over the holes, {_ON_SCREEN} staples each; nothing may stick up above the box"
             if hole

@@ -6,10 +6,10 @@ from enum import StrEnum
 from woodshop.findings import Severity
 from woodshop.hive.creatures import closed_limit, worker
 from woodshop.hive.gaps.faces import Gap, GapKind, GapName
-from woodshop.reference.facts import fact
+from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band, outer_limits
 from woodshop.units.lengths import ZERO, Length
-from woodshop.units.wording import LengthUnit
+from woodshop.units.wording import LengthUnit, wording_of
 
 ON_WALL = " on wall"
 LOADED = "mesh over top bars, loaded"
@@ -194,7 +194,11 @@ def loaded_limits(space: BeeSpace) -> GapLimits:
     Because bees pass up through the mesh, the space is too tight only if a worker cannot get under the mesh.
     """
     row = fact("bee_space.tightest")
-    return GapLimits(space.mesh_least, None, f"{row.value} or more", row.cite, margins=(worker().size, None))
+    return GapLimits(space.mesh_least, None, f"{_said(row, space)} or more", row.cite, margins=(worker().size, None))
+
+
+def _said(row: Fact, space: BeeSpace) -> str:
+    return wording_of(space.unit).quoted(row.value)
 
 
 def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapLimits:
@@ -204,7 +208,7 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
         return space.limits
     if kind == "mesh over bars":
         sag = mesh.sag if mesh.between is None else ZERO
-        words = f"{row.value} once the mesh sags {sag.text(space.unit)}," if sag else row.value
+        words = f"{_said(row, space)} once the mesh sags {sag.text(space.unit)}," if sag else _said(row, space)
         return GapLimits(
             space.mesh_least + sag,
             space.most,
@@ -219,14 +223,16 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
         return GapLimits(
             space.mesh_least + mesh.between,
             None,
-            f"{row.value} plus {mesh.between.text(space.unit)} of sag between strips",
+            f"{_said(row, space)} plus {mesh.between.text(space.unit)} of sag between strips",
             row.cite,
             margins=(worker().size + mesh.between, None),
             note="under mesh, with its sag between strips",
         )
     if name == GapName.OVERHANG:
         row = fact("box.overhang_most")
-        return GapLimits(ZERO - row.length, row.length, f"at most {row.value}", row.cite, within=Grade.NEARLY_FLUSH)
+        return GapLimits(
+            ZERO - row.length, row.length, f"at most {_said(row, space)}", row.cite, within=Grade.NEARLY_FLUSH
+        )
     if kind == "sealed":
         who = worker()
         return GapLimits(None, who.size, closed_limit(space.unit), who.row.cite, under=True, within=Grade.SEALED)
@@ -245,7 +251,7 @@ def varied_limits(name: str, kind: GapKind, made: Length, space: BeeSpace, mesh:
     """
     if kind == "contact" and name.endswith(ON_WALL):
         row = fact("strip.proud_most")
-        return GapLimits(None, made + row.length, f"at most {row.value} off the wall", row.cite)
+        return GapLimits(None, made + row.length, f"at most {_said(row, space)} off the wall", row.cite)
     return gap_limits(name, kind, space, mesh)
 
 

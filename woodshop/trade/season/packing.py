@@ -291,9 +291,9 @@ class PackingStation:
         return sum((flat.weight * flat.count for flat in self.flats), Mass(Fraction(0)))
 
 
-def usual_table() -> tuple[Length, Length]:
-    """The length and width of the default table."""
-    return fact("season.table_length").length, fact("season.table_width").length
+def usual_table(unit: str = "in") -> tuple[Length, Length]:
+    """The length and width of the default table in a design with this `unit`."""
+    return fact("season.table_length").length_in(unit), fact("season.table_width").length_in(unit)
 
 
 def station_of(
