@@ -155,8 +155,8 @@ def _refuse_no_room(setting: Setting) -> None:
         raise InputError(
             Problem(
                 f"spacer strips for {setting.box.name}",
-                f"a gap of {setting.wording.exact(setting.box.gap)} over the top bars and a mesh {setting.say(low)} above "
-                "the rim's lower edge",
+                f"a gap of {setting.wording.exact(setting.box.gap)} over the top bars and a mesh {setting.say(low)} "
+                "above the rim's lower edge",
                 setting.wording.quoted("together at least 1/16 in for a strip, and 3/16 in for the bees"),
                 'Raise the mesh: mounting = "flush rabbet" with rabbet_height = "3/8 in", or "saw groove".',
             )
