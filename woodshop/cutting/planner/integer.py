@@ -141,7 +141,8 @@ def _search_near(
     room = cost_of(job, best.layouts or ()) if has_sections else max(step, least // 300)
     for _ in range(4):
         room = min(room, max(0, cost_of(job, best.layouts or ()) - step - least))
-        columns = columns_within(job, network, fair, room * SCALE, most) if room else None
+        # What a plan that costs `room` more than the bound may lose, counted from the exact bound.
+        columns = columns_within(job, network, fair, (least + room) * SCALE - fair.total, most) if room else None
         if columns is None:
             break
         programme = programme_of(job, network, columns, is_whole=True)
