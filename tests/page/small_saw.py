@@ -55,8 +55,9 @@ def small_data(digest: str = "5a" * 32, batch: str = BATCH) -> dict[str, Any]:
         step |= {"cut_with": "saw", "sight": {"in": sight, "mm": sight}, "how": how, "marks": marks}
         steps.append(step)
     return {
-        "format": "woodshop-saw/2", "batch": batch, "plan": digest, "unit": "in", "has_book": False,
-        "do_not_cut": False, "files": {"design": f"{batch}.toml", "book": "shop.book", "from": "design"},
+        "format": "woodshop-saw/2", "batch": batch, "plan": digest, "unit": "in", "units": ["in", "mm"],
+        "has_book": False, "do_not_cut": False,
+        "files": {"design": f"{batch}.toml", "book": "shop.book", "from": "design"},
         "lists": [{"title": "Cutting", "material": BOARD, "spoken": _both(BOARD), "notes": {"in": [], "mm": []},
                    "pieces": 8}],
         "layouts": [_layout(1, 2, "AAB"), _layout(2, 1, "AA")],
