@@ -130,8 +130,12 @@ def backings(planned: PlannedBatch) -> Iterator[str]:
     if not boards:
         return
     unit, (long, wide) = planned.batch.unit, backing_size(planned)
-    sheet = (inch(96), inch(48)) if unit == "in" else (millimetre(2440), millimetre(1220))
-    said = "4 x 8 ft sheet" if unit == "in" else "sheet of 2440 x 1220 mm"
+    sheet, said = (inch(96), inch(48)), "4 x 8 ft sheet"
+    if unit == "mm":
+        sold = (each for each in planned.batch.lumberyard.offers if each.material.kind.name == "plywood")
+        largest = max(((each.length, each.width) for each in sold), default=(millimetre(2440), millimetre(1220)))
+        sheet, said = largest, f"sheet of {largest[0].number(unit)} x {largest[1].text(unit)}"
+        long, wide = long.up_to(millimetre(1)), wide.up_to(millimetre(1))
     each = max((sheet[0].mm // a.mm) * (sheet[1].mm // b.mm) for a, b in ((long, wide), (wide, long)))
     area = (long * wide).mm2
     paper = f"{ceil(area / SQUARE_FOOT)} sq ft" if unit == "in" else f"{decimals(area / 10**6, 2)} m\u00b2"

@@ -87,7 +87,7 @@ class BeeSpace:
         >>> bee_space("six to nine").words
         '6 to 9 mm'
         """
-        return band(self.name).row.value
+        return wording_of(self.unit).quoted(band(self.name).row.value)
 
     @property
     def is_default(self) -> bool:
