@@ -30,7 +30,9 @@ def lumber_job(seed: int) -> dict[str, Any]:
         value["cutting"]["final_trim"] = rng.random() < 0.2
     rules: dict[str, Any] = {"surplus": "spare"} if rng.random() < 0.2 else {}
     if flat and value["cutting"]["first"] == "along" and not value["cutting"]["final_trim"] and rng.random() < 0.4:
-        rules |= {"least_remainder": 1} if rng.random() < 0.5 else {"shortest_rip": rng.randint(3, 6)}
+        ruled = {"least_remainder": 1, "shortest_rip": rng.randint(3, 6), "longest_rip": rng.randint(6, 12)}
+        kept = rng.choice(tuple(ruled))
+        rules[kept] = ruled[kept]
     if rules:
         value["rules"] = rules
     value["stock"] = [_stock(n, flat, rng) for n in range(rng.randint(1, 2))]

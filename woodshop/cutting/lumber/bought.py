@@ -136,11 +136,16 @@ class _Home:
                 for p in used
             ]
             division = divide(lumber, needs, self.job.base.rules.longest_rip)
+            if (
+                division is None
+            ):  # fewer parts can leave waste that is too short; then the board is cut as it was bought
+                used, needs = list(range(len(purchase.needs))), list(purchase.needs)
+                division = divide(lumber, needs, self.job.base.rules.longest_rip)
             assert division is not None
             row: list[tuple[int, str | None, tuple[Layout, ...]]] = []
             whole = len(division.parts) == 1
             for place, (n, length) in enumerate(division.parts):
-                if n < 0:
+                if n < 0 or used[n] not in parts:
                     row.append((length, None, ()))
                     continue
                 way = lumber.resaw[needs[n].way] if needs[n].way >= 0 else None

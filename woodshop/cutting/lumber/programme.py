@@ -143,7 +143,9 @@ def _chains(jobs: Sequence[Job]) -> tuple[tuple[Kind, ...], ...]:
     for t, job in enumerate(jobs):
         for v, stock in enumerate(job.stock):
             if not stock.end_trim and not stock.unusable:
-                groups.setdefault((t, replace(stock, id="", length=1)), []).append((stock.length, (t, v)))
+                most = job.rules.longest_rip
+                is_long = most is not None and stock.length > most  # ripped only in sections
+                groups.setdefault((t, is_long, replace(stock, id="", length=1)), []).append((stock.length, (t, v)))
     return tuple(tuple(kind for _, kind in sorted(group)) for group in groups.values() if len(group) > 1)
 
 
