@@ -25,7 +25,7 @@ from woodshop.hive.gaps.grading import bee_space
 from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
-from woodshop.reference.materials import passages
+from woodshop.reference.materials import mesh, passages
 from woodshop.shape.part import Cuboid, Placed, Role, overlaps
 from woodshop.units.lengths import ZERO, Density, Length, inch, lengths_in
 from woodshop.units.wording import INCHES, Wording
@@ -297,15 +297,16 @@ def _stops_bees(setting: Setting, sheet: Placed, place: str) -> Iterator[Finding
     cut = [min(box.size(0), box.size(1)) for box in sheet.hollows]
     if not against or any(clear >= fact("opening.worker_easy").length for clear in cut):
         return
+    wide, fine = (mesh(each).sold(setting.unit) for each in ("1/2 in", "1/4 in"))
     yield Finding(
         "mesh-stops-bees",
         Severity.ERROR,
         place,
-        f"a wire bottom of {setting.wording.quoted(setting.board.mesh)} mesh",
+        f"a wire bottom of {setting.mesh.sold(setting.wording.of_texts)} mesh",
         "a mesh that worker bees can get through",
         against[0].row.cite,
-        'Bees would starve under their sugar. Set mesh to "1/2 in" or "1/4 in", or set passages = "at the openings".',
-        (("board.mesh", '"1/2 in"'),),
+        f'Bees would starve under their sugar. Set mesh to "{wide}" or "{fine}", or set passages = "at the openings".',
+        (("board.mesh", f'"{wide}"'),),
     )
 
 
@@ -423,6 +424,11 @@ def _worded(found: Iterable[Finding], wording: Wording) -> tuple[Finding, ...]:
     if not wording.is_metric:
         return tuple(found)
     say = wording.quoted
+
+    def changed(text: str) -> str:
+        """The text with metric sizes, but for values between quotes, which are written into a file as they stand."""
+        return '"'.join(part if n % 2 else say(part) for n, part in enumerate(text.split('"')))
+
     return tuple(
-        replace(each, limits=say(each.limits), source=say(each.source), change=say(each.change)) for each in found
+        replace(each, limits=say(each.limits), source=say(each.source), change=changed(each.change)) for each in found
     )
