@@ -130,7 +130,7 @@ def test_boards_that_are_not_as_bought_are_faults_of_the_buy_lists_board(shop: B
     ).progress
     assert found.boards == (
         BoardFault(stock=PINE, count=2, layout=2, reason="twisted"),
-        BoardFault(stock=PINE, length=inch(90), bad=((inch(10), inch(12)),), reason="marked board B1"),
+        BoardFault(stock=PINE, length=inch(90), bad=((inch(10), inch(12)),), reason="marked board B1", board="B1"),
     )
     assert found.bought == (BoughtCount(PINE, 6),), "bought, whatever they turned out to be"
 

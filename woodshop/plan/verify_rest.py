@@ -188,8 +188,8 @@ def _boards(raw: dict[str, Any], earlier: dict[str, Any]) -> Found:
         for row in plan["job"]["stock"]:
             if row["id"] not in raw["at_hand"][material]:
                 continue
-            name, mark, _ = row["id"].partition(", fault ")
-            if mark:
+            name, mark, _ = row["id"].rpartition(", fault ")
+            if mark and (material, row["id"]) not in left:
                 altered[material, name] += row["count"]
                 continue
             is_counted = row["id"].startswith(_BOUGHT) or (material, row["id"]) in left

@@ -1,16 +1,22 @@
 """What the pages of a rest say: of pieces already cut, of goods not bought, of boards by the names of the buy list."""
 
+import json
 import re
 from dataclasses import replace
 
 from tests.plan.rest.small_run import SmallRun
 from woodshop.design.inventory import Inventory
 from woodshop.documents.fullsize.drawings import drawing_files, machine_files
+from woodshop.documents.packet.cutting import board_of
+from woodshop.documents.packet.layouts import kept_offcuts, numbered_layouts
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.packet.what_changed import what_changed_section
+from woodshop.documents.saw.saw_data import saw_data
 from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import Paragraph, Section
+from woodshop.plan.rest.earlier_plan import read_earlier
+from woodshop.plan.rest.plan_rest import rest_to_json
 from woodshop.plan.rest.progress import BoardFault, BoughtCount, LayoutCut, Progress
 from woodshop.plan.values import PlannedBatch
 
@@ -51,6 +57,33 @@ def test_what_was_not_bought_is_not_called_bought(small_run: SmallRun) -> None:
     assert f"Bought for ${paid} of {found.was} on the earlier buy list." in text
     assert " 1 boards" not in text
     assert "rolls of the earlier buy list not bought" in text or "1 roll of the earlier buy list" in text
+
+
+def test_a_board_set_aside_has_its_code_and_its_bad_stretch_in_every_later_plan(small_run: SmallRun) -> None:
+    """Packet and saw page alike, in the rest of the plan and in the rest of that, with a second bad board."""
+    for own, (material, n) in small_run.earlier.layouts.items():
+        plan, grid = small_run.earlier.plans[material], small_run.earlier.grids[material]
+        layout = plan.layouts[n]
+        end = max(piece.x + piece.length for piece in layout.pieces)
+        long = next(row.length for row in plan.job.stock if row.id == layout.stock)
+        fault = BoardFault(layout=own, bad=((grid * (end + 40), grid * (end + 60)),), board="52C8")
+        if material.is_lumber and layout.times > 1 and long - end > 100:
+            break
+    bad = fault.bad
+    words = f"Bad stretch: {bad[0][0].number('in')} to {bad[0][1].text('in')} from the end you square first."
+    first = small_run.rest(Progress(boards=(fault,)))
+    earlier = read_earlier(json.dumps(rest_to_json(first)), "plan.json")
+    stock = next(each for each in earlier.at_hand[material] if each == f"bought {layout.stock}")
+    again = small_run.rest(Progress(boards=(BoardFault(stock=stock, bad=bad, board="91AB"),)), earlier)
+    for found, codes in ((first, {"52C8"}), (again, {"52C8", "91AB"})):
+        kept = kept_offcuts(found.rest)
+        paper = {lay.what: board_of(lay, found.rest, kept).said for lay in numbered_layouts(found.rest)}
+        shown = [each for each in saw_data(found.rest, "0" * 64)["layouts"] if "chalked" in each["what"]]
+        assert {each["what"].rpartition("chalked ")[2] for each in shown} == codes
+        for each in shown:
+            code = each["what"].rpartition("chalked ")[2]
+            assert f"Take the board chalked {code}. {words} Measure before you square that end." in each["notes"]["in"]
+            assert paper[each["what"]] == each["notes"]["in"]
 
 
 def test_a_bad_board_has_its_name_in_the_packet(small_run: SmallRun) -> None:

@@ -56,7 +56,7 @@ class Offer:
     `is_cut` marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or
     `straight_edges` needs no trimming of these, unless it has `rounded_edges`; a `twisted` board is never ripped.
     `worth` is the charge in a quote for stock on hand, if it is not `price`. `buy_over` is the share of boards to buy
-    in addition to those planned, and why.
+    in addition to those planned, and why. `chalked` is the code on a board that was set aside, if it has one.
     """
 
     id: str
@@ -78,6 +78,7 @@ class Offer:
     twisted: bool = False
     worth: Money | None = None
     buy_over: tuple[Fraction, str] | None = None
+    chalked: str = ""
 
     @property
     def most_to_cut(self) -> int | None:

@@ -124,6 +124,7 @@ class _Added:
             square_ends=piece.square_ends or (piece.is_board and own is not None and own.square_ends),
             straight_edges=piece.straight_edges or (piece.is_board and (own is None or own.straight_edges)),
             rounded_edges=piece.is_board and own is not None and own.rounded_edges,
+            chalked=piece.label if piece.is_board else "",
         )
         self.defaults.append(Default("on hand", words, size, self.inventory.source))
 

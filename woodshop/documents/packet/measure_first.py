@@ -6,7 +6,7 @@ from woodshop.cutting.order.job_sequence import STOP
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.batch import Batch
 from woodshop.design.lumber import edge_off
-from woodshop.documents.packet.layouts import LaidPiece, NumberedLayout, numbered_layouts
+from woodshop.documents.packet.layouts import LaidPiece, NumberedLayout, bad_stretches, numbered_layouts
 from woodshop.drawing.values.model import Block, Bullets, Heading
 from woodshop.hive.variation.sizes import Work
 from woodshop.plan.values import PlannedBatch
@@ -47,8 +47,10 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
     offer = next(offer for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
     saw, unit = batch.saw, batch.unit
     words = []
-    if offer.bad:
-        ends = [(at_most(low, unit).number(unit), at_least(high, unit).text(unit)) for low, high in offer.bad]
+    if offer.chalked:
+        words.append(f"Take the board chalked {offer.chalked}.")
+    if bad := bad_stretches(layout):
+        ends = [(at_most(x, unit).number(unit), at_least(x + long, unit).text(unit)) for x, _, long, _ in bad]
         listed = " and ".join(f"{low} to {high}" for low, high in ends)
         words.append(
             f"Bad stretch: {listed} from the end you square first. Measure before you square that end. Cut the bad "

@@ -163,6 +163,14 @@
 
   const left = (n, board) => Math.max(0, wanted(data.steps[n].list, board) - goodTicks(n, board.layout));
   const aside = (n) => data.steps[n].boards.reduce((sum, board) => sum + (state.bad.get(`${data.steps[n].list} ${board.layout}`) || 0), 0);
+  // The codes chalked on the boards set aside.
+  function codesAt(n) {
+    const { list, boards } = data.steps[n];
+    const own = standing(state.all).filter((row) => [KINDS.bad, KINDS.unusable].includes(row.kind) && row.plan === planId() && boards.some((board) => board.layout === Number(row.layout)) && data.steps.some((step) => step.key === row.step && step.list === list));
+    const codes = own.map((row) => row.board || (row.reason || "").replace(/^chalked /, "")).filter(Boolean);
+    return codes.length ? ` (chalked ${codes.join(", ")})` : "";
+  }
+
   const leftAt = (n) => data.steps[n].boards.reduce((sum, board) => sum + left(n, board), 0);
   const boardAt = (n) => data.steps[n].boards.find((board) => left(n, board) > 0) || data.steps[n].boards[0];
 
@@ -422,7 +430,7 @@
     const isOver = data.steps.every((_, n) => leftAt(n) === 0);
     const isAway = away > 0 && step.boards.every((each) => wanted(step.list, each) === 0);
     $("stamp").textContent = [
-      away ? `Set aside: ${away} ${form}${away === 1 ? "" : "s"}.` : "",
+      away ? `Set aside: ${away} ${form}${away === 1 ? "" : "s"}${codesAt(at)}.` : "",
       rest || isAway ? "" : isOver ? "Every board is cut." : "All boards at this setting are done.",
     ].filter(Boolean).join(" ");
     $("done").textContent = rest ? (rest > 1 && !isAlone ? `Done: 1 ${form}` : "Done") : isOver ? "Every board is cut" : isLast ? "Next open step" : "Next step";

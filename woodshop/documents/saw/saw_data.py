@@ -308,6 +308,8 @@ def _layout(both: Sequence[NumberedLayout], as_read: dict[LengthUnit, PlannedBat
 def _in_book(layout: NumberedLayout) -> dict[str, str]:
     """The field that names the layout's board in an event of the book. A leftover board keeps its name as bought."""
     offer = next(offer for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
+    if offer.chalked:
+        return {"board": offer.chalked}
     if offer.is_offcut:
         mark = offer.label.removeprefix("board ")
         return {"board": mark} if offer.id.startswith("offcut_board_") else {"offcut": mark}

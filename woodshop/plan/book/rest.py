@@ -270,6 +270,7 @@ def _faults(since: BookSince) -> Iterator[BoardFault]:
                 length=board.length,
                 bad=board.bad,
                 reason=board.reason or f"marked board {board.board}",
+                board=board.board,
             )
 
 

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from itertools import count as count_from
 
 from woodshop.cutting.model.job import Blank, Job, Stock
 from woodshop.cutting.model.plan import Plan
@@ -265,8 +266,10 @@ class MaterialRest:
     def called(self, stock: str) -> str:
         """The name of a board of the earlier plan, from the buy list, else the lumberyard file; otherwise its id."""
         offers = {offer.id: offer.what for offer in self.batch.lumberyard.offers}
-        bare = stock.removeprefix(BOUGHT)
-        return self.names.get(stock) or offers.get(bare, bare)
+        bare, fault, _ = stock.removeprefix(BOUGHT).partition(FAULT)
+        code = chalked(stock)
+        set_aside = f", set aside{f', chalked {code}' if code else ''}" if fault else ""
+        return self.names.get(stock) or f"{offers.get(bare, bare)}{set_aside}"
 
     def stock_rows(self, used: Counter[str], *, is_bought: bool) -> Iterable[StockRow]:
         """Every kind of stock in the earlier plan or the new one.
@@ -334,23 +337,25 @@ class _Shelf:
             self.names.setdefault(stock, []).append(name)
         for name, count in merged.items():
             row = self._raw(kinds[name])
-            self.add(replace(row, id=name, count=count), self._offer(kinds[name], row, ""), self._worth(kinds[name]))
+            self.add(replace(row, id=name, count=count), self._offer(name, row), self._worth(kinds[name]))
 
     def faulty(self) -> None:
         """Adds boards that are shorter than bought, or have bad stretches."""
-        rows: dict[tuple[str, Stock, int | None], int] = {}
+        rows: dict[tuple[str, Stock, int | None, str], int] = {}
         for stock, fault in self.of.faults:
             row = None if fault.is_unusable else self._altered(self._raw(stock), fault)
             if row is not None:
                 layout = None
                 if fault.layout is not None and fault.layout in self.of.numbers:
                     layout = self.of.numbers.index(fault.layout)
-                rows[stock, row, layout] = rows.get((stock, row, layout), 0) + fault.count
-        for n, ((stock, row, layout), count) in enumerate(rows.items(), 1):
-            name = f"{on_hand_name(stock, self.of.at_hand)}, fault {n}"
-            said = " with a bad stretch" if row.unusable else ""
-            words = f", {(self.of.grid * row.length).text(self.of.batch.unit)} long{said}"
-            self.add(replace(row, id=name, count=count), self._offer(stock, row, words), self._worth(stock))
+                key = stock, row, layout, fault.board
+                rows[key] = rows.get(key, 0) + fault.count
+        known = {each.partition(FAULT)[2].partition(", ")[0] for each in self.of.old_stock}
+        free = (str(n) for n in count_from(1) if str(n) not in known)
+        for (stock, row, layout, board), count in rows.items():
+            code = board or chalked(stock)
+            name = f"{on_hand_name(stock, self.of.at_hand)}{FAULT}{next(free)}{f', {code}' if code else ''}"
+            self.add(replace(row, id=name, count=count), self._offer(name, row), self._worth(stock))
             self.faults.append(FaultyStock(name, stock, layout))
 
     def offcuts(self, blanks: tuple[Blank, ...]) -> None:
@@ -413,17 +418,22 @@ class _Shelf:
         is_offcut = stock in self.of.at_hand and not stock.startswith(BOUGHT)
         return self.of.old_stock[stock].cost if is_offcut else self.of.price_of(stock)
 
-    def _offer(self, stock: str, row: Stock, words: str) -> Offer:
-        """The offer that describes a board on hand: its name and size."""
-        bare = stock.removeprefix(BOUGHT)
+    def _offer(self, name: str, row: Stock) -> Offer:
+        """The offer that describes a board on hand: its name, size, bad stretches, and the code chalked on it."""
+        bare, fault, _ = name.removeprefix(BOUGHT).partition(FAULT)
         own = next((offer for offer in self.of.batch.lumberyard.offers if offer.id == bare), None)
-        grid = self.of.grid
         if own is None:
-            return self._new(f"{bare}{words}", row)
-        if own.label:
-            return replace(own, what=f"{own.what}{words}", length=grid * row.length if words else own.length)
-        length = grid * row.length if words else own.length
-        return replace(own, what=f"{own.what}, bought{words}", length=length, label=ON_HAND)
+            own = self._new(bare, row)
+        elif not own.label:
+            own = replace(own, what=f"{own.what}, bought", label=ON_HAND)
+        if not fault:
+            return own
+        grid, code = self.of.grid, chalked(name)
+        length = grid * row.length
+        words = [own.what, f"{length.text(self.of.batch.unit)} long" + " with a bad stretch" * bool(row.unusable)]
+        words += [f"chalked {code}"] * bool(code)
+        bad = tuple((grid * low, grid * high) for low, high in row.unusable)
+        return replace(own, what=", ".join(words), length=length, bad=bad, chalked=code)
 
     def _new(self, what: str, row: Stock) -> Offer:
         grid = self.of.grid
@@ -492,7 +502,12 @@ def _by_size(counts: Counter[str], sizes: Mapping[str, Size]) -> Counter[Size]:
     return found
 
 
-BOUGHT = "bought "
+BOUGHT, FAULT = "bought ", ", fault "
+
+
+def chalked(stock: str) -> str:
+    """The code chalked on a board that was set aside, from its id, or "" if it has none."""
+    return stock.rpartition(FAULT)[2].partition(", ")[2] if FAULT in stock else ""
 
 
 def on_hand_name(stock: str, at_hand: Iterable[str]) -> str:

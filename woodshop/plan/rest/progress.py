@@ -50,7 +50,7 @@ class BoardFault:
     `stock` is the name on the buy list, or the id in the plan. It may be left out if `layout` is the number of the
     layout that was to be cut from the board. In both cases the board counts as not cut. `length` is the true length of
     a board that is shorter than bought. `bad` are stretches along the board, measured from either end, that no piece
-    may overlap. If neither is given, the board cannot be used.
+    may overlap. If neither is given, the board cannot be used. `board` is the code chalked on it, if it has one.
     """
 
     stock: str = ""
@@ -59,6 +59,7 @@ class BoardFault:
     length: Length | None = None
     bad: tuple[tuple[Length, Length], ...] = ()
     reason: str = ""
+    board: str = ""
 
     @property
     def is_unusable(self) -> bool:
