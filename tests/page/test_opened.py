@@ -39,6 +39,42 @@ def count(opened: OpenDesign, group: int, value: object) -> None:
     opened.edit(lambda text: editing.set_value(text, ("hives", group, "count"), value), "number of hives")
 
 
+def test_undo_takes_the_latest_change_of_a_design_and_its_lumberyard(shop: Path) -> None:
+    """With the design changed, then a price, then the design again. An edit after an undo leaves nothing to redo."""
+    folder = Folder(shop)
+    opened, sold = folder.open(HOBBY), folder.open_lumberyard(YARD)
+    texts = [(opened.text, sold.text)]
+    assert (folder.to_undo(opened), folder.to_redo(opened)) == (None, None)
+    for hives in (12, None, 11):
+        if hives is None:
+            sold.edit(price, "price")
+        else:
+            count(opened, 0, hives)
+        texts.append((opened.text, sold.text))
+    for wanted in reversed(texts[:-1]):
+        changed = folder.to_undo(opened)
+        assert changed is not None
+        changed.undo()
+        assert (opened.text, sold.text) == wanted
+    for wanted in texts[1:]:
+        changed = folder.to_redo(opened)
+        assert changed is not None
+        changed.redo()
+        assert (opened.text, sold.text) == wanted
+    opened.undo()
+    sold.undo()
+    count(opened, 1, 4)
+    assert (folder.to_undo(opened), folder.to_redo(opened)) == (opened, None)
+    opened.edit(lambda text: editing.set_value(text, ("lumberyard",), "other.toml"), "another lumberyard")
+    sold.edit(price, "price")
+    assert folder.to_undo(opened) is opened  # the design does not name that lumberyard
+
+
+def price(text: str) -> str:
+    """The text of a lumberyard with another price of its first board."""
+    return editing.set_value(text, ("board", 0, "sizes", 0, "price"), "5.90")
+
+
 def test_a_readable_change_is_saved_at_once(opened: OpenDesign) -> None:
     before = opened.path.read_bytes()
     count(opened, 0, 12)

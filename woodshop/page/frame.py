@@ -23,7 +23,7 @@ from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import link, press, show_problems, words
 from woodshop.page.late import keep_late_events
 from woodshop.page.opened.folder import Folder
-from woodshop.page.opened.opened import OpenDesign, file_stamp
+from woodshop.page.opened.opened import OpenDesign, OpenFile, file_stamp
 from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import LengthUnit
 
@@ -321,8 +321,9 @@ class _Tools:
         state = self._opened.save_state
         self._state.set_text(_SAID[state])
         self._state.classes(remove="not-saved") if state == "saved" else self._state.classes("not-saved")
-        _enable(self._undo, self._opened.can_undo, "Undo", self._opened.undo_what)
-        _enable(self._redo, self._opened.can_redo, "Redo", self._opened.redo_what)
+        undo, redo = served_folder().to_undo(self._opened), served_folder().to_redo(self._opened)
+        _enable(self._undo, undo is not None, "Undo", self._in_file(undo, undo.undo_what if undo else ""))
+        _enable(self._redo, redo is not None, "Redo", self._in_file(redo, redo.redo_what if redo else ""))
         for button, unit in ((self._inches, "in"), (self._millimeters, "mm")):
             button.props(f"aria-pressed={'true' if self.unit() == unit else 'false'}")
         self._is_outdated = True
@@ -352,16 +353,22 @@ class _Tools:
         await self._count()
 
     def _take_back(self) -> None:
-        if self._opened.can_undo:
-            what = self._opened.undo_what
-            self._opened.undo()
+        if (changed := served_folder().to_undo(self._opened)) is not None:
+            what = self._in_file(changed, changed.undo_what)
+            changed.undo()
             self._done.set_text(f"Undone: {what}")
 
     def _make_again(self) -> None:
-        if self._opened.can_redo:
-            what = self._opened.redo_what
-            self._opened.redo()
+        if (changed := served_folder().to_redo(self._opened)) is not None:
+            what = self._in_file(changed, changed.redo_what)
+            changed.redo()
             self._done.set_text(f"Done again: {what}")
+
+    def _in_file(self, changed: OpenFile[object] | None, what: str) -> str:
+        """What a change changes, with the name of its file if that is not the design."""
+        if changed is None or changed is self._opened:
+            return what
+        return f"{what.removesuffix(f', {changed.path.name}')}, in {changed.path.stem}"
 
     def _choose(self, unit: LengthUnit) -> None:
         _units[self._name] = unit

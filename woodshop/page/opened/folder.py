@@ -7,6 +7,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TypeVar
 
+from woodshop.design.design_file import files_named
+from woodshop.design.schema import load_text
 from woodshop.errors import InputError, Problem
 from woodshop.files.one_file import read_file, write_new
 from woodshop.page.opened.opened import OpenDesign, OpenFile, OpenLumberyard
@@ -75,6 +77,26 @@ class Folder:
             raise InputError(Problem(name, f"a {held.kind} file", f"a {what} file", "Choose another."))
         return held
 
+    def to_undo(self, opened: OpenDesign) -> OpenFile[object] | None:
+        """The file with the latest change that can be undone: this design, or a lumberyard that it names. Or None."""
+        return max((each for each in self._with(opened) if each.can_undo), key=_undo_number, default=None)
+
+    def to_redo(self, opened: OpenDesign) -> OpenFile[object] | None:
+        """The file, as in `to_undo`, with the change that was undone last. None if there was another change since."""
+        files = self._with(opened)
+        latest = max(map(_undo_number, files))
+        undone = [each for each in files if each.redo_number > latest]
+        return min(undone, key=lambda each: each.redo_number, default=None)
+
+    def _with(self, opened: OpenDesign) -> list[OpenFile[object]]:
+        """This design and the open lumberyards that its text names."""
+        try:
+            named = {name for _, name in files_named(load_text(opened.text, opened.path.name, "design"))}
+        except InputError:
+            named = set()
+        held = (each for each in tuple(self._opened.values()) if isinstance(each, OpenLumberyard))
+        return [opened, *(each for each in held if each.path.name in named)]
+
     def _tell_designs(self) -> None:
         for each in tuple(self._opened.values()):
             if isinstance(each, OpenDesign):
@@ -93,3 +115,7 @@ class Folder:
                     with path.open("rb") as file:
                         if file.read(len(_BOOK)) == _BOOK:
                             yield path.name, "book"
+
+
+def _undo_number(opened: OpenFile[object]) -> int:
+    return opened.undo_number

@@ -4,6 +4,7 @@ All tabs share one value for each file, and every change is made to its present 
 """
 
 from collections.abc import Callable
+from itertools import count
 from pathlib import Path
 from threading import RLock
 from typing import Generic, Literal, TypeVar
@@ -17,6 +18,9 @@ from woodshop.page.opened.safe_names import inside
 
 SaveState = Literal["saved", "not saved", "changed on disk"]
 V_co = TypeVar("V_co", covariant=True)
+_numbers = count(1)
+_Step = tuple[str, str, int]
+"""The text to go to, what was changed in words, and the number of the change among those of all files."""
 _MARK = b"\xef\xbb\xbf"  # a byte-order mark, which stays if the file has one
 
 
@@ -52,8 +56,8 @@ class OpenFile(Generic[V_co]):
         self.text = _decoded(self._disk or b"", path)
         self.readable = self.text
         self._saved = self.text
-        self._undo: list[tuple[str, str]] = []
-        self._redo: list[tuple[str, str]] = []
+        self._undo: list[_Step] = []
+        self._redo: list[_Step] = []
         self._value: V_co | None = None
         self._examine()
 
@@ -84,6 +88,16 @@ class OpenFile(Generic[V_co]):
         """What the step that would be redone changes, in words, or "" if there is none."""
         return self._redo[-1][1] if self._redo else ""
 
+    @property
+    def undo_number(self) -> int:
+        """The number of the step that would be undone, or 0. Later changes, of any file, have larger numbers."""
+        return self._undo[-1][2] if self._undo else 0
+
+    @property
+    def redo_number(self) -> int:
+        """The number of the step that would be redone, or 0."""
+        return self._redo[-1][2] if self._redo else 0
+
     def edit(self, change: Callable[[str], str], what: str) -> None:
         """Changes the present text, as one step of undo. `what` says in words what is changed.
 
@@ -93,7 +107,7 @@ class OpenFile(Generic[V_co]):
             text = change(self.text)
             if text == self.text:
                 return
-            self._undo.append((self.text, what))
+            self._undo.append((self.text, what, next(_numbers)))
             self._redo.clear()
             self._show(text)
 
@@ -101,16 +115,16 @@ class OpenFile(Generic[V_co]):
         """Goes back one step, if there is one."""
         with self._lock:
             if self._undo:
-                text, what = self._undo.pop()
-                self._redo.append((self.text, what))
+                text, what, number = self._undo.pop()
+                self._redo.append((self.text, what, number))
                 self._show(text)
 
     def redo(self) -> None:
         """Makes the step that was undone last, if there is one."""
         with self._lock:
             if self._redo:
-                text, what = self._redo.pop()
-                self._undo.append((self.text, what))
+                text, what, number = self._redo.pop()
+                self._undo.append((self.text, what, number))
                 self._show(text)
 
     def value(self) -> V_co:
@@ -164,7 +178,7 @@ class OpenFile(Generic[V_co]):
             text = _decoded(data, self.path)
             self._disk, self._is_changed_on_disk, self._saved = data, False, text
             if text != self.text:
-                self._undo.append((self.text, "take over what another program wrote"))
+                self._undo.append((self.text, "take over what another program wrote", next(_numbers)))
                 self._redo.clear()
             self._show(text)
 
