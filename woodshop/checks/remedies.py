@@ -20,7 +20,7 @@ from woodshop.hive.gaps.faces import Gap, GapName
 from woodshop.hive.gaps.grading import BeeSpace
 from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.facts import fact
-from woodshop.units.lengths import ZERO, Length, inch
+from woodshop.units.lengths import ZERO, Length, decimals, inch
 from woodshop.units.wording import LengthUnit, Wording
 
 Remedy = tuple[tuple[str, str], ...]
@@ -57,12 +57,12 @@ class CheckContext:
 
 
 def given(value: Length, unit: LengthUnit) -> str:
-    """A length as text for a design file in this unit, in quotation marks.
+    """A length as text for a design file in this unit, in quotation marks; in millimeters to a hundredth.
 
     >>> given(inch("7/16"), "in"), given(inch("1/4"), "mm")
     ('"7/16"', '"6.35"')
     """
-    return f'"{value.number(unit)}"'
+    return f'"{decimals(value.mm, 2) if unit == "mm" else value.number(unit)}"'
 
 
 def hives_key(group: HiveGroup, key: str) -> str:

@@ -9,7 +9,7 @@ from functools import cache
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.materials import Mesh, mesh, mesh_names, passages
 from woodshop.shape.part import Cuboid, Placed, Role, RoundOutline, Space, gap
-from woodshop.units.lengths import ZERO, Length, decimals, inch, unit_of_lengths
+from woodshop.units.lengths import ZERO, Length, decimals, inch, millimetre, unit_of_lengths
 from woodshop.units.wording import LengthUnit
 
 CREATURES = ("worker", "drone", "queen", "mouse")
@@ -300,21 +300,23 @@ def worker() -> Creature:
 
     This is the width of the slots in a plastic queen excluder.
 
-    >>> print(worker().size.number("mm"), worker().row.key)
-    4.05 opening.queen_excluder.plastic
+    >>> print(worker().size == millimetre("4.05"), worker().row.key)
+    True opening.queen_excluder.plastic
     """
     row = fact("opening.queen_excluder.plastic")
     return Creature("worker", "worker", row.range[0], strict=False, row=row)
 
 
 def worker_width(unit: LengthUnit) -> str:
-    """The narrowest gap that a worker can pass through, as text. Inches are rounded down to a thousandth.
+    """The narrowest gap that a worker can pass through, as text. Rounded down: inches to a thousandth, mm to a tenth.
 
     >>> worker_width("in"), worker_width("mm")
-    ('0.159 in', '4.05 mm')
+    ('0.159 in', '4 mm')
     """
     size = worker().size
-    return size.text("mm") if unit == "mm" else f"{decimals(Fraction(int(size.inches * 1000), 1000), 3)} in"
+    if unit == "mm":
+        return size.down_to(millimetre("1/10")).text("mm")
+    return f"{decimals(Fraction(int(size.inches * 1000), 1000), 3)} in"
 
 
 def closed_limit(unit: LengthUnit) -> str:

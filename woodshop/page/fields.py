@@ -403,7 +403,7 @@ def in_unit(text: str, unit: LengthUnit) -> str:
     """The text with each length in it written in `unit`.
 
     >>> in_unit("1/8 in to 5/8 in", "mm"), in_unit("16 lb", "mm")
-    ('3.18 mm to 15.88 mm', '16 lb')
+    ('3.2 mm to 15.9 mm', '16 lb')
     """
 
     def turned(found: re.Match[str]) -> str:

@@ -60,7 +60,7 @@ class HivePattern:
     def size(self, name: str, frames: int = 0) -> PatternSize | None:
         """The size with this name, in a box of `frames` frames; None if the pattern does not have it.
 
-        >>> str(find_pattern("Zander").size("frame_length").length), find_pattern("Zander").size("rest")
+        >>> find_pattern("Zander").size("frame_length").length.text("mm"), find_pattern("Zander").size("rest")
         ('420 mm', None)
         """
         if name in self.own:
