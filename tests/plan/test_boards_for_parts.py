@@ -11,9 +11,11 @@ from woodshop.cutting.order.job_sequence import STOP, job_sequence, sequence_to_
 from woodshop.design.batch import Batch
 from woodshop.design.lumber import too_little
 from woodshop.design.make_units import make_units
+from woodshop.documents.packet.shopping import unused_offcuts
 from woodshop.errors import InputError, NothingToCutError, Problem
+from woodshop.findings import gather
 from woodshop.plan.parts_needed import parts_needed, refuse_unfit
-from woodshop.plan.plan_batch import planned_jobs
+from woodshop.plan.plan_batch import plan_batch, planned_jobs
 from woodshop.plan.values import MaterialJob
 from woodshop.reference.materials import read_material
 
@@ -149,3 +151,19 @@ def test_a_part_that_no_board_is_wide_or_long_enough_for_is_named_in_inches(shop
     short = refused(shop, ONE_BY.replace("8 ft", "19 in"))
     assert "19 7/8 in long" in short.given
     assert "the longest is 18 in" in short.wanted
+
+
+def test_an_offcut_left_whole_is_listed_with_the_field_that_would_let_it_be_used(shop: Any) -> None:
+    """A 1x3 is as wide as the rims: no rim fits on it unless its edges stay on."""
+    text = '[[board]]\nnominal = "1x3"\nsizes = [{ length = "8 ft", price = "3.00" }]\n'
+    offcut = '[[offcut]]\nlabel = "A"\nnominal = "1x3"\nlength = "40"\n'
+    rims = HEAD + '[board]\nheight = "2 1/2"\n' + RIMS
+
+    def idle(lumberyard: str) -> dict[str, tuple[str, ...]]:
+        batch = shop.batch(rims, SEEN + lumberyard)
+        return unused_offcuts(plan_batch(batch, make_units(batch), gather(())))
+
+    (why,) = idle(text + offcut)
+    assert "so 1/4 in is cut off each edge, and 2 in of its width can be used" in why
+    assert "set straight_edges = true under [[offcut]]" in why
+    assert not any("straight" in each for each in idle(text + offcut + "straight_edges = true\n"))

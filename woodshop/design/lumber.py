@@ -238,6 +238,12 @@ def cut_width(need: Need, offers: Iterable[Offer], saw: SawSettings, unit: Lengt
     return width if width in whole else width.up_to(saw.mark)
 
 
+def is_large_enough(offer: Offer, need: Need, offers: Iterable[Offer], saw: SawSettings, unit: LengthUnit) -> bool:
+    """Whether a part can be cut from a board, beside `offers`, the boards that its width is chosen for."""
+    is_wide = _is_wide_enough(offer, cut_width(need, offers, saw, unit), saw)
+    return is_wide and clear_length(offer, saw) >= need.part.length.up_to(saw.mark)
+
+
 def _is_wide_enough(offer: Offer, width: Length, saw: SawSettings) -> bool:
     usable = usable_width(offer, saw)
     return width == usable or (not offer.twisted and width <= saw.widest_rip(usable))

@@ -11,7 +11,7 @@ from woodshop.documents.answers.boards import boards_sections
 from woodshop.documents.answers.comparison import BARS_WORDS, bars, comparison_section
 from woodshop.documents.days.days import days_on_screen, durations_table
 from woodshop.documents.days.goals import late_words
-from woodshop.documents.packet.shopping import certainty_text, shopping_chapter
+from woodshop.documents.packet.shopping import certainty_text, shopping_chapter, unused_offcuts
 from woodshop.documents.plan_design import Say, plan_design, planned_before, schedule_beside
 from woodshop.documents.report.report import findings_section
 from woodshop.documents.result import line_chapter, result_section
@@ -147,10 +147,13 @@ _LEFT_OUT = ("batch", "folder", "bound")
 
 def _result(planned: PlannedBatch, summary: Section) -> Section:
     """What the command says at its end: its figures large, what is proved of the cost, and the rest as it is."""
-    said = {name: str(value) for name, value in summary.data.items()}
-    figures = tuple((words, said[name]) for name, words in _FIGURES.items() if name in said)
-    rest = tuple((name, text) for name, text in said.items() if name not in (*_FIGURES, *_LEFT_OUT))
-    return Section("", (KeyFigures(figures), Paragraph(certainty_text(planned)), KeyValues(rest)))
+    values = {name: str(value) for name, value in summary.data.items()}
+    figures = tuple((words, values[name]) for name, words in _FIGURES.items() if name in values)
+    rest = tuple((name, text) for name, text in values.items() if name not in (*_FIGURES, *_LEFT_OUT))
+    idle = [label for labels in unused_offcuts(planned).values() for label in labels]
+    more = f" {len(idle)} of your offcuts {'is' if len(idle) == 1 else 'are'} not used: see why under Shopping."
+    said = Paragraph(certainty_text(planned) + (more if idle else ""))
+    return Section("", (KeyFigures(figures), said, KeyValues(rest)))
 
 
 def _days(scheduled: ScheduledBatch | None, none: str) -> tuple[ScreenPart | None, str, str]:

@@ -3,12 +3,14 @@
 import re
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 
 from woodshop.checks.for_sale import days_seen
-from woodshop.design.batch import packed_boards
-from woodshop.design.lumberyard.lumberyard_file import ON_HAND, Lumberyard
+from woodshop.design.batch import Batch, packed_boards
+from woodshop.design.lumber import edge_off, end_off, is_large_enough, is_usable, usable_width
+from woodshop.design.lumberyard.lumberyard_file import ON_HAND, Lumberyard, Offer
 from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms
 from woodshop.design.settings.times import SQUARE_FOOT
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
@@ -30,7 +32,7 @@ from woodshop.drawing.values.model import (
 )
 from woodshop.plan.buy_list import of_book
 from woodshop.plan.cost import cost_rows
-from woodshop.plan.values import Choice, PlannedBatch, Purchase
+from woodshop.plan.values import Choice, MaterialJob, PlannedBatch, Purchase
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Money, decimals, inch, millimetre
 from woodshop.units.wording import date_text
@@ -84,7 +86,15 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     lines += [f"Left out of the plan: {words}." for words in batch.lumberyard.left_out]
     if lines:
         blocks += [Heading("Also needed", 2), Bullets(tuple(lines))]
+    if idle := unused_offcuts(planned):
+        not_used = tuple(f"{_listed(labels)}: {why}" for why, labels in idle.items())
+        blocks += [Heading("Offcuts not used", 2), Bullets(not_used)]
     return Section("Shopping", (*blocks, *bought_strip_blocks(planned)))
+
+
+def _listed(labels: tuple[str, ...]) -> str:
+    more = len(labels) - _MOST_SHOWN
+    return ", ".join(labels[:_MOST_SHOWN]) + (f" and {more} more" if more > 0 else "")
 
 
 def _in_parentheses(what: str) -> str:
@@ -396,3 +406,62 @@ def _to_layouts(planned: PlannedBatch, purchases: tuple[Purchase, ...]) -> tuple
     for layout in numbered_layouts(planned):
         first.setdefault(layout.what, layout.anchor)
     return tuple((n, 2, first[p.what]) for n, p in enumerate(purchases) if p.what in first)
+
+
+def unused_offcuts(planned: PlannedBatch) -> dict[str, tuple[str, ...]]:
+    """The marks of the offcuts of which no piece is used, keyed by the reason and what to do, in sentences."""
+    used = Counter(layout.stock for each in planned.plans for layout in each.plan.layouts)
+    found: dict[str, list[str]] = {}
+    for offer in planned.batch.lumberyard.offers:
+        if offer.is_offcut and not used[offer.id]:
+            found.setdefault(_why_idle(planned, offer), []).append(offer.label)
+    return {why: tuple(labels) for why, labels in found.items()}
+
+
+def _why_idle(planned: PlannedBatch, offer: Offer) -> str:
+    batch = planned.batch
+    jobs = [each.job for each in planned.plans if each.job.material == offer.material]
+    jobs += [each.job for each in planned.plans if offer in each.job.offers and each.job not in jobs]
+    if not jobs:
+        return f"No part of this plan is cut from {offer.material.spoken}."
+    if not offer.material.is_lumber:
+        return "The parts do not fit on it, or this plan cuts them from other stock."
+    fits = _fitting_parts(batch, jobs, offer)
+    straight = " ".join(_true_edges(batch, jobs, offer, fits))
+    if straight:
+        return straight
+    if not fits:
+        return "No part is small enough for what can be used of it."
+    return "Parts fit on it, but this plan cuts them from other boards."
+
+
+def _true_edges(batch: Batch, jobs: list[MaterialJob], offer: Offer, fits: int) -> Iterator[str]:
+    """What keeps parts from an offcut only because the lumberyard file does not say that its edges or ends are true."""
+    say, file = batch.wording.length, "The lumberyard file does not say that its"
+    if batch.inventory is not None:
+        file = "The shop's book does not say that its"
+    if not offer.straight_edges and _fitting_parts(batch, jobs, replace(offer, straight_edges=True)) > fits:
+        yield (
+            f"{file} edges are straight, so {say(edge_off(offer, batch.saw))} is cut "
+            f"off each edge, and {say(usable_width(offer, batch.saw))} of its width can be used. If both edges are "
+            f"straight, {_say_so(batch, 'straight_edges', 'edges are straight')}, and plan again."
+        )
+    elif not offer.square_ends and _fitting_parts(batch, jobs, replace(offer, square_ends=True)) > fits:
+        yield (
+            f"{file} ends are square, so {say(end_off(offer, batch.saw))} is cut off "
+            f"each end. If both ends are square, {_say_so(batch, 'square_ends', 'ends are square')}, and plan again."
+        )
+
+
+def _say_so(batch: Batch, key: str, column: str) -> str:
+    if batch.inventory is not None:
+        return f"enter {key} for it in the shop's book"
+    return f'set {key} = true under [[offcut]] (on the planning page: column "{column}")'
+
+
+def _fitting_parts(batch: Batch, jobs: list[MaterialJob], offer: Offer) -> int:
+    """How many kinds of parts are no larger than what can be used of the offcut."""
+    if not is_usable(offer, batch.saw):
+        return 0
+    needs = [(need, (*job.offers, offer)) for job in jobs for need in job.needs]
+    return sum(is_large_enough(offer, need, offers, batch.saw, batch.unit) for need, offers in needs)

@@ -79,15 +79,16 @@ _GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
             _Column("width", "width, if measured"),
             _Column("length", "length"),
             _Column("count", "how many", "whole number"),
+            _Column("straight_edges", "edges are straight", "yes or no"),
+            _Column("square_ends", "ends are square", "yes or no"),
+            _Column("twisted", "twisted", "yes or no"),
             _Column("worth", "worth to you"),
             _Column("bad", "bad stretches", "stretches"),
             _Column("tight_knots", "tight knots", "stretches"),
-            _Column("square_ends", "ends are square", "yes or no"),
-            _Column("straight_edges", "edges are straight", "yes or no"),
-            _Column("twisted", "twisted", "yes or no"),
         ),
     ),
 }
+_NOT_KNOWN = {"": "no, until you say so", "yes": "yes", "no": "no"}
 _BOARD = (_Column("nominal", "nominal"), _Column("thickness", "thickness"), _Column("width", "width"),
           _Column("wood", "wood"))  # fmt: skip
 _BOARD_SIZE = (_Column("length", "length"), *_PRICE)
@@ -111,7 +112,8 @@ _HELP = {
     "piece": "Mesh, cloth or sheet that is sold cut to size.",
     "pack": "A pack has a mass, a number of pieces, liters, or milliliters.",
     "ready": "By its name in what to make. Without frames it fits every box.",
-    "offcut": "Pieces that you own. Bad stretches are measured from the marked end, such as 22 to 25 1/2.",
+    "offcut": "Pieces that you own. Say yes for straight edges and square ends: until then they are cut off. "
+    "Bad stretches are measured from the marked end, such as 22 to 25 1/2.",
     "board": "A board by its nominal size, or by thickness and width as measured. Each length has its price.",
 }
 _TERMS = (
@@ -338,7 +340,7 @@ def _row(form: FileFields, array: str, n: int, row: dict[str, Any], columns: tup
                 elif column.key == "goods":
                     form.choice_cell((*place, "goods"), label, {each: each for each in get_args(Goods)})
                 elif column.kind == "yes or no":
-                    form.choice_cell((*place, column.key), label, YES_NO, kind=column.kind)
+                    form.choice_cell((*place, column.key), label, _NOT_KNOWN, kind=column.kind)
                 else:
                     form.cell((*place, column.key), label, what=form.opened.path.name, kind=column.kind)
         with ui.element("td"):
