@@ -48,7 +48,7 @@ def test_the_whole_job_from_an_empty_folder_to_a_packet_that_is_that_of_the_comm
         typed(page, "Name of these hives", NAME)
         for step in ("What to make", "What you have and where you buy"):
             page.get_by_role("link", name=f"Next: {step}").click()
-        typed(page, "Day the boards must go on", "2026-11-26")
+        typed(page, "Day the boards must go on", "2024-11-28")
         expect(page.get_by_text("The prices in my-lumberyard.toml are an example.")).to_be_visible()
         assert violations(page) == []
         page.get_by_role("button", name="These are my own prices now").click()
@@ -99,6 +99,13 @@ def test_the_whole_job_from_an_empty_folder_to_a_packet_that_is_that_of_the_comm
         assert violations(page) == []
 
         before = design.read_bytes()
+        for each in (page, other):
+            expect(each.get_by_text("which has passed. Set the first day of work to today or later")).to_be_visible()
+        other.get_by_role("button", name="Start today").click()
+        expect(other.locator(".old-plan")).to_be_visible()
+        expect(page.get_by_role("button", name="Start today")).to_have_count(0)
+        assert b"start = 20" in design.read_bytes()
+        other.get_by_role("button", name="Undo").click()
         other.get_by_label("First day of work").fill("2026-10-03")
         other.get_by_label("First day of work").blur()
         expect(other.locator(".old-plan")).to_contain_text("The design has changed since this plan.")

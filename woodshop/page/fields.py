@@ -23,7 +23,7 @@ from woodshop.page.controls import choice, field, group, tick, words
 from woodshop.page.labels import key_label, named_values, page_words
 from woodshop.page.opened.editing import Place, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
-from woodshop.units.lengths import read_length
+from woodshop.units.lengths import NUMBER, Length, read_length
 from woodshop.units.wording import LengthUnit
 
 _open_folds: WeakKeyDictionary[Client, set[str]] = WeakKeyDictionary()
@@ -135,6 +135,11 @@ class FileFields:
             return f"A length without a unit is in {typed}."
         return f"Sizes are shown in {other}, fields as they were typed. What you type without a unit is in {typed}."
 
+    def _unit_alone(self) -> str:
+        """The unit of a length typed as a number alone, or "" if that is the unit that is shown."""
+        of_file = "mm" if self.tables.get("unit") == "mm" else "in"
+        return "" if of_file == self.unit else {"mm": "millimeters", "in": "inches"}[of_file]
+
     def problem(self, place: Place, whose: str = "") -> str:
         """What is wrong with the value at `place`, or "". Some problems name the hives `whose` value it is."""
         where = f"{self.opened.path.name}, {path_text(place)}"
@@ -151,10 +156,11 @@ class FileFields:
             self.opened.edit(lambda text: set_value(text, place, value), what)
 
     def text(self, place: Place, label: str, *, what: str, kind: str = "text", hint: str = "",
-             change: Callable[[str], None] | None = None) -> None:  # fmt: skip
+             change: Callable[[str], None] | None = None, is_length: bool = False) -> None:  # fmt: skip
         """A field with its `label` for a value of a `kind` of `from_typed`; `what` says whose it is, for undo.
 
-        `hint` is its help. `change`, if given, makes the change with what was typed, in place of `put`.
+        `hint` is its help. A length is named with the unit of a number alone, if that is not the unit shown. `change`,
+        if given, makes the change with what was typed, in place of `put`.
         """
         shown = self.shown(place, kind)
 
@@ -164,7 +170,11 @@ class FileFields:
         is_day = kind == "date" and (not shown or _is_day(shown))
         of_html = "date" if is_day else "text"
         problem = self.problem(place, what) or (passed_day(shown) if place[-1] in _AHEAD else "")
-        made = field(label, shown, change or put, hint=hint, problem=problem, kind=of_html)
+        alone = self._unit_alone() if is_length else ""
+        if alone and problem:
+            problem = f"{problem} {read_as(shown, alone, self.opened.kind)}".strip()
+        unit = f"a number alone: {alone}" if alone else ""
+        made = field(label, shown, change or put, hint=hint, problem=problem, kind=of_html, unit=unit)
         made.props["data-at"] = anchor(place)
         if kind == "hours" and made.parent_slot is not None:
             made.parent_slot.parent.classes("wide")
@@ -270,7 +280,8 @@ class FileFields:
         elif key.kind == "true or false":
             self.one_of(place, label, YES_NO, what=what, hint=hint, kind="yes or no")
         else:
-            self.text(place, label, what=what, kind=_kind_of(key.kind), hint=hint)
+            is_length = key.kind.startswith("a length")
+            self.text(place, label, what=what, kind=_kind_of(key.kind), hint=hint, is_length=is_length)
 
     def _note(self, label: str, source: str) -> None:
         """Notes where the default of a field comes from."""
@@ -291,7 +302,26 @@ class FileFields:
             self.one_of(place, label, YES_NO, what=what, hint=hint, kind="yes or no")
         else:
             kind = "whole number" if parameter.type is int else "text"
-            self.text(place, label, what=what, kind=kind, hint=hint)
+            is_length = parameter.type in (Length, Length | None)
+            self.text(place, label, what=what, kind=kind, hint=hint, is_length=is_length)
+
+
+def read_as(typed: str, alone: str, of: str) -> str:
+    """How a refused length was read, and how to write it in the other unit; "" if it has its unit, or is no number.
+
+    `alone` is the unit of a number alone, "inches" or "millimeters", in a file that is a design or a lumberyard, `of`.
+
+    >>> read_as("413", "inches", "design")
+    '413 was read as inches, the unit of this design. Write 413 mm.'
+    >>> read_as("413 mm", "inches", "design")
+    ''
+    """
+    parts = _LIST.split(typed.strip())
+    if not all(re.fullmatch(NUMBER, each) for each in parts):
+        return ""
+    other = "mm" if alone == "inches" else "in"
+    was, meant = "was" if len(parts) == 1 else "were", ", ".join(f"{each} {other}" for each in parts)
+    return f"{typed.strip()} {was} read as {alone}, the unit of this {of}. Write {meant}."
 
 
 def anchor(place: Place) -> str:
@@ -480,8 +510,13 @@ def _is_day(text: str) -> bool:
 def passed_day(text: str) -> str:
     """A remark if this day, year first, is before today, else "". It is for the screen alone: no result has a clock."""
     with suppress(ValueError):
-        return "That day has passed." if date.fromisoformat(text) < date.today() else ""
+        return "That day has passed." if date.fromisoformat(text) < today() else ""
     return ""
+
+
+def today() -> date:
+    """Today, for what the screen alone says: no result has a clock."""
+    return date.today()
 
 
 def _kind_of(kind: str) -> str:

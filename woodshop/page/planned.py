@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 from woodshop.cutting.model.plan import Effort
@@ -22,6 +23,7 @@ from woodshop.page.opened.folder import Folder
 from woodshop.page.shown import UNITS, ScreenPart, ShownBatch, inputs_digest, results_beside
 from woodshop.plan.book.reading import read_with_book
 from woodshop.plan.values import PlannedBatch
+from woodshop.schedule.calendar import day_of
 from woodshop.schedule.operations import KINDS
 from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
 from woodshop.schedule.scheduled import ScheduledBatch
@@ -57,7 +59,9 @@ def show_planned(design: Path, say: Say) -> ShownBatch:
     planned, where = planned_before(design, results=results_beside(design), say=say)
     written = schedule_beside(where, say)
     days = (
-        (schedule_part(written), "", late_words(written)) if written is not None else _days(*_scheduled(planned, say))
+        (schedule_part(written), "", late_words(written), _begins(written))
+        if written is not None
+        else _days(*_scheduled(planned, say))
     )
     say("preparing the screens")
     return _shown(design, inputs, where.parent, planned, result_section(planned, where.parent), *days)
@@ -102,6 +106,7 @@ def _shown(
     days: ScreenPart | None,
     no_days: str,
     late: str,
+    begins: date | None,
 ) -> ShownBatch:
     of_units: list[tuple[LengthUnit, PlannedBatch]] = []
     for unit in UNITS:
@@ -114,7 +119,8 @@ def _shown(
     cut = (shopping, _boards(of_units), cost)
     first = ScreenPart("Result", dict.fromkeys(UNITS, _html(_result(planned, summary), planned.batch.unit, "Result")))
     to_change = settings_to_change(planned, _lumberyards(design))
-    return ShownBatch(inputs, folder, True, first, cut, days, no_days, settings_to_try(planned.batch), to_change, late)
+    to_try = settings_to_try(planned.batch)
+    return ShownBatch(inputs, folder, True, first, cut, days, no_days, to_try, to_change, late, begins)
 
 
 def _lumberyards(design: Path) -> dict[str, str]:
@@ -156,16 +162,23 @@ def _result(planned: PlannedBatch, summary: Section) -> Section:
     return Section("", (KeyFigures(figures), said, KeyValues(rest)))
 
 
-def _days(scheduled: ScheduledBatch | None, none: str) -> tuple[ScreenPart | None, str, str]:
-    """The days to show; why there is no schedule, or "" if there is one; what is late in it, or ""."""
+def _days(scheduled: ScheduledBatch | None, none: str) -> tuple[ScreenPart | None, str, str, date | None]:
+    """The days to show; why there is no schedule, or "" if there is one; what is late in it, or ""; its first day."""
     if scheduled is None:
-        return None, none, ""
+        return None, none, "", None
     if scheduled.schedule is not None:
         advice = scheduled.remedies, scheduled.warnings
-        return schedule_part(scheduled.schedule, *advice), "", late_words(scheduled.schedule)
+        found = scheduled.schedule
+        return schedule_part(found, *advice), "", late_words(found), _begins(found)
     table = durations_table(scheduled.durations)
     section = Section("Time for the work", (table, *([Bullets(scheduled.warnings)] if scheduled.warnings else [])))
-    return ScreenPart("Time", dict.fromkeys(UNITS, section_html(section, 2, "days-"))), scheduled.why_none, ""
+    return ScreenPart("Time", dict.fromkeys(UNITS, section_html(section, 2, "days-"))), scheduled.why_none, "", None
+
+
+def _begins(schedule: Schedule) -> date | None:
+    """The day of the first work of a person, or None if nobody works."""
+    starts = [each.start for each in schedule.bookings if each.people]
+    return day_of(schedule.project.days, min(starts)).day if starts else None
 
 
 def schedule_part(schedule: Schedule, remedies: Sequence[str] = (), warnings: Sequence[str] = ()) -> ScreenPart:

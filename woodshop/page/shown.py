@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from woodshop.design.design_file import files_named
@@ -37,7 +38,8 @@ class ShownBatch:
     `inputs` is the digest of the files that it was planned from, and `folder` has its results. `summary` says what the
     command says at its end. `cut` are the parts of the screen for cutting and buying; `days` is the schedule, or how
     long the work takes and, in `no_days`, why there is no schedule. `to_try` are the settings to compare that
-    are offered first, `to_change` all of them. `late` says who is late in the schedule, or is "".
+    are offered first, `to_change` all of them. `late` says who is late in the schedule, or is "". `begins` is the day
+    of its first work.
     """
 
     inputs: str
@@ -50,6 +52,7 @@ class ShownBatch:
     to_try: tuple[SettingToTry, ...] = ()
     to_change: tuple[SettingToChange, ...] = ()
     late: str = ""
+    begins: date | None = None
 
 
 def results_beside(design: Path) -> Path:

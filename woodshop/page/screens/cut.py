@@ -17,7 +17,7 @@ from woodshop.page.controls import choice, field, group, link, press, tick, word
 from woodshop.page.fields import key_hint, setting_hint
 from woodshop.page.frame import address, screen
 from woodshop.page.opened.opened import OpenDesign
-from woodshop.page.work_panel import EVERY, note_if_old, show_part, show_work
+from woodshop.page.work_panel import EVERY, note_if_old, note_if_passed, show_part, show_work
 from woodshop.trade.what_ifs import PRICE
 from woodshop.units.wording import LengthUnit
 
@@ -48,6 +48,7 @@ def _cut(work: BatchWork, unit: LengthUnit) -> None:
     shown = work.shown
     if shown is None:
         return
+    note_if_passed(work)
     note_if_old(work)
     if not shown.is_planned:
         words("p", "Nothing was written. Fix the errors first.").classes("stopped")

@@ -12,10 +12,8 @@ from woodshop.page.frame import address, screen
 from woodshop.page.opened.editing import remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.rows import crew_fields
-from woodshop.page.work_panel import note_if_old, show_part, show_work
+from woodshop.page.work_panel import START, note_if_old, note_if_passed, show_part, show_work
 from woodshop.units.wording import LengthUnit, weekday_text
-
-_START = ("crew", "start")
 
 
 @screen("days", "Days", 60, ("crew",))
@@ -35,7 +33,7 @@ def _first_day(opened: OpenDesign) -> None:
         tables = {}
     if isinstance(tables.get("crew"), str):  # its file has the day, and what follows names that file
         return
-    held = value_at(tables, _START)
+    held = value_at(tables, START)
 
     def change(text: str) -> None:
         try:
@@ -44,7 +42,7 @@ def _first_day(opened: OpenDesign) -> None:
             wanted, do = "a day, year first", "Give year, month and day, such as 2026-10-03."
             raise InputError(Problem("first day of work", repr(text)[:40], wanted, do)) from None
         opened.edit(
-            lambda old: remove_value(old, _START) if day is None else set_value(old, _START, day),
+            lambda old: remove_value(old, START) if day is None else set_value(old, START, day),
             f"first day of work: {day or 'none'}",
         )
 
@@ -75,6 +73,7 @@ def _days(work: BatchWork, opened: OpenDesign, unit: LengthUnit) -> None:
             words("p", "The days follow from the plan of the batch, which is not made yet.")
             link("Go to Cut and buy", address(opened.path.stem, "cut"))
         return
+    note_if_passed(work)
     note_if_old(work)
     if not work.is_current and not work.is_running:
         press("Plan this batch again", work.plan, is_main=True)

@@ -28,6 +28,7 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
 from woodshop.page.background import BackgroundTask
+from woodshop.page.batch_work import work_on
 from woodshop.page.controls import choice, link, press, show_problems, words
 from woodshop.page.fields import anchor, in_unit, row_name
 from woodshop.page.fitting import fitting_of
@@ -37,6 +38,7 @@ from woodshop.page.labels import key_label
 from woodshop.page.opened.editing import Place, value_at
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.opened.remedied import remedied
+from woodshop.page.work_panel import note_if_passed
 from woodshop.units.lengths import NUMBER
 from woodshop.units.wording import LengthUnit
 
@@ -87,6 +89,8 @@ class _FitScreen:
         self._say_what_was_done()
         self._verdict = words("p", "Checking …").classes("verdict").props('role=status tabindex="-1" id="verdict"')
         self._varying = words("p", "").classes("hint").props("role=status")
+        with ui.element("div"):
+            note_if_passed(work_on(opened))
         self._found = ui.element("div").classes("found")
         self._varied = ui.element("div").classes("found")
         self._hives = ui.element("section").props('aria-label="The hives"')

@@ -13,7 +13,7 @@ from woodshop.page.frame import address, screen
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.results import ResultFile, file_address, files_of, result_folder
 from woodshop.page.saw import saw_address
-from woodshop.page.work_panel import show_work
+from woodshop.page.work_panel import note_if_passed, show_work
 from woodshop.units.wording import LengthUnit
 
 
@@ -36,6 +36,7 @@ def _take(work: BatchWork, opened: OpenDesign) -> None:
         return
     shown = work.shown
     is_old = not work.is_running if shown is None else not (work.is_current and shown.is_planned)
+    note_if_passed(work)
     if is_old:
         words("p", "These files are of the old plan. The design has changed since. Plan again.").classes("old-plan")
         if not work.is_running:
