@@ -15,7 +15,7 @@ from tests.page.conftest import SIZES
 from tests.page.small_saw import ROOT, small_data, small_folder
 from tests.page.test_saw_ticks import MARK, servers, started
 from woodshop.documents.answers.written_plan import verdict_section
-from woodshop.documents.packet.cut_cautions import NAILS
+from woodshop.documents.packet.cut_cautions import ALWAYS_ON, NAILS
 from woodshop.documents.plan_design import plan_design
 from woodshop.documents.saw.saw_page import data_of, one_file
 from woodshop.plan.book.event_sheets import read_event_rows
@@ -95,7 +95,10 @@ def test_a_file_without_a_server(
     assert violations(page) == []
     rules = page.locator("#rules")
     expect(rules).to_contain_text("Blade stopped? Then press Done.")
+    expect(rules).to_contain_text(ALWAYS_ON)
     expect(rules).to_contain_text("No gloves at the saw.")
+    expect(page.locator("#left")).to_have_text("3 boards left.")
+    expect(page.locator("#limits")).to_contain_text("Chalk 1 near its other end, not the one you square.")
     for button in page.locator("button:visible, .units span").all():
         box = button.bounding_box()
         assert box is not None
@@ -132,16 +135,25 @@ def test_a_file_without_a_server(
     page.click("#cut-made")
     expect(page.locator("#cuts-text")).to_have_text("1 of 2 cuts")
     page.keyboard.press("ArrowRight")
+    expect(page.locator("#looking")).to_contain_text("Only looking ahead.")
     page.click("#done")  # out of order: it asks first, and Cancel ticks nothing
     expect(page.locator("#ask-text")).to_contain_text("Step 3 on this board is not done")
     page.click("#ask-choices button:last-child")
     expect(page.locator("#still")).to_have_text("2")
     page.keyboard.press("ArrowLeft")
     expect(page.locator("#cuts-text")).to_have_text("1 of 2 cuts")
+    expect(page.locator("#gives-line")).to_have_text("This board gives 2 A Write the letter on each piece.")
     page.click("#done")
+    expect(page.locator("#ask-title")).to_have_text("Only 1 of 2 cuts are counted")
+    page.click("#ask-choices button:first-child")
+    page.keyboard.press("ArrowRight")
+    page.reload()  # back to where one works, not to what one looks at
+    expect(page.locator("#count")).to_have_text("Step 3 of 4.")
     page.keyboard.press("ArrowRight")
     page.click("#done")
-    expect(page.locator("#told")).to_contain_text("Layout 1 is finished. What is left of it is scrap.")
+    expect(page.locator("#looking")).to_have_count(0)
+    told = "This board is finished. What is left of it is scrap. Still to do of layout 1: 1 board."
+    expect(page.locator("#told")).to_contain_text(told)
     expect(page.locator("#saved")).to_have_text("Not yet saved to a file: 7 entries")
     page.click("#undo")
     expect(page.locator("#told")).to_have_text("Undone: step 4, 1 board.")
@@ -166,9 +178,9 @@ def test_a_file_without_a_server(
     page.click("#bad")
     assert violations(page) == []
     expect(page.locator("#bad-into")).to_contain_text("already cut into")
-    whole = (page.locator("#chalk").text_content() or "").split("“")[1][:4]
     page.click("#bad-yes")
-    expect(page.locator("#ask-text")).to_contain_text(f"Chalk “{whole}” on it")
+    expect(page.locator("#ask-text")).to_contain_text("Chalk “")
+    whole = (page.locator("#ask-text").text_content() or "").split("Chalk “")[1][:4]
     page.click("#ask-choices button")
     page.click("#undo")
     expect(page.locator("#ask-text")).to_have_text(f"Step 3: layout 1, 1 board set aside, unusable, chalked {whole}")
@@ -192,17 +204,14 @@ def test_a_file_without_a_server(
     page.fill("#bad-to", "50")
     page.click("#bad-yes")
     expect(page.locator("#bad-wrong")).to_contain_text("past the end")
-    code = (page.locator("#chalk").text_content() or "").split("“")[1][:4]
-    page.click("#bad-dialog button[value=no]")
-    page.click("#bad")
-    page.locator("#bad-layouts label").nth(1).click()
+    page.check("input[value=whole]")
+    expect(page.locator("#bad-wrong")).to_be_empty()
     page.check("input[value=part]")
-    expect(page.locator("#chalk")).to_contain_text(code)  # one code for one board
     page.fill("#bad-from", "24 1/2")
     page.fill("#bad-to", "700 mm")
     page.click("#bad-yes")
     expect(page.locator("#ask-text")).to_contain_text("24 1/2 to 700 mm")
-    expect(page.locator("#ask-text")).to_contain_text(code)
+    assert (page.locator("#ask-text").text_content() or "").split("Chalk “")[1][:4] != whole
     page.click("#ask-choices button")
     expect(page.locator("#stamp")).to_contain_text("Set aside: 1 board.")
     page.click("#undo")  # it asks first
@@ -344,13 +353,20 @@ def test_a_bad_board_leads_to_new_layouts(shown: Callable[..., Page], tmp_path: 
         page.fill("#bad-to", "14 1/2")
         page.click("#bad-yes")
         page.click("#ask-choices button:first-child")
-        expect(page.locator("#take")).to_be_visible(timeout=120_000)
+        page.click("#rest-dialog button[value=no]")
+        expect(page.locator("#rest-news")).to_contain_text("is being planned")
+        page.reload()
+        expect(page.locator("#rest-news")).to_contain_text("The plan of the rest is ready", timeout=120_000)
+        page.click("#rest-news button")
+        expect(page.locator("#take")).to_be_in_viewport(timeout=5_000)  # shown again, not planned again
         text = page.locator("#rest-text").inner_text()
         assert "bad from 10 in to 14 1/2 in" in text
         assert "$" not in text
         assert "Ida" not in text
         assert not (tmp_path / "out" / "few-rest").exists(), "nothing changes yet"
         page.click("#take")
+        expect(page.locator("#rest-state")).to_contain_text("The newer plan is in force.")
+        expect(page.locator("#rest-state")).to_be_in_viewport()
         expect(page.locator("#newer")).to_be_visible()
         page.click("#rest-dialog button[value=no]")
         go(page, 3)

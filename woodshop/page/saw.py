@@ -291,6 +291,8 @@ def _start_rest(saws: _Saws, name: str, mark: str) -> dict[str, Any]:
     book = saws.book(name)
     events = book.events()
     held = saws.proposed.get(name)
+    if held is not None and held.mark == mark and held.event == len(events) and not held.task.problems:
+        return _rest_state(saws, name, mark)
     if held is not None and held.task.is_running:
         held.task.cancel()
     into = saws.folder / _RESULTS / _PROPOSED / plan.data["batch"]
@@ -303,15 +305,16 @@ def _start_rest(saws: _Saws, name: str, mark: str) -> dict[str, Any]:
 
 
 def _rest_state(saws: _Saws, name: str, mark: str) -> dict[str, Any]:
-    """How far the planning is; at its end what changes, or why there is no plan."""
+    """How far the planning is; at its end what changes and whether it is out of date, or why there is no plan."""
     held = saws.proposed.get(name)
     if held is None or held.mark != mark:
-        raise InputError(Problem("saw page", "no rest being planned", "Plan the rest", "Press it again."))
+        return {"state": "none"}
     if held.task.is_running:
         return {"state": "running", "said": held.task.progress[-1] if held.task.progress else ""}
     if held.task.problems:
         return {"state": "failed", "problems": [_problem(each) for each in held.task.problems]}
-    return {"state": "done", "blocks": held.task.result}
+    is_old = held.event != len(saws.book(name).events())
+    return {"state": "done", "blocks": held.task.result, "is_old": is_old}
 
 
 def _take(saws: _Saws, name: str, mark: str) -> dict[str, Any]:

@@ -5,17 +5,27 @@ from collections.abc import Sequence
 from woodshop.cutting.order.job_sequence import STOP
 from woodshop.cutting.order.sequence import SawCut
 from woodshop.design.batch import Batch
-from woodshop.design.settings.saw import TABLE_SAW
+from woodshop.design.settings.saw import CIRCULAR_SAW, MITER_SAW, TABLE_SAW
 from woodshop.documents.packet.cut_tools import hands_away, is_short
 from woodshop.documents.packet.layouts import NumberedLayout
 from woodshop.drawing.values.model import Paragraph, page_of
+from woodshop.reference.materials import Material
 
 NAILS = "Look for nails, screws and staples in offcuts, and pull them before any cut."
 """The note for offcuts on hand, given before the first cut."""
+ALWAYS_ON = "Eye and ear protection on."
+"""What the saw page has in sight at every cut with a saw, beside the rule on gloves."""
 _NEVER_HOLD = "Never clamp or hold the piece."
 ToolCut = tuple[NumberedLayout, SawCut, str]
 """A cut, with its layout and its tool."""
 _GLOVES = "Wear eye protection, and gloves except at a saw or drill."
+_UNPLUG = "Unplug the saw before you touch the blade or change its setting."
+_AT_SAW = {
+    TABLE_SAW: f"stand out of line with the board. Support a long board in front of the saw and behind it. {_UNPLUG}",
+    MITER_SAW: f"let the blade stop before you lift it or reach for the piece. Never cross your arms. {_UNPLUG}",
+    CIRCULAR_SAW: "keep both hands on the saw and stand beside the line of the cut. Let the blade stop before you put "
+    f"the saw down. {_UNPLUG}",
+}
 
 
 def _at_rip(batch: Batch, *, is_narrow: bool) -> list[str]:
@@ -38,13 +48,28 @@ def in_sight(cuts: Sequence[ToolCut], batch: Batch) -> list[str]:
     """The sentences of the cautions that stay in sight while these cuts of one material are made."""
     material = cuts[0][0].material
     if material.kind.cut_with == "tin snips":
-        return [_GLOVES]
+        return [_GLOVES, f"{_edges(material)}."]
     found = []
     if any(_is_rip(cut, tool) for _, cut, tool in cuts):
         found += _at_rip(batch, is_narrow=any(cut.is_narrow for _, cut, _ in cuts))
     if material.is_sawn and any(is_short(lay, cut) for lay, cut, _ in cuts):
         found.append(_NEVER_HOLD)
+    if any(tool.startswith(MITER_SAW) for _, _, tool in cuts):
+        away = hands_away(cuts[0][0]).text(batch.unit)
+        found += [f"Hands {away} or more from the blade.", "Hold up a long board on both sides."]
+    if any(tool.startswith(CIRCULAR_SAW) for _, _, tool in cuts):
+        found.append("Clamp board and guide, and support both sides of the cut.")
     return found
+
+
+def of_the_saw(cuts: Sequence[ToolCut]) -> list[Paragraph]:
+    """The usual cautions for the power saw of these cuts, for the page at the saw: the packet has a page of them."""
+    found = (saw for saw in _AT_SAW if any(tool.startswith(saw) for _, _, tool in cuts))
+    return [Paragraph(_AT_SAW[saw], lead=f"Caution, {saw}:") for saw in found]
+
+
+def _edges(material: Material) -> str:
+    return "Deburr every edge" if material.mesh is None else "File or fold sharp wires and collect the ends"
 
 
 def cautions_of(cuts: Sequence[ToolCut], batch: Batch) -> list[Paragraph]:
@@ -80,10 +105,9 @@ def cautions_of(cuts: Sequence[ToolCut], batch: Batch) -> list[Paragraph]:
         )
         blocks.append(Paragraph(text, lead="Caution, short pieces:"))
     if material.kind.cut_with == "tin snips":
-        edges = "Deburr every edge" if material.mesh is None else "File or fold sharp wires and collect the ends"
         blocks.append(
             Paragraph(
-                f"{_GLOVES[:1].lower()}{_GLOVES[1:]} {edges}.",
+                f"{_GLOVES[:1].lower()}{_GLOVES[1:]} {_edges(material)}.",
                 lead="Caution, sharp edges:",
             )
         )

@@ -283,15 +283,21 @@ def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
     """How to count cells and wires; printed before the mesh layouts."""
     if material.mesh is None:
         return []
-    text = "Count cells instead of measuring: 39 cells have 40 wires. Keep the wires at both edges. "
-    if planned.batch.lumberyard.shared_wires:
-        text += (
-            "The next piece begins at the wire where the last one ends. One of the two pieces keeps that wire; the "
-            "other ends in stubs."
-        )
-    else:
-        text += "Leave one waste cell between pieces. Snip it out close to the wires on both sides."
+    text = f"Count cells instead of measuring: 39 cells have 40 wires. {which_wire(planned)}"
     return [Paragraph(text, lead="By cells and wires.")]
+
+
+def which_wire(planned: PlannedBatch) -> str:
+    """On which side of a wire mesh is snipped."""
+    if planned.batch.lumberyard.shared_wires:
+        return (
+            "Keep the wires at both edges. The next piece begins at the wire where the last one ends. One of the two "
+            "pieces keeps that wire; the other ends in stubs."
+        )
+    return (
+        "Keep the wires at both edges. Leave one waste cell between pieces. Snip it out close to the wires on both "
+        "sides."
+    )
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:

@@ -11,6 +11,7 @@
   let layouts = new Map();
   let unit = "in";
   let at = 0;
+  let working = 0;
   let server = []; // rows that the server has entered, in the order of the book
   let replaced = false; // a newer plan is in force: only boards that are begun are finished here
   let queue = []; // rows of this browser: {n, row}; on a served page those that are not yet acknowledged
@@ -344,12 +345,14 @@
   }
 
   // The number is as large as the room allows with the drawing and the limits below it. Where the buttons are beside it,
-  // the limits are above them, unless there the cautions need all the room.
+  // the limits and what the board gives are above them, as far as the cautions leave room there.
   function fit() {
-    const box = $("set-box"), step = $("step"), limits = $("limits");
+    const box = $("set-box"), step = $("step"), limits = $("limits"), gives = $("gives-line");
     const isBeside = $("buttons").getBoundingClientRect().left > step.getBoundingClientRect().left;
-    if (isBeside) $("words").prepend(limits);
-    if (!isBeside || $("words").scrollHeight > $("words").clientHeight + 1) $("figure").after(limits);
+    const isFull = () => !isBeside || $("words").scrollHeight > $("words").clientHeight + 1;
+    if (isBeside) $("words").prepend(gives, limits);
+    if (isFull()) $("figure").after(limits);
+    if (isFull()) $("more").after(gives);
     box.style.fontSize = "24px"; // so that a size for a wider screen does not widen the place that is measured
     const room = $("set").clientWidth - 24;
     const last = isBeside || !limits.childElementCount ? $("figure") : limits;
@@ -387,8 +390,10 @@
     const isSawn = step.cut_with === "saw";
     const wants = sentences(step.sight[unit].join(" "));
     $("rule-stop").textContent = isSawn ? "Blade stopped? Then press Done." : "Cut made? Then press Done.";
+    $("rule-eyes").hidden = !isSawn;
     $("rule-gloves").textContent = isSawn ? "No gloves at the saw." : wants.join(" ");
     for (const id of ["rule-manual", "manual"]) $(id).hidden = !isSawn;
+    alertOf("looking", at === working ? "" : `Only looking ${at > working ? "ahead" : "back"}.`, `Back to step ${working + 1}`, () => go(working));
     const open = rest ? skipped(at, board, 1) : [];
     const isNew = isFirst(at, board.layout);
     lines($("sight"), [
@@ -407,20 +412,26 @@
     $("set-to").textContent = first;
     $("set-unit").textContent = step.is_length ? unit : "";
     $("set-rest").textContent = [others.join(", "), step.how].filter(Boolean).join(". ");
-    $("more").textContent = step.more[unit];
+    $("set-rest").classList.toggle("long", $("set-rest").textContent.length > 80);
+    const boards = step.boards.reduce((sum, each) => sum + each.times, 0);
+    $("more").textContent = boards > 1 ? step.more[unit].replace(/ (times|once|twice)\./g, ` $1 for all ${boards} ${form}s.`) : step.more[unit];
     const seen = new Set([...wants, ...sentences($("rule-manual").textContent.replace("’", "'"))]);
-    $("cautions").replaceChildren(...step.cautions[unit].map(([lead, text]) => [lead, sentences(text).filter((each) => !seen.has(each))]).filter(([, own]) => own.length).map(([lead, own]) => {
+    $("cautions").replaceChildren(...[...step.cautions[unit], ...(step.saw || [])].map(([lead, text]) => [lead, sentences(text).filter((each) => !seen.has(each))]).filter(([, own]) => own.length).map(([lead, own]) => {
       const box = make("div");
       box.append(make("p", lead), ...own.map((each) => make("p", each)));
       return box;
     }));
     $("board-title").textContent = `Layout ${layout.number}${board.times > 1 ? `, ${form} ${inHand(at, board)} of ${board.times}` : ""}: ${layout.what}, ${layout.size[unit]}`;
-    lines($("limits"), rest && (isNew || isBadAhead(at, board)) ? [...sentences(layout.notes[unit]), ...(isNew ? [`Chalk ${layout.number} on it.`] : [])] : []);
+    lines($("limits"), rest && (isNew || isBadAhead(at, board)) ? [...sentences(layout.notes[unit]), ...(isNew && isSawn ? [`Chalk ${layout.number} near ${/^Square one end/.test(step.deed) ? "its other end, not the one you square" : "the end that is cut last"}.`] : [])] : []);
     showCuts();
     $("still-name").textContent = `${form}${rest === 1 ? "" : "s"} left`;
     $("still").textContent = String(rest);
-    $("gives-name").textContent = Object.keys(step.marks[layout.number] || {}).length ? `this ${form} gives: write the letter on each piece` : `this ${form} gives`;
-    $("gives").textContent = board.gives || "nothing yet";
+    const marks = Object.keys(step.marks[layout.number] || {});
+    const spoiled = marks.filter((mark) => state.spoiled.get(mark)).map((mark) => `${state.spoiled.get(mark)} ${mark}`);
+    $("gives-line").hidden = !board.gives;
+    $("gives-name").textContent = `This ${form} gives`;
+    $("gives").textContent = board.gives;
+    $("gives-more").textContent = (marks.length ? "Write the letter on each piece." : "Cut further at a later step: no letter yet.") + (spoiled.length ? ` Spoiled so far: ${spoiled.join(", ")}.` : "");
     $("pieces-name").textContent = `good pieces of ${list.spoken[unit]}`;
     const [done, all] = piecesOf(list.material);
     $("pieces").textContent = `${done} of ${all}`;
@@ -431,7 +442,7 @@
     const isAway = away > 0 && step.boards.every((each) => wanted(step.list, each) === 0);
     $("stamp").textContent = [
       away ? `Set aside: ${away} ${form}${away === 1 ? "" : "s"}${codesAt(at)}.` : "",
-      rest || isAway ? "" : isOver ? "Every board is cut." : "All boards at this setting are done.",
+      rest || isAway ? "" : isOver ? "Every board is cut." : `All ${form}s at this setting are done.`,
     ].filter(Boolean).join(" ");
     $("done").textContent = rest ? (rest > 1 && !isAlone ? `Done: 1 ${form}` : "Done") : isOver ? "Every board is cut" : isLast ? "Next open step" : "Next step";
     $("done").disabled = !rest && isOver;
@@ -441,6 +452,7 @@
     $("next").disabled = isLast;
     $("undo").disabled = !lastOwn();
     $("bad").disabled = rest === 0;
+    $("bad").textContent = `Bad ${form}`;
     $("work").hidden = false;
     $("buttons").hidden = false;
     drawBoard($("board"), layout, board, window.innerHeight > 700 ? window.innerHeight * 0.2 : 68);
@@ -451,10 +463,12 @@
 
   const inHand = (n, board) => Math.min(board.times, ticked(n, board.layout) + 1);
 
+  const cutsOf = (board) => board.cuts.reduce((sum, [, places]) => sum + places.length, 0);
+
   function showCuts() {
     const step = data.steps[at];
     const board = boardAt(at);
-    const all = board.cuts.reduce((sum, [, places]) => sum + places.length, 0);
+    const all = cutsOf(board);
     $("cuts").hidden = !step.is_cut || all < 2 || !left(at, board);
     const place = `${step.key} ${board.layout} ${inHand(at, board)}`;
     if (counted.place !== place) {
@@ -522,7 +536,7 @@
     if (!text) { if (box) box.remove(); return; }
     if (!box) {
       box = make("div", undefined, { id, class: "alert", role: "alert" });
-      $(data && id !== "stop" ? "notices" : "alerts").append(box); // below the number, unless nothing must be cut
+      $(data && id !== "stop" && id !== "looking" ? "notices" : "alerts").append(box); // below the number, unless nothing must be cut
     }
     box.replaceChildren(make("p", text));
     if (action) {
@@ -535,11 +549,12 @@
   function showMenu() {
     $("kept").textContent = inside
       ? (storage ? "Ticks are kept in this browser, on this device. Clearing the browser’s data removes them: save them to a file first." : "This browser does not keep ticks for this page. They are gone when you close it: save them to a file first.")
-      : (storage ? "Ticks go to the shop’s book. Until the book has them, this browser keeps them." : "This browser keeps nothing for this page. Close it only when “All saved” is shown.");
+      : (storage ? "Ticks go to the shop’s book: the record on the shop’s computer. Until the book has them, this browser keeps them." : "This browser keeps nothing for this page. Close it only when “All saved” is shown.");
     $("awake").textContent = lock ? "The screen stays on." : "This browser may let the screen go dark. Set the screen to stay on in the device’s settings.";
     lines($("import-help"), inside ? whereSaved() : []);
     const kinds = [KINDS.cuts, KINDS.spoiled, KINDS.bad, KINDS.unusable];
     const own = standing(state.all).filter((row) => kinds.includes(row.kind) && row.plan === planId());
+    $("entries-name").textContent = `Entries: ${own.length}`;
     $("entries").replaceChildren(...own.reverse().map((row) => make("li", described(row))));
     $("rest").hidden = Boolean(inside) || replaced;
     const list = data.lists[data.steps[at].list];
@@ -548,7 +563,9 @@
     $("steps").replaceChildren(...data.steps.map((step, n) => {
       const to = step.is_cut ? `, ${step.to[unit]}` : "";
       const item = make("li");
-      const button = make("button", `${n + 1}. ${step.deed}${to}: ${standOf(n)}`, { type: "button" });
+      const button = make("button", `${n + 1}. ${step.deed}${to}: ${standOf(n)} `, { type: "button" });
+      const given = step.boards.map((board) => `layout ${board.layout}${board.gives ? `: ${board.gives}` : ""}`);
+      button.append(make("small", given.join("; ")));
       if (n === at) button.setAttribute("aria-current", "step");
       button.addEventListener("click", () => { $("menu-dialog").close(); go(n); $("deed").focus({ preventScroll: true }); });
       item.append(button);
@@ -560,13 +577,17 @@
     const rest = leftAt(n);
     const away = aside(n);
     const isAway = away > 0 && data.steps[n].boards.every((board) => wanted(data.steps[n].list, board) === 0);
-    return [rest ? `${rest} to do` : isAway ? "" : "done", away ? `${away} set aside` : ""].filter(Boolean).join(", ");
+    return [rest ? `${rest} ${fixed(boardAt(n)).form}${rest === 1 ? "" : "s"} to do` : isAway ? "" : "done", away ? `${away} set aside as bad` : ""].filter(Boolean).join(", ");
   }
 
-  const stepTo = (n) => {
-    at = Math.max(0, Math.min(data.steps.length - 1, n));
+  const stepTo = (n) => { at = Math.max(0, Math.min(data.steps.length - 1, n)); };
+
+  // The step that is worked at; any other that is shown is only looked at.
+  function work(n) {
+    stepTo(n);
+    working = at;
     remember(`at ${data.plan}`, String(at));
-  };
+  }
 
   function go(n) {
     stepTo(n);
@@ -586,6 +607,18 @@
     return at;
   }
 
+  // Leads to the next open step, and says why steps between are left out.
+  function goOn() {
+    const from = at;
+    work(nextOpen());
+    go(at);
+    const between = [];
+    for (let n = from + 1; n < at; n++) between.push(n + 1);
+    if (!between.length) return;
+    const isAway = between.some((n) => aside(n - 1));
+    say(`Step${between.length > 1 ? `s ${between[0]} to ${at}` : ` ${at}`} left out: ${isAway ? "done, or the board is set aside" : "done already"}.`);
+  }
+
   // ---- ticking ---------------------------------------------------------------------------------
 
   const base = (kind, id) => ({ kind, day: today(), id, batch: data.batch, plan: planId(), step: data.steps[at].key });
@@ -598,7 +631,7 @@
     if (open.length && !isInOrder) {
       const texts = open.slice(0, 4).map((n) => `Step ${n + 1} on ${boards.length > 1 ? "these boards" : "this board"} is not done: ${data.steps[n].deed}${data.steps[n].is_cut ? `, ${data.steps[n].to[unit]}` : ""}.`);
       if (open.length > 4) texts.push(`${open.length - 4} more steps are not done.`);
-      question("An earlier cut is not done", texts, [[`Go to step ${open[0] + 1}`, () => go(open[0])], ["It is cut: tick this step", () => tick(isAll, true, isSure)]], "Cancel");
+      question("An earlier cut is not done", texts, [[`Go to step ${open[0] + 1}`, () => { work(open[0]); go(at); }], ["It is cut: tick this step", () => tick(isAll, true, isSure)]], "Cancel");
       return;
     }
     if (isAll && !isSure) {
@@ -607,22 +640,35 @@
       question(`Are all ${sum} done at this setting?`, texts, [[`Yes: ${sum} done`, () => tick(true, true, true)]], "No");
       return;
     }
+    const all = cutsOf(boards[0]);
+    if (!isAll && !isSure && counted.cuts && counted.cuts < all) {
+      question(`Only ${counted.cuts} of ${all} cuts are counted`, ["Are all of them made?"], [[`Yes: ${all} cuts made`, () => tick(false, true, true)]], "No");
+      return;
+    }
     const before = new Map(boards.map((board) => [board.layout, completed(board.layout)]));
     const words = isAll ? `Done: ${times.reduce((a, b) => a + b, 0)} ${fixed(boards[0]).form}s.` : `Done: layout ${boards[0].layout}, ${fixed(boards[0]).form} ${inHand(at, boards[0])} of ${boards[0].times}.`;
     const id = newId();
     pause();
+    work(at);
     told = words;
     enter(boards.map((board, n) => ({
       ...base(KINDS.cuts, `${id}-${n + 1}`), material: fixed(board).material, layout: board.layout, times: times[n],
     })));
     const ended = boards.filter((board) => completed(board.layout) > before.get(board.layout));
-    if (ended.length) say(`${words} ${ended.map(ending).join(" ")}`);
+    if (ended.length) say(`${words} ${ended.map((board) => ending(board, completed(board.layout) - before.get(board.layout))).join(" ")}`);
   }
 
-  function ending(board) {
+  function ending(board, count) {
     const layout = fixed(board);
     const kept = layout.kept.map((each) => each[4]);
-    return `Layout ${layout.number} is finished. ${kept.length ? `Chalk ${kept.join(", ")} on the offcut${kept.length > 1 ? "s" : ""}, and keep ${kept.length > 1 ? "them" : "it"}.` : "What is left of it is scrap."}`;
+    const aside = data.lists.reduce((sum, _, list) => sum + (state.bad.get(`${list} ${layout.number}`) || 0), 0);
+    const open = Math.max(0, layout.times - aside - completed(layout.number));
+    const pen = data.steps[at].cut_with === "saw" ? "Chalk" : "Write";
+    return [
+      count > 1 ? `${count} ${layout.form}s of layout ${layout.number} are finished.` : `This ${layout.form} is finished.`,
+      kept.length ? `${pen} ${kept.join(", ")} on the offcut${kept.length > 1 ? "s" : ""}, and keep ${kept.length > 1 ? "them" : "it"}.` : `What is left of ${count > 1 ? "them" : "it"} is scrap.`,
+      open ? `Still to do of layout ${layout.number}: ${open} ${layout.form}${open === 1 ? "" : "s"}.` : "",
+    ].filter(Boolean).join(" ");
   }
 
   function described(row) {
@@ -653,7 +699,7 @@
     const stem = last.id.replace(/-[0-9]+$/, "");
     const same = standing(state.all).filter((row) => row.id.replace(/-[0-9]+$/, "") === stem && row.kind === last.kind);
     const step = data.steps.findIndex((each) => each.key === last.step);
-    if (step >= 0) stepTo(step);
+    if (step >= 0) work(step);
     const sum = same.reduce((total, row) => total + Number(row.times || 0), 0);
     const form = last.layout && layouts.get(Number(last.layout)) ? layouts.get(Number(last.layout)).form : "board";
     told = last.kind === KINDS.cuts ? `Undone: step ${step + 1}, ${sum} ${form}${sum === 1 ? "" : "s"}.` : `Undone: ${described(last)}.`;
@@ -734,6 +780,8 @@
     return code;
   }
 
+  const codeOn = (layout, code) => (data.steps[at].cut_with === "saw" ? `Chalk “${code}” on it, and put it aside.` : `Write “${code}” on a tag on the ${layout.form}, and put it aside.`);
+
   // ---- a bad board -----------------------------------------------------------------------------
 
   let range = null; // in units of the job
@@ -775,7 +823,10 @@
     $("bad-which").hidden = boards.length < 2;
     range = null;
     for (const id of ["bad-from", "bad-to"]) $(id).value = "";
-    $("bad-wrong").textContent = "";
+    const { form } = fixed(boards[0]);
+    $("bad-title").textContent = `Bad ${form}`;
+    $("bad-which-name").textContent = `Which ${form}?`;
+    $("bad-whole").textContent = `The whole ${form}`;
     document.querySelector("input[name=bad-part][value=part]").checked = true;
     $("bad-dialog").showModal();
     showBad();
@@ -790,7 +841,7 @@
     const isWhole = document.querySelector("input[name=bad-part]:checked").value === "whole";
     $("bad-into").textContent = isInto ? "This board is already cut into, so all of it counts as unusable. Its pieces are planned again. Keep any good part of it as an offcut." : "";
     $("bad-range").hidden = isWhole;
-    $("chalk").textContent = `Chalk “${chalkOf(board)}” on the ${fixed(board).form}, and put it aside.`;
+    $("bad-wrong").textContent = "";
     for (const each of document.querySelectorAll(".bad-unit")) each.textContent = unit;
     if (!isWhole) drawRange();
   }
@@ -844,7 +895,7 @@
     if (document.querySelector("input[name=bad-part]:checked").value === "whole") {
       $("bad-dialog").close();
       enter([{ ...base(KINDS.unusable, newId()), ...whole, count: 1, reason: `chalked ${code}` }]);
-      suggestRest(`Entered: 1 ${layout.form} of layout ${board.layout} is unusable.`, `Chalk “${code}” on it, and put it aside.`);
+      suggestRest(`Entered: 1 ${layout.form} of layout ${board.layout} is unusable.`, codeOn(layout, code));
       return;
     }
     const ends = [readLength($("bad-from").value), readLength($("bad-to").value)];
@@ -854,14 +905,14 @@
     let wrong = "";
     if (unread >= 0) {
       const given = $(unread ? "bad-to" : "bad-from").value.trim();
-      wrong = `${named[unread]}: ${given ? `“${given}” is not a length` : "a length is missing"}. Type one such as ${unit === "mm" ? "560" : "22 1/2"}, in ${unit}.`;
+      wrong = `${named[unread]}: ${given ? `“${given}” is not a length` : "a length is missing"}. Type one such as ${unit === "mm" ? "560 mm" : "22 1/2 in"}.`;
     } else if (ends[0] >= ends[1]) wrong = "From must be less than To.";
     else if (ends[1] > long + 0.01) wrong = `To: past the end. This ${layout.form} is ${layout.size[unit].split(" x ").pop()} long.`;
     if (wrong) { $("bad-wrong").textContent = wrong; return; }
     $("bad-dialog").close();
     const texts = ["bad-from", "bad-to"].map((id) => $(id).value.trim());
     enter([{ ...base(KINDS.bad, newId()), ...whole, board: code, from: texts[0], to: texts[1], unit }]);
-    suggestRest(`Entered: a bad stretch from ${texts[0]} to ${texts[1]}${/[a-z"]$/.test(texts[1]) ? "" : ` ${unit}`}.`, `Chalk “${code}” on the ${layout.form}, and put it aside.`);
+    suggestRest(`Entered: a bad stretch from ${texts[0]} to ${texts[1]}${/[a-z"]$/.test(texts[1]) ? "" : ` ${unit}`}.`, codeOn(layout, code));
   }
 
   // ---- the file of ticks -----------------------------------------------------------------------
@@ -882,27 +933,34 @@
   // The files that are meant; pages of older plans do not know their names.
   function whereSaved() {
     const { design, book, from: whence } = data.files || {};
-    const send = [
-      `The file is ${fileName()}, in the downloads of this device. If you save again, send the newest.`,
-      "Send it to the shop’s computer by cable, memory stick or mail, into the folder where you planned the batch.",
+    const forPlanner = make("details");
+    forPlanner.append(make("summary", "For whoever made the plan"), ...commands(design, book, whence));
+    return [
+      `The file is ${fileName()}, in the downloads of this device.`,
+      "Send it to whoever made the plan, by cable, memory stick or mail. If you save again, send the newest.",
+      forPlanner,
     ];
+  }
+
+  function commands(design, book, whence) {
+    const send = [make("p", "Put the file into the folder where you planned the batch.")];
     if (!book) {
       const own = `[the file of ${whence ? "the book that the batch was planned with" : "the shop’s book"}]`.split(" ");
       const of = design ? [design] : `[the design file of ${data.batch}]`.split(" ");
       return [
         ...send,
-        withCommand("There:", ["woodshop", "book", "import", ...own, fileName()]),
+        withCommand("In that folder:", ["woodshop", "book", "import", ...own, fileName()]),
         withCommand("Then plan the rest:", ["woodshop", "plan", ...of, "--rest", "--book", ...own]),
-        "Importing it again adds nothing.",
+        make("p", "Importing it again adds nothing."),
       ];
     }
     const isNew = whence === "ticks";
     return [
       ...send,
-      withCommand("There:", ["woodshop", "book", "import", book, fileName(), ...(isNew ? ["--new"] : [])]),
-      isNew ? withCommand(`Importing it again adds nothing. If ${book} is there already, leave out`, ["--new"]) : "Importing it again adds nothing.",
+      withCommand("In that folder:", ["woodshop", "book", "import", book, fileName(), ...(isNew ? ["--new"] : [])]),
+      isNew ? withCommand(`Importing it again adds nothing. If ${book} is there already, leave out`, ["--new"]) : make("p", "Importing it again adds nothing."),
       withCommand("Then plan the rest:", ["woodshop", "plan", design, "--rest", ...(whence === "design" ? [] : ["--book", book])]),
-      "Put the folder before a file that is not in this one.",
+      make("p", "Put the folder before a file that is not in this one."),
     ];
   }
 
@@ -916,6 +974,7 @@
     if (!inside) return;
     remember(`saved ${data.plan}`, queue.map((each) => each.row.id).join(" "));
     showSaved();
+    $("menu-dialog").close();
     question("Saved to a file", whereSaved(), [], "Close");
   }
 
@@ -935,6 +994,7 @@
   function taken(answer) {
     server = answer.rows;
     replaced = answer.newer !== "";
+    if (replaced) alertOf("rest-news");
     alertOf("older", answer.older ? "Boards are cut into on the earlier plan. Finish them first." : "", "Go to the earlier plan", () => { window.location.assign(answer.older); });
     alertOf("newer", replaced ? "A newer plan is in force. Here, finish only the boards that are already cut into." : "", "Go to the newer plan", () => { window.location.assign(answer.newer); });
   }
@@ -966,7 +1026,10 @@
       sending = false;
       fold();
       show();
-      if (answer.entered.length) enter([]);
+      if (answer.entered.length) {
+        enter([]);
+        if (rest.state === "done") watchRest();
+      }
       return;
     } catch (why) {
       sending = false;
@@ -986,6 +1049,7 @@
       show();
     } catch { /* said when something is sent */ }
     send();
+    watchRest();
   }
 
   // ---- the rest of the plan --------------------------------------------------------------------
@@ -1005,43 +1069,88 @@
     }));
   }
 
+  const silent = (why) => (why.problems ? why.problems.map(sentence).join(" ") : "The shop’s computer does not answer. Try again.");
+
+  function progressText(said) {
+    const found = /^(.*), (\d+) of (\d+) done; now (.*)$/.exec(said);
+    return found ? `Now: ${found[1]}, ${Number(found[2]) + 1} of ${found[3]} (${found[4]}).` : said ? `Now: ${said}.` : "";
+  }
+
+  // What is known of the rest, in the box if it is open, and else in a notice that stays.
+  function showRest(found) {
+    const isOpen = $("rest-dialog").open;
+    const isReady = found.state === "done" && !found.is_old;
+    const words = {
+      running: "The rest is being planned. This page says when that is done.",
+      failed: `No plan of the rest. ${(found.problems || []).map(sentence).join(" ")}`,
+      done: isReady ? "The plan of the rest is ready. Nothing has changed yet." : "The plan of the rest is out of date: something was entered since. Plan the rest again.",
+    }[found.state];
+    const isNew = found.state !== "failed" || isOpen || rest.state === "running";
+    alertOf("rest-news", isOpen || replaced || !words || !isNew ? "" : words, isReady || found.state === "running" ? "Look at it" : "Plan the rest", planRest);
+    rest = found;
+    if (!isOpen) return;
+    $("take").hidden = !isReady;
+    if (found.state === "running") {
+      lines($("rest-state"), [
+        `Planning the rest: this can take some minutes. ${progressText(found.said)}`,
+        "You may close this box: the page tells you when the plan is ready.",
+        "Boards that are cut into stay as they are planned; others may change. If you enter anything before you use the new plan, it must be planned again.",
+      ]);
+    } else lines($("rest-state"), [isReady ? "Nothing has changed yet. This is what changes if you press “Use this plan”:" : words]);
+    if (isReady && !$("rest-text").childElementCount) blocksOf($("rest-text"), found.blocks[unit]);
+  }
+
+  let rest = { state: "none" };
+  let isWatching = false;
+
+  async function watchRest() {
+    if (inside || replaced || isWatching) return;
+    isWatching = true;
+    try {
+      let found = await ask("rest");
+      showRest(found);
+      while (found.state === "running") {
+        await new Promise((done) => setTimeout(done, 700));
+        found = await ask("rest");
+        showRest(found);
+      }
+    } catch (why) {
+      if ($("rest-dialog").open) lines($("rest-state"), [silent(why)]);
+    }
+    isWatching = false;
+  }
+
   async function planRest() {
     $("menu-dialog").close();
     $("rest-text").replaceChildren();
     $("take").hidden = true;
-    $("rest-state").textContent = "Planning the rest.";
+    $("newest").hidden = true;
+    lines($("rest-state"), ["Planning the rest."]);
     $("rest-dialog").showModal();
     try {
       await send();
-      let found = await ask("rest", { plan: data.plan });
-      while (found.state === "running" && $("rest-dialog").open) {
-        $("rest-state").textContent = `Planning the rest. ${found.said}`;
-        await new Promise((done) => setTimeout(done, 700));
-        found = await ask("rest");
-      }
-      if (found.state === "failed") {
-        $("rest-state").textContent = `No plan. ${found.problems.map(sentence).join(" ")}`;
-      } else if (found.state === "done") {
-        $("rest-state").textContent = "Nothing has changed yet. This is what changes if you use this plan:";
-        blocksOf($("rest-text"), found.blocks[unit]);
-        $("take").hidden = false;
-      }
+      await ask("rest", { plan: data.plan });
+      await watchRest();
     } catch (why) {
-      $("rest-state").textContent = why.problems ? `No plan. ${why.problems.map(sentence).join(" ")}` : "The shop’s computer does not answer. Try again.";
+      lines($("rest-state"), [`No plan. ${silent(why)}`]);
     }
   }
 
   async function take() {
     $("take").hidden = true;
-    $("rest-state").textContent = "Writing the packet for the rest.";
+    $("rest-text").replaceChildren();
+    lines($("rest-state"), ["Writing the packet for the rest."]);
+    $("rest-state").focus();
     try {
       const answer = await ask("take", { plan: data.plan });
-      $("rest-state").textContent = "The newer plan is in force. Finish the boards that are already cut into; then go on with it.";
+      lines($("rest-state"), ["The newer plan is in force. First finish the boards that are already cut into, here; then go on with it."]);
+      rest = { state: "none" };
       taken(answer);
+      $("newest").hidden = false;
       fold();
       show();
     } catch (why) {
-      $("rest-state").textContent = why.problems ? why.problems.map(sentence).join(" ") : "The shop’s computer does not answer. Try again.";
+      lines($("rest-state"), [silent(why)]);
     }
   }
 
@@ -1057,7 +1166,7 @@
 
   function listen() {
     const on = (id, act, kind = "click") => $(id).addEventListener(kind, act);
-    on("done", () => { if (!isDead()) { if (leftAt(at)) tick(false); else go(nextOpen()); } });
+    on("done", () => { if (!isDead()) { if (leftAt(at)) tick(false); else goOn(); } });
     on("all", () => { if (!isDead()) tick(true); });
     on("cut-made", countCut);
     on("back", () => go(at - 1));
@@ -1076,6 +1185,8 @@
     on("export", exportTicks);
     on("rest", planRest);
     on("take", take);
+    on("newest", () => $("newer").querySelector("button").click());
+    on("rest-dialog", () => watchRest(), "close");
     for (const input of document.querySelectorAll("input[name=unit]")) {
       input.checked = input.value === unit;
       input.addEventListener("change", () => { unit = input.value; remember("unit", unit); show(); });
@@ -1113,6 +1224,7 @@
       }
     }
     layouts = new Map(data.layouts.map((layout) => [layout.number, layout]));
+    data.units = data.units || ["in", "mm"]; // pages of older plans have both
     unit = data.units.find((each) => each === remembered("unit")) || data.unit;
     if (data.units.length < 2) document.querySelector(".units").remove();
     $("batch").textContent = data.batch;
@@ -1123,11 +1235,12 @@
     readQueue();
     fold();
     const before = remembered(`at ${data.plan}`);
-    at = before !== null && /^[0-9]+$/.test(before) ? Math.min(Number(before), data.steps.length - 1) : 0;
-    if (before === null && !leftAt(0)) at = nextOpen();
+    stepTo(before !== null && /^[0-9]+$/.test(before) ? Number(before) : 0);
+    work(leftAt(at) ? at : nextOpen());
     listen();
     stayAwake();
     enter([]);
+    watchRest();
     if (!inside) setInterval(refresh, 20000);
   }
 

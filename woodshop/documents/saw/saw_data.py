@@ -14,9 +14,9 @@ from typing import Any, TypeVar
 
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND
-from woodshop.documents.packet.cut_cautions import NAILS, ToolCut, cautions_of, in_sight
+from woodshop.documents.packet.cut_cautions import NAILS, ToolCut, cautions_of, in_sight, of_the_saw
 from woodshop.documents.packet.cut_tools import has_no_stop, is_short
-from woodshop.documents.packet.cutting import SawSetting, is_by_setting, notes_before, settings_of
+from woodshop.documents.packet.cutting import SawSetting, is_by_setting, notes_before, settings_of, which_wire
 from woodshop.documents.packet.layouts import (
     NumberedLayout,
     bad_stretches,
@@ -25,7 +25,7 @@ from woodshop.documents.packet.layouts import (
     numbered_layouts,
     of_times,
 )
-from woodshop.documents.packet.measure_first import nearest, said_of
+from woodshop.documents.packet.measure_first import limits_of, nearest, said_of, thickness_of
 from woodshop.drawing.values.model import Block, Paragraph, with_pages
 from woodshop.plan.first_boards import first_boards
 from woodshop.plan.values import PlannedBatch
@@ -33,6 +33,11 @@ from woodshop.units.lengths import Length, inch, lengths_in
 from woodshop.units.wording import LengthUnit, wording_of
 
 SAW_FORMAT = "woodshop-saw/2"
+_AT_STOP = (
+    "This is the strip, not the fence. For each strip, switch the saw off, move the fence until the board touches the "
+    "stop, and lock it."
+)
+_FALLS = "The strip falls on the side of the blade away from the fence."
 _UNITS: tuple[LengthUnit, LengthUnit] = ("in", "mm")
 _T = TypeVar("_T")
 _INCHES = re.compile(r"((?:[0-9]+ )?[0-9]+(?:/[0-9]+)?) in\b")
@@ -175,7 +180,9 @@ def _notes(own: CuttingList, planned: PlannedBatch) -> list[list[str]]:
 
 def _said(layout: NumberedLayout, planned: PlannedBatch) -> str:
     with lengths_in(planned.batch.unit):
-        return said_of(layout, saw_cuts(layout.plan.job.job, layout.layout), planned.batch)
+        said = said_of(layout, saw_cuts(layout.plan.job.job, layout.layout), planned.batch)
+        thick = thickness_of(layout) if layout.is_sawn else None
+        return said if thick is None else f"Thickness {limits_of(thick, planned.batch)}, w{said.removeprefix('W')}"
 
 
 def _both(texts: Sequence[_T]) -> dict[str, _T]:
@@ -243,7 +250,11 @@ def _shown(
         with lengths_in(unit):
             sight.append(in_sight(_with_tool(own, row), as_read[unit].batch))
     how = ""
-    if row.set_to and first.is_sawn and cut.kind == "trim":
+    if row.set_to and first.material.mesh is not None:
+        how = which_wire(as_read["in"])
+    elif row.set_to and first.is_sawn and cut.is_narrow:
+        how = _FALLS if as_read["in"].batch.saw.thin_rip != "stop" else f"{_AT_STOP} {_FALLS}"
+    elif row.set_to and first.is_sawn and cut.kind == "trim":
         how = "The kerf is included."
     elif row.set_to and _set_by(first, cut, row.tool, as_read["in"]) == "Mark at":
         how = "Measure from the squared end. Cut on the waste side of the mark."
@@ -251,6 +262,7 @@ def _shown(
         "cut_with": first.material.kind.cut_with,
         "sight": _both(sight) if row.set_to else _both([[], []]),
         "how": how,
+        "saw": _texts(of_the_saw(_with_tool(lists[0], row))) if row.set_to else [],
         "marks": {layouts[n].number: dict(sorted(marks.items())) for n, marks in sorted(row.each.items())},
     }
 
@@ -268,7 +280,7 @@ def _set_by(layout: NumberedLayout, cut: SawCut, tool: str, planned: PlannedBatc
     if cut.kind == "trim":
         return "Trim"
     if cut.is_narrow:
-        return "Thin-rip stop" if planned.batch.saw.thin_rip == "stop" else "Fence"
+        return "Strip beside the thin-rip stop" if planned.batch.saw.thin_rip == "stop" else "Fence"
     if has_no_stop(tool) or is_short(layout, cut):
         return "Mark at"
     return "Fence" if cut.along else "Stop"
