@@ -213,10 +213,10 @@ def test_a_file_without_a_server(
     expect(page.locator("#ask-text")).to_contain_text("24 1/2 to 700 mm")
     assert (page.locator("#ask-text").text_content() or "").split("Chalk “")[1][:4] != whole
     page.click("#ask-choices button")
-    expect(page.locator("#stamp")).to_contain_text("Set aside: 1 board.")
+    expect(page.locator("#stamp")).to_contain_text("Set aside: 1 board (chalked ")
     page.click("#undo")  # it asks first
     page.click("#ask-choices button:last-child")
-    expect(page.locator("#stamp")).to_contain_text("Set aside: 1 board.")
+    expect(page.locator("#stamp")).to_contain_text("Set aside: 1 board (chalked ")
     with page.expect_download() as saved:
         page.click("#menu")
         page.click("#export")
