@@ -375,6 +375,7 @@ def test_a_bad_board_leads_to_new_layouts(shown: Callable[..., Page], tmp_path: 
         expect(page.locator("#still")).to_have_text("0")
         page.click("#newer button")
         expect(page.locator("#older")).to_be_visible()
+        page.wait_for_load_state("networkidle")
     assert (tmp_path / "out" / "few" / "plan.json").read_bytes() == before
     verdict = verify_file((tmp_path / "out" / "few-rest" / "plan.json").read_text(), None, before.decode())
     assert verdict_section(verdict).data["sound"]
