@@ -27,12 +27,24 @@ from tests.nightly import IS_NIGHT
 from tests.page.small_saw import BATCH, BOARD, ROOT, small_data, small_folder
 from woodshop.errors import InputError
 from woodshop.page.saw import MOST_SENT, saw_routes
-from woodshop.plan.book.saw_ticks import boards_done, checked_rows, own_book, plan_mark, rows_of
+from woodshop.plan.book.saw_ticks import (
+    SawBook,
+    also_squared,
+    boards_done,
+    checked_rows,
+    own_book,
+    pieces_ticked,
+    plan_mark,
+    rows_of,
+    squared_off,
+    squared_rows,
+)
 from woodshop.records.store import checked_book, new_book, open_book
 from woodshop.units.lengths import inch, millimetre
 
 DATA = small_data()
 MARK = plan_mark(DATA["plan"])
+OTHERS = ("newer", "older", "numbers", "squared", "made")
 AT = f"/saw/hobby-batch/{MARK}/"
 
 
@@ -84,7 +96,8 @@ def test_the_page_and_its_files_are_served(client: Client) -> None:
     for file, kind in (("saw.js", "text/javascript"), ("saw.css", "text/css")):
         assert client.get(AT + file).headers["content-type"].startswith(kind)
     assert client.get(f"{AT}data").json() == DATA
-    assert client.get(f"{AT}state").json() == {"rows": [], "newer": "", "older": ""}
+    alone = {"numbers": [1, 2], "squared": {}, "made": {}}
+    assert client.get(f"{AT}state").json() == {"rows": [], "newer": "", "older": "", **alone}
 
 
 @pytest.mark.parametrize(
@@ -224,8 +237,56 @@ def test_the_rest_of_a_plan_is_the_plan_in_force(client: Client, folder: Path) -
     there = f"/saw/hobby-batch/{plan_mark(rest['plan'])}/"
     assert client.get("/saw/hobby-batch/").headers["location"] == there
     assert client.get(f"{AT}state").json()["newer"] == there
-    assert client.get(f"{there}state").json() == {"rows": [], "newer": "", "older": AT}
+    others = {"numbers": [1, 2], "squared": {}, "made": {}}
+    assert client.get(f"{there}state").json() == {"rows": [], "newer": "", "older": AT, **others}
     assert send(client, tick(1))["entered"], "boards that are begun are still ticked"
+
+
+def rest_of(digest: str, *layouts: tuple[int, int]) -> dict[str, Any]:
+    """A rest of the small plan: its layouts 1 and 2 under other numbers, in that order."""
+    data: dict[str, Any] = json.loads(json.dumps(small_data(digest)))
+    for (number, times), old in zip(layouts, (1, 2), strict=True):
+        data["layouts"][old - 1] |= {"number": number, "times": times}
+        for step in data["steps"]:
+            step["marks"] = {str(number) if mark == str(old) else mark: of for mark, of in step["marks"].items()}
+            for board in step["boards"]:
+                if board["layout"] == old:
+                    board |= {"layout": number, "times": times}
+    for step in data["steps"]:
+        step["key"] = f"{step['key']}{digest[:2]}"
+    return data
+
+
+def test_boards_that_are_squared_stay_squared_in_the_rest(client: Client, folder: Path) -> None:
+    """Layout 1: two squared, one of them cut into; layout 2: one squared. The rest keeps 1 and renumbers 2 to 5."""
+    send(client, tick(0, times=2), tick(0, 2), tick(2))
+    with open_book(own_book(folder / "hobby-batch.toml")) as book:
+        rest = rest_of("7c" * 32, (1, 1), (5, 1))
+        (row,) = squared_rows(book.events(), DATA, rest)
+        assert (row["layout"], row["times"], row["step"]) == ("1", "1", rest["steps"][0]["key"])
+        assert also_squared(book.events(), [DATA, rest]) == {1: 1, 5: 1}, "one board of layout 2 is squared"
+        assert pieces_ticked(book.events(), DATA) == {BOARD: 2}
+    ticks = SawBook(own_book(folder / "hobby-batch.toml"), True)
+    assert ticks.enter(rest, [row]).refused == ()
+    assert boards_done(ticks.events(), rest).begun == {}
+    again = rest_of("8d" * 32, (1, 1), (9, 1))
+    assert [each["times"] for each in squared_rows(ticks.events(), rest, again)] == ["1"], "and in the rest of that"
+    assert also_squared(ticks.events(), [DATA, rest, again]) == {1: 1, 9: 1}
+    step = {"step": rest["steps"][0]["key"], "plan": plan_mark(rest["plan"])}
+    ticks.enter(rest, [{name: str(value) for name, value in (tick(0, 5) | step).items()}])
+    assert also_squared(ticks.events(), [DATA, rest, again]) == {1: 1, 9: 1}, "ticked there, and not cut into"
+    ticks.close()
+
+
+def test_a_board_found_bad_after_squaring_is_shorter(client: Client, folder: Path) -> None:
+    """Its bad stretch is measured from the squared end; 1/2 in was cut off there."""
+    bad = [tick(n) | {"kind": "board with bad stretch", "board": f"3F2{n}", "from": "0", "to": "2"} for n in (0, 1)]
+    for row in bad:
+        del row["times"]
+    assert send(client, tick(0, times=2), *bad)["refused"] == []
+    with open_book(own_book(folder / "hobby-batch.toml")) as book:
+        assert squared_off(book.events(), DATA) == {"3F21": inch("1/2")}
+        assert also_squared(book.events(), [DATA, rest_of("7c" * 32, (3, 2), (4, 1))]) == {3: 1, 4: 1}
 
 
 # ---- hostile messages ------------------------------------------------------------------------
@@ -261,7 +322,7 @@ def test_hostile_messages_enter_nothing(client: Client, folder: Path) -> None:
         answer = client.post(f"{AT}ticks", content=body, headers={"Content-Type": "application/json"})
         assert answer.status_code in (200, 409)
         read = answer.json()
-        assert set(read) in ({"problems"}, {"rows", "newer", "older", "entered", "refused", "notes"})
+        assert set(read) in ({"problems"}, {"rows", "entered", "refused", "notes", *OTHERS})
     large = client.post(f"{AT}ticks", content=b" " * (MOST_SENT + 1), headers={"Content-Type": "application/json"})
     assert large.status_code == 409
     plain = client.post(f"{AT}ticks", content=whole, headers={"Content-Type": "text/plain"})

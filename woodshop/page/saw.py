@@ -6,6 +6,7 @@ Every address is /saw/<design>/<first characters of the plan's digest>/...; /saw
 import asyncio
 import json
 import shutil
+from collections import Counter
 from collections.abc import Awaitable, Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
@@ -22,7 +23,18 @@ from woodshop.documents.saw.saw_page import ASSETS, asset, data_of
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.files.one_file import read_file
 from woodshop.page.opened.safe_names import inside, named_file
-from woodshop.plan.book.saw_ticks import SawBook, boards_done, checked_rows, own_book, plan_mark, rows_of
+from woodshop.plan.book.saw_ticks import (
+    SawBook,
+    also_squared,
+    boards_done,
+    checked_rows,
+    own_book,
+    pieces_ticked,
+    plan_mark,
+    rows_of,
+    squared_off,
+    squared_rows,
+)
 
 MOST_SENT = 1 << 18
 """The largest message, in bytes."""
@@ -134,7 +146,11 @@ class _Saws:
         return held[1]
 
     def state(self, name: str, mark: str) -> dict[str, Any]:
-        """What is entered, and the addresses of a newer plan and of an earlier one with boards begun ("": none)."""
+        """What is entered, and the addresses of a newer plan and of an earlier one with boards begun ("": none).
+
+        Also the numbers of the newest plan's layouts, how many boards of the size of each layout were squared on the
+        plans before, and the good pieces of each material made on all other plans.
+        """
         plans, plan = self.plan(name, mark)
         events = self.book(name).events()
         number = plans.index(plan)
@@ -143,6 +159,9 @@ class _Saws:
             "rows": rows_of(events, plan.data),
             "newer": "" if number + 1 == len(plans) else _address(name, plans[-1].mark),
             "older": _address(name, older[-1].mark) if older else "",
+            "numbers": [each["number"] for each in plans[-1].data["layouts"]],
+            "squared": also_squared(events, [each.data for each in plans[: number + 1]]),
+            "made": sum((pieces_ticked(events, each.data) for each in plans if each is not plan), Counter()),
         }
 
     def enter(self, name: str, mark: str, sent: object) -> dict[str, Any]:
@@ -297,8 +316,8 @@ def _start_rest(saws: _Saws, name: str, mark: str) -> dict[str, Any]:
         held.task.cancel()
     into = saws.folder / _RESULTS / _PROPOSED / plan.data["batch"]
     shutil.rmtree(into, ignore_errors=True)
-    begun = dict(boards_done(events, plan.data).begun)
-    given = (saws.path(name), plan.folder / _PLAN, into, book.path if events else None, book.is_own, begun)
+    begun, off = dict(boards_done(events, plan.data).begun), squared_off(events, plan.data)
+    given = (saws.path(name), plan.folder / _PLAN, into, book.path if events else None, book.is_own, begun, off)
     task = BackgroundTask.start("woodshop.documents.saw.rest_at_saw:propose_rest", *given)
     saws.proposed[name] = _Proposed(task, mark, len(events))
     return {"state": "running", "said": ""}
@@ -335,7 +354,10 @@ def _take(saws: _Saws, name: str, mark: str) -> dict[str, Any]:
         into = _out_of_the_way(into)
     made.rename(into)
     del saws.proposed[name]
-    book.begin(saws.plans(name)[-1].data)
+    now = saws.plans(name)[-1].data
+    book.begin(now)
+    if rows := squared_rows(book.events(), plan.data, now):
+        book.enter(now, rows)
     return saws.state(name, mark)
 
 

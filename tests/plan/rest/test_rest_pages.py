@@ -82,8 +82,10 @@ def test_a_board_set_aside_has_its_code_and_its_bad_stretch_in_every_later_plan(
         assert {each["what"].rpartition("chalked ")[2] for each in shown} == codes
         for each in shown:
             code = each["what"].rpartition("chalked ")[2]
-            assert f"Take the board chalked {code}. {words} Measure before you square that end." in each["notes"]["in"]
-            assert paper[each["what"]] == each["notes"]["in"]
+            note = each["notes"]["in"]
+            assert f"Take the board chalked {code}. If one end is squared already, square that end again." in note
+            assert f"again. {words} Measure before you square that end." in note
+            assert note.endswith(paper[each["what"]].removeprefix("W"))
 
 
 def test_a_bad_board_has_its_name_in_the_packet(small_run: SmallRun) -> None:

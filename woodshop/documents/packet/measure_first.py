@@ -6,12 +6,13 @@ from woodshop.cutting.order.job_sequence import STOP
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.batch import Batch
 from woodshop.design.lumber import edge_off
-from woodshop.documents.packet.layouts import LaidPiece, NumberedLayout, bad_stretches, numbered_layouts
+from woodshop.documents.packet.layouts import LaidPiece, NumberedLayout, bad_stretches, numbered_layouts, trims
 from woodshop.drawing.values.model import Block, Bullets, Heading
 from woodshop.hive.variation.sizes import Work
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, millimetre
+from woodshop.units.wording import LengthUnit
 
 _FINEST = millimetre("1/10")  # of what is set or measured in millimeters
 _SPARE = 3  # cells: if fewer are left over, a roll that was cut slightly short is not enough
@@ -48,13 +49,11 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
     saw, unit = batch.saw, batch.unit
     words = []
     if offer.chalked:
-        words.append(f"Take the board chalked {offer.chalked}.")
-    if bad := bad_stretches(layout):
-        ends = [(at_most(x, unit).number(unit), at_least(x + long, unit).text(unit)) for x, _, long, _ in bad]
-        listed = " and ".join(f"{low} to {high}" for low, high in ends)
+        words.append(f"Take the board chalked {offer.chalked}. If one end is squared already, square that end again.")
+    if bad_stretches(layout):
         words.append(
-            f"Bad stretch: {listed} from the end you square first. Measure before you square that end. Cut the bad "
-            "stretch off before any rip."
+            f"Bad stretch: {_stretches(layout, ZERO, unit)} from the end you square first. Measure before you square "
+            "that end. Cut the bad stretch off before any rip."
         )
     if offer.thickness is not None and not offer.straight_edges:
         off = edge_off(offer, saw).text(unit)
@@ -66,6 +65,20 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
     if offer.twisted:
         words.append("Twisted: crosscut it only, held down flat. Never rip it.")
     return words
+
+
+def bad_when_squared(layout: NumberedLayout, batch: Batch) -> str:
+    """The note on the bad stretches of a board once its end is squared, or "" if it has none."""
+    if not layout.is_sawn or not bad_stretches(layout):
+        return ""
+    off = sum((long for x, _, long, wide in trims(layout) if x == ZERO and wide == layout.width), ZERO)
+    return f"Bad stretch: {_stretches(layout, off, batch.unit)} from the squared end. Cut it off before any rip."
+
+
+def _stretches(layout: NumberedLayout, off: Length, unit: LengthUnit) -> str:
+    """The bad stretches of a board, measured from the end that is squared first, less what is cut off there."""
+    ends = [(max(x - off, ZERO), x + long - off) for x, _, long, _ in bad_stretches(layout) if x + long > off]
+    return " and ".join(f"{at_most(low, unit).number(unit)} to {at_least(high, unit).text(unit)}" for low, high in ends)
 
 
 def _count_first(layout: NumberedLayout) -> str:

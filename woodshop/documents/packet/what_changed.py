@@ -77,7 +77,7 @@ def what_changed_section(found: PlanOfRest, unit: str) -> Section:
 def changes_at_saw(found: PlanOfRest, unit: str) -> Section:
     """What changes for whoever stands at the saw: layouts, boards and what is to buy, without prices and customers."""
     to_cut = sum(row.to_cut for row in found.pieces)
-    sums = (*_kept(found), *_cut_already(found), f"Pieces still to cut: {to_cut}.")
+    sums = (*_kept(found), *_cut_already(found), *_squared(found), f"Pieces still to cut: {to_cut}.")
     boards = next(each for each in _tables(found, unit) if each[0] == _WOOD)
     to_buy = tuple((line.what, line.count) for line in found.rest.purchases)
     tables: list[Block] = []
@@ -98,7 +98,7 @@ def _sums(found: PlanOfRest) -> list[str]:
         return [*_kept(found), f"To buy: {found.was} before, {rest.total} now: {by}{fees}."]
     bought = f"{found.paid}" if found.bought == "all" else f"{found.paid} of {found.was} on the earlier buy list"
     lines = [*_kept(found), f"Bought for {bought}. To buy now: {rest.total}{fees}."]
-    lines += _cut_already(found)
+    lines += [*_cut_already(found), *_squared(found)]
     lines.append(f"Left over: whole boards and unopened packs worth {found.left_over}.")
     good, over = sum(row.good for row in found.pieces), sum(row.over for row in found.pieces)
     to_cut = sum(row.to_cut for row in found.pieces)
@@ -118,6 +118,16 @@ def _cut_already(found: PlanOfRest) -> list[str]:
         if place in found.work.cut
     ]
     return [f"Cut before, by layout: {', '.join(cut)}."] if cut else []
+
+
+def _squared(found: PlanOfRest) -> list[str]:
+    """What to do with a board that was squared and not cut into, if lumber is left to cut."""
+    if not any(plan.job.material.is_lumber for plan in found.rest.plans):
+        return []
+    return [
+        "If one end of a board is squared already, do not square it again: measure from it. The board may be shorter "
+        "than its layout says by what was cut off. Only boards set aside with a chalked code are squared again."
+    ]
 
 
 def _kept(found: PlanOfRest) -> list[str]:

@@ -16,10 +16,10 @@ from woodshop.errors import InputError, Problem
 from woodshop.files.one_file import read_text_file
 from woodshop.plan.book.rest import BookSince, design_since, progress_since, read_since
 from woodshop.plan.book.saw_ticks import files_at_saw, plan_mark
-from woodshop.plan.rest.earlier_plan import read_earlier
-from woodshop.plan.rest.progress import LayoutCut, Progress
+from woodshop.plan.rest.earlier_plan import EarlierPlan, read_earlier
+from woodshop.plan.rest.progress import BoardFault, LayoutCut, Progress
 from woodshop.records.store import open_book
-from woodshop.units.lengths import lengths_in
+from woodshop.units.lengths import Length, lengths_in
 
 
 def propose_rest(
@@ -29,13 +29,15 @@ def propose_rest(
     book: Path | None,
     is_own: bool,
     begun: Mapping[int, int],
+    off: Mapping[str, Length],
     say: Callable[[str], None],
 ) -> dict[str, list[dict[str, Any]]]:
     """Plans the rest of the plan in the file `earlier`, writes its packet into the folder `into`, and returns what
     changes at the saw, by unit of length, "in" and "mm", as plain blocks: headings, paragraphs and tables.
 
     `book` has the ticks, None if there are none; `is_own` says that it is for ticks only. `begun` counts the boards of
-    each layout that are cut into: they are finished as planned, so they count as cut. `say` takes lines of progress.
+    each layout that are cut into: they are finished as planned, so they count as cut. `off` is what was squared off a
+    board before it was found bad, by its code: the board is that much shorter. `say` takes lines of progress.
     Raises InputError and NothingToCutError as planning does.
     """
     text = read_text_file(earlier, "a JSON file")
@@ -46,7 +48,8 @@ def propose_rest(
     for layout, times in begun.items():
         if layout not in cut or cut[layout].times < times:
             cut[layout] = LayoutCut(layout, times)
-    done = replace(done, cut=tuple(cut.values()))
+    boards = tuple(_shorter(each, off[each.board], before) if each.board in off else each for each in done.boards)
+    done = replace(done, cut=tuple(cut.values()), boards=boards)
     files = files_at_saw(design, named.book)
     found = planned_rest(wanted, before, earlier, done, into, say=say, files=files)
     if found.rest is None:
@@ -79,6 +82,16 @@ def _since(
         since = BookSince(written, opened.state(started), latest)
     # A book of ticks says nothing of purchases: what the plan lists is bought.
     return wanted, replace(progress_since(since, wanted, read_stocked(wanted)), bought=None)
+
+
+def _shorter(fault: BoardFault, off: Length, earlier: EarlierPlan) -> BoardFault:
+    """The fault of a board that was squared before: its length, and its bad stretches as measured from that end."""
+    if fault.layout not in earlier.layouts or fault.length is not None:
+        return fault
+    material, n = earlier.layouts[fault.layout]
+    plan, grid = earlier.plans[material], earlier.grids[material]
+    long = grid * next(each.length for each in plan.job.stock if each.id == plan.layouts[n].stock) - off
+    return replace(fault, length=long, bad=tuple((low, min(high, long)) for low, high in fault.bad if low < long))
 
 
 def _plain(blocks: Sequence[Block]) -> list[dict[str, Any]]:

@@ -13,6 +13,7 @@
   let at = 0;
   let working = 0;
   let server = []; // rows that the server has entered, in the order of the book
+  let plans = { newer: "", older: "", numbers: [], squared: {}, made: {} }; // what the server says of the other plans
   let replaced = false; // a newer plan is in force: only boards that are begun are finished here
   let queue = []; // rows of this browser: {n, row}; on a served page those that are not yet acknowledged
   let storage = null;
@@ -422,7 +423,8 @@
       return box;
     }));
     $("board-title").textContent = `Layout ${layout.number}${board.times > 1 ? `, ${form} ${inHand(at, board)} of ${board.times}` : ""}: ${layout.what}, ${layout.size[unit]}`;
-    lines($("limits"), rest && (isNew || isBadAhead(at, board)) ? [...sentences(layout.notes[unit]), ...(isNew && isSawn ? [`Chalk ${layout.number} near ${/^Square one end/.test(step.deed) ? "its other end, not the one you square" : "the end that is cut last"}.`] : [])] : []);
+    showLoose(step, board, rest);
+    lines($("limits"), rest && (isNew || isBadAhead(at, board)) ? [...limitsOf(at, board), ...(isNew && isSawn ? [`Chalk ${layout.number} near ${/^Square one end/.test(step.deed) ? "its other end, not the one you square" : "the end that is cut last"}.`] : [])] : []);
     showCuts();
     $("still-name").textContent = `${form}${rest === 1 ? "" : "s"} left`;
     $("still").textContent = String(rest);
@@ -435,6 +437,7 @@
     $("pieces-name").textContent = `good pieces of ${list.spoken[unit]}`;
     const [done, all] = piecesOf(list.material);
     $("pieces").textContent = `${done} of ${all}`;
+    if (plans.made[list.material]) $("pieces-name").textContent += `. Made so far on all plans: ${done + plans.made[list.material]}`;
     const away = aside(at);
     $("stamp").hidden = rest > 0 && !away;
     const isLast = at === data.steps.length - 1;
@@ -442,10 +445,15 @@
     const isAway = away > 0 && step.boards.every((each) => wanted(step.list, each) === 0);
     $("stamp").textContent = [
       away ? `Set aside: ${away} ${form}${away === 1 ? "" : "s"}${codesAt(at)}.` : "",
-      rest || isAway ? "" : isOver ? "Every board is cut." : `All ${form}s at this setting are done.`,
+      rest || isAway ? "" : isOver ? overWords() : `All ${form}s at this setting are done.`,
     ].filter(Boolean).join(" ");
     $("done").textContent = rest ? (rest > 1 && !isAlone ? `Done: 1 ${form}` : "Done") : isOver ? "Every board is cut" : isLast ? "Next open step" : "Next step";
     $("done").disabled = !rest && isOver;
+    showNewer();
+    if (replaced && isOver) {
+      $("done").textContent = "Go to the newer plan";
+      $("done").disabled = false;
+    }
     $("all").textContent = rest > 1 ? `Done: all ${rest}` : "Done: all";
     $("all").disabled = rest < 2;
     $("back").disabled = at === 0;
@@ -489,6 +497,31 @@
     return stepsOf(data.steps[n].list, layout)[0].n === n;
   }
 
+  // What a board in hand must measure, and what to know of it. Once it is cut into, its first length no longer counts.
+  function limitsOf(n, board) {
+    const layout = fixed(board);
+    if (isFirst(n, board.layout)) {
+      const count = plans.squared[board.layout];
+      const off = `${data.steps[n].to[unit].replace(/ off$/, "")} ${unit}`;
+      return [
+        ...sentences(layout.notes[unit]),
+        ...(count ? [`${count} ${layout.form}${count === 1 ? "" : "s"} of this size ${count === 1 ? "is" : "are"} squared already, on an earlier plan. Do not square ${count === 1 ? "it" : "these"} again: cross the old number out, chalk the new one, and press Done. ${count === 1 ? "It" : "They"} may be ${off} shorter than the length above.`] : []),
+      ];
+    }
+    const isWhole = !stepsOf(data.steps[n].list, board.layout).some((each) => each.n < n && each.board.cuts.some(([along, places]) => !along && places.some(([x0]) => x0 > 0)));
+    if (isWhole && layout.when_squared) return sentences(layout.when_squared[unit]);
+    return ["A bad stretch is still in it: the crossed part of the drawing. Cut it off before any rip."];
+  }
+
+  // The lengths cut off earlier that this step works on, instead of the whole board; and what to write on new ones.
+  function showLoose(step, board, rest) {
+    const { gives = [], of = [] } = (step.loose || {})[board.layout] || {};
+    const layout = fixed(board);
+    const named = (each) => each.map(([name, size]) => `${name}, ${size[unit]}`).join("; ");
+    if (of.length) $("board-title").textContent = `Length${of.length > 1 ? "s" : ""} cut off earlier: ${named(of)}. From layout ${layout.number}${board.times > 1 ? `, ${layout.form} ${inHand(at, board)} of ${board.times}` : ""}: ${layout.what}`;
+    lines($("loose"), rest && gives.length ? [`As it comes off, write on each length: ${named(gives)}.`] : []);
+  }
+
   // Whether this or a later step cuts off a bad stretch of the board.
   function isBadAhead(n, board) {
     const over = ([x0, x1]) => fixed(board).bad.some(([x, , long]) => x0 < x + long && x < x1);
@@ -513,6 +546,47 @@
       if (data.lists[step.list].material === material) all += step.pieces;
     }
     return [good, all];
+  }
+
+  // The boards of this plan that are not cut into.
+  function uncut() {
+    const found = new Map();
+    data.lists.forEach((_, list) => {
+      for (const number of layouts.keys()) {
+        const own = stepsOf(list, number);
+        const count = own.length ? own[0].board.times - (state.bad.get(`${list} ${number}`) || 0) - begun(list, number) : 0;
+        if (count > 0) found.set(number, (found.get(number) || 0) + count);
+      }
+    });
+    return found;
+  }
+
+  function uncutWords() {
+    const found = uncut();
+    const sum = [...found.values()].reduce((a, b) => a + b, 0);
+    if (!sum) return "";
+    const forms = new Set([...found.keys()].map((number) => layouts.get(number).form));
+    const what = forms.size > 1 ? "boards, sheets and rolls" : `${[...forms][0]}${sum === 1 ? "" : "s"}`;
+    return `${sum} ${what} of this plan ${sum === 1 ? "is" : "are"} not cut into: ${sum === 1 ? "it goes" : "they go"} on in the newer plan.`;
+  }
+
+  const overWords = () => (replaced && uncutWords() ? `Nothing is left to finish here. ${uncutWords()}` : "Every board is cut.");
+
+  function showNewer() {
+    if (!replaced) { alertOf("newer"); return; }
+    const stay = [...uncut().keys()].filter((number) => layouts.get(number).form === "board" && plans.numbers.includes(number)).sort((a, b) => a - b);
+    const runs = stay.reduce((found, number) => {
+      const last = found[found.length - 1];
+      if (last && last[1] === number - 1) last[1] = number;
+      else found.push([number, number]);
+      return found;
+    }, []);
+    const chalked = stay.length
+      ? `Boards chalked ${runs.map(([low, high]) => (low === high ? low : `${low}${high > low + 1 ? " to " : ", "}${high}`)).join(", ")} keep that number. On any other board, cross the number out, and chalk the one that the newer plan says.`
+      : "On boards chalked already, cross the number out, and chalk the one that the newer plan says.";
+    const words = ["A newer plan is in force. Here, finish only the boards that are already cut into.", ...(uncutWords() ? [uncutWords(), chalked] : [])].join(" ");
+    if ($("newer") && $("newer").firstChild.textContent === words) return;
+    alertOf("newer", words, "Go to the newer plan", () => { window.location.assign(plans.newer); });
   }
 
   const isDerived = (row) => row.id.startsWith(`${planId()}-layout-`);
@@ -675,7 +749,7 @@
     const n = data.steps.findIndex((each) => each.key === row.step);
     const form = row.layout && layouts.get(Number(row.layout)) ? layouts.get(Number(row.layout)).form : "board";
     const many = (count) => `${count} ${form}${Number(count) === 1 ? "" : "s"}`;
-    const words = row.kind === KINDS.cuts ? `layout ${row.layout}, ${many(row.times)} done`
+    const words = row.kind === KINDS.cuts ? `layout ${row.layout}, ${many(row.times)} done${row.id.includes("-squared-") ? " (squared on the earlier plan)" : ""}`
       : row.kind === KINDS.spoiled ? `${row.count} ${row.part} spoiled`
         : row.kind === KINDS.bad ? `layout ${row.layout}, board “${row.board}” set aside, bad from ${row.from} to ${row.to}${row.unit && !/[a-z"]$/.test(String(row.to)) ? ` ${row.unit}` : ""}`
           : `layout ${row.layout}, ${many(row.count)} set aside, unusable${row.reason ? `, ${row.reason}` : ""}`;
@@ -996,7 +1070,7 @@
     replaced = answer.newer !== "";
     if (replaced) alertOf("rest-news");
     alertOf("older", answer.older ? "Boards are cut into on the earlier plan. Finish them first." : "", "Go to the earlier plan", () => { window.location.assign(answer.older); });
-    alertOf("newer", replaced ? "A newer plan is in force. Here, finish only the boards that are already cut into." : "", "Go to the newer plan", () => { window.location.assign(answer.newer); });
+    plans = { ...plans, ...answer };
   }
 
   async function send() {
@@ -1166,7 +1240,7 @@
 
   function listen() {
     const on = (id, act, kind = "click") => $(id).addEventListener(kind, act);
-    on("done", () => { if (!isDead()) { if (leftAt(at)) tick(false); else goOn(); } });
+    on("done", () => { if (!isDead()) { if (leftAt(at)) tick(false); else if (replaced && data.steps.every((_, n) => !leftAt(n))) window.location.assign(plans.newer); else goOn(); } });
     on("all", () => { if (!isDead()) tick(true); });
     on("cut-made", countCut);
     on("back", () => go(at - 1));

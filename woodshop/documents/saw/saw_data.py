@@ -8,7 +8,7 @@ prices and places are left out.
 import hashlib
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
@@ -25,7 +25,7 @@ from woodshop.documents.packet.layouts import (
     numbered_layouts,
     of_times,
 )
-from woodshop.documents.packet.measure_first import limits_of, nearest, said_of, thickness_of
+from woodshop.documents.packet.measure_first import bad_when_squared, limits_of, nearest, said_of, thickness_of
 from woodshop.drawing.values.model import Block, Paragraph, with_pages
 from woodshop.plan.first_boards import first_boards
 from woodshop.plan.values import PlannedBatch
@@ -40,6 +40,7 @@ _AT_STOP = (
 _FALLS = "The strip falls on the side of the blade away from the fence."
 _UNITS: tuple[LengthUnit, LengthUnit] = ("in", "mm")
 _T = TypeVar("_T")
+_SECTION = re.compile(r"(?:section|block) [0-9]+")
 _INCHES = re.compile(r"((?:[0-9]+ )?[0-9]+(?:/[0-9]+)?) in\b")
 
 
@@ -185,6 +186,33 @@ def _said(layout: NumberedLayout, planned: PlannedBatch) -> str:
         return said if thick is None else f"Thickness {limits_of(thick, planned.batch)}, w{said.removeprefix('W')}"
 
 
+def _when_squared(layout: NumberedLayout, planned: PlannedBatch) -> str:
+    with lengths_in(planned.batch.unit):
+        return bad_when_squared(layout, planned.batch)
+
+
+def _loose(layout: NumberedLayout, cuts: Sequence[SawCut]) -> dict[str, list[Any]]:
+    """The lengths that these cuts take off a board to be cut further, and those that they are made on: what is written
+    on each, and its size."""
+    every = saw_cuts(layout.plan.job.job, layout.layout)
+    cut_on = dict.fromkeys(found[0] for cut in every if cut.count and (found := _SECTION.match(cut.of)))
+    boxes = {name: box for cut in every for name, box in zip(cut.yields, cut.places, strict=False) if name in cut_on}
+
+    def named(labels: Iterable[str]) -> list[Any]:
+        grid, found = layout.plan.job.grid, []
+        for label in dict.fromkeys(labels):
+            x0, x1, y0, y1 = boxes[label]
+            number = int(label.rpartition(" ")[2]) - 1
+            letter = chr(97 + number) if number < 26 else f"-{number + 1}"
+            found.append([f"{layout.number}{letter}", _size(grid * (y1 - y0), grid * (x1 - x0))])
+        return found
+
+    return {
+        "gives": named(name for cut in cuts for name in cut.yields if name in boxes),
+        "of": named(found[0] for cut in cuts if (found := _SECTION.match(cut.of)) and found[0] in boxes),
+    }
+
+
 def _both(texts: Sequence[_T]) -> dict[str, _T]:
     return dict(zip(_UNITS, texts, strict=True))
 
@@ -264,6 +292,9 @@ def _shown(
         "how": how,
         "saw": _texts(of_the_saw(_with_tool(lists[0], row))) if row.set_to else [],
         "marks": {layouts[n].number: dict(sorted(marks.items())) for n, marks in sorted(row.each.items())},
+        "loose": {
+            layouts[n].number: _loose(layouts[n], [cut for of, cut in row.cuts if of == n]) for n in sorted(row.each)
+        },
     }
 
 
@@ -306,6 +337,7 @@ def _layout(both: Sequence[NumberedLayout], as_read: dict[LengthUnit, PlannedBat
         "unit": [grid.mm.numerator, grid.mm.denominator],
         "size": _size(layout.width, layout.length),
         "notes": _both([_said(each, as_read[unit]) for unit, each in zip(_UNITS, both, strict=True)]),
+        "when_squared": _both([_when_squared(each, as_read[unit]) for unit, each in zip(_UNITS, both, strict=True)]),
         "first": NAILS if layout.is_offcut else "",
         "pieces": [
             [steps(p.x), steps(p.y), steps(p.length), steps(p.width) or steps(layout.width), p.mark]

@@ -7,6 +7,8 @@ the page sends it, in the columns of a sheet of events.
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +17,7 @@ from woodshop.records.events import Event, NewEvent, effective, new_event
 from woodshop.records.kinds import FIELDS, UNDO, shown_value
 from woodshop.records.rows import COLUMN_NAMES, events_from_rows
 from woodshop.records.store import Book, new_book, open_book
+from woodshop.units.lengths import Length
 
 CUTS, CUT, STARTED = "cuts made", "layout cut", "plan started"
 SPOILED, BAD_STRETCH, UNUSABLE = "pieces spoiled", "board with bad stretch", "board unusable"
@@ -301,11 +304,29 @@ class BoardsDone:
         return any(count > self.completed.get(layout, 0) for layout, count in self.begun.items())
 
 
-def boards_done(events: Sequence[Event], data: Mapping[str, Any]) -> BoardsDone:
-    """What the ticks in a book say about the boards of each layout of a plan.
+@dataclass(frozen=True, slots=True)
+class _Counted:
+    """Ticks and boards found bad, by step and layout; and the steps of the boards of a layout, by list and layout: the
+    number of the step, its board, and whether it cuts into the board (squaring an end does not)."""
 
-    A board is begun once a cut other than squaring an end is ticked; a board found bad after that is not counted.
-    """
+    ticks: Counter[tuple[int, int]]
+    bad: Counter[tuple[int, int]]
+    chains: Mapping[tuple[int, int], list[tuple[int, Mapping[str, Any], bool]]]
+
+    def bad_after(self, chain: Sequence[tuple[int, Mapping[str, Any], bool]], layout: int) -> int:
+        """Boards found bad at these steps."""
+        return sum(self.bad[n, layout] for n, _, _ in chain)
+
+    def begun(self, chain: Sequence[tuple[int, Mapping[str, Any], bool]], layout: int) -> int:
+        """Good boards that are cut into."""
+        most = 0
+        for at, (n, _, is_cut) in enumerate(chain):
+            if is_cut:
+                most = max(most, self.ticks[n, layout] - self.bad_after(chain[at + 1 :], layout))
+        return most
+
+
+def _counted(events: Sequence[Event], data: Mapping[str, Any]) -> _Counted:
     mark = plan_mark(data["plan"])
     places = {step["key"]: n for n, step in enumerate(data["steps"])}
     ticks: Counter[tuple[int, int]] = Counter()
@@ -317,20 +338,134 @@ def boards_done(events: Sequence[Event], data: Mapping[str, Any]) -> BoardsDone:
                 ticks[key] += fields["times"]
             elif event.kind in (UNUSABLE, BAD_STRETCH):
                 bad[key] += fields.get("count", 1)
-    own: dict[tuple[int, int], list[tuple[int, bool, int]]] = {}
+    chains: dict[tuple[int, int], list[tuple[int, Mapping[str, Any], bool]]] = {}
     for n, step in enumerate(data["steps"]):
         for board in step["boards"]:
             is_cut = step["is_cut"] and not board["is_trim"]
-            own.setdefault((step["list"], board["layout"]), []).append((n, is_cut, board["times"]))
+            chains.setdefault((step["list"], board["layout"]), []).append((n, board, is_cut))
+    return _Counted(ticks, bad, chains)
+
+
+def boards_done(events: Sequence[Event], data: Mapping[str, Any]) -> BoardsDone:
+    """What the ticks in a book say about the boards of each layout of a plan.
+
+    A board is begun once a cut other than squaring an end is ticked; a board found bad after that is not counted.
+    """
+    found = _counted(events, data)
     begun: Counter[int] = Counter()
     completed: Counter[int] = Counter()
-    for (_, layout), chain in own.items():
-        after = 0
-        most = 0
-        for n, is_cut, _ in reversed(chain):
-            if is_cut:
-                most = max(most, ticks[n, layout] - after)
-            after += bad[n, layout]
-        begun[layout] += most
-        completed[layout] += max(0, min(chain[0][2] - after, *(ticks[n, layout] for n, _, _ in chain)))
+    for (_, layout), chain in found.chains.items():
+        begun[layout] += found.begun(chain, layout)
+        good = chain[0][1]["times"] - found.bad_after(chain, layout)
+        completed[layout] += max(0, min(good, *(found.ticks[n, layout] for n, _, _ in chain)))
     return BoardsDone(+begun, +completed)
+
+
+# ---- boards squared on an earlier plan -------------------------------------------------------
+
+_SQUARED = "squared"  # in the ids of ticks that a newer plan takes over
+_SquaredSize = tuple[str, int, int]
+
+
+def _squares(board: Mapping[str, Any]) -> int:
+    """What a board's first step squares off its end, in the unit of its layout, or 0 if it squares none."""
+    ends = [places[0][1] for along, places in board["cuts"] if not along and places[0][0] == 0]
+    return int(ends[0]) if board["is_trim"] and ends else 0
+
+
+def _squared(events: Sequence[Event], data: Mapping[str, Any]) -> Counter[int]:
+    """Good boards of each layout that have an end squared and are not cut into."""
+    found = _counted(events, data)
+    boards: Counter[int] = Counter()
+    for (_, layout), chain in found.chains.items():
+        n, board, _ = chain[0]
+        if _squares(board):
+            gone = found.bad_after(chain[1:], layout) + found.begun(chain, layout)
+            boards[layout] += max(0, min(board["times"], found.ticks[n, layout]) - gone)
+    return +boards
+
+
+def _layouts(data: Mapping[str, Any]) -> dict[int, Mapping[str, Any]]:
+    """The layouts of a plan on boards that were not set aside, by number."""
+    return {int(each["number"]): each for each in data["layouts"] if not each["bad"]}
+
+
+def _size(layout: Mapping[str, Any]) -> _SquaredSize:
+    return layout["material"], layout["width"], layout["length"]
+
+
+def _stays(boards: Counter[int], data: Mapping[str, Any]) -> Counter[int]:
+    """Those of these boards that a newer plan cuts with the same layout: they count as squared there."""
+    layouts = _layouts(data)
+    return +Counter({n: min(count, layouts[n]["times"]) for n, count in boards.items() if n in layouts})
+
+
+def squared_rows(events: Sequence[Event], before: Mapping[str, Any], now: Mapping[str, Any]) -> list[dict[str, str]]:
+    """Ticks for the square step of the plan `now`, for the boards that its layouts keep from the plan `before` and that
+    have an end squared already. A layout that stays has the same number and the same cuts."""
+    mark, stays = plan_mark(now["plan"]), _stays(_squared(events, before), now)
+    rows: list[dict[str, str]] = []
+    seen: set[int] = set()
+    for step in now["steps"]:
+        for board in step["boards"]:
+            number = int(board["layout"])
+            if number not in seen and stays[number] and _squares(board):
+                fields = {"batch": now["batch"], "plan": mark, "step": step["key"], "layout": str(number)}
+                fields |= {"material": _layouts(now)[number]["material"], "times": str(stays[number])}
+                rows.append({"kind": CUTS, "id": f"{mark}-{_SQUARED}-{number}", **fields})
+            seen.add(number)
+    return rows
+
+
+def also_squared(events: Sequence[Event], plans: Sequence[Mapping[str, Any]]) -> dict[int, int]:
+    """For each layout of the last of these plans: how many boards of its size have an end squared on the plans before,
+    besides those that count as squared at its own steps. Each plan is the rest of the one before it."""
+    pool: Counter[_SquaredSize] = Counter()
+    for before, now in pairwise(plans):
+        layouts, mark = _layouts(before), plan_mark(before["plan"])
+        found, own = _counted(events, before), _squared(events, before)
+        ticked: Counter[_SquaredSize] = Counter()
+        for (_, layout), chain in found.chains.items():
+            if layout in layouts and _squares(chain[0][1]):
+                ticked[_size(layouts[layout])] += found.ticks[chain[0][0], layout]
+        for event, _, fields in effective(events):
+            if event.id.startswith(f"{mark}-{_SQUARED}-") and fields["layout"] in layouts:
+                ticked[_size(layouts[fields["layout"]])] -= fields["times"]
+        pool -= ticked
+        for number, count in (own - _stays(own, now)).items():
+            if number in layouts:
+                pool[_size(layouts[number])] += count
+    squares = {int(board["layout"]) for step in plans[-1]["steps"] for board in step["boards"] if _squares(board)}
+    return {n: pool[_size(each)] for n, each in _layouts(plans[-1]).items() if n in squares and pool[_size(each)]}
+
+
+def squared_off(events: Sequence[Event], data: Mapping[str, Any]) -> dict[str, Length]:
+    """What was squared off each board that was found bad at a later step, by the code chalked on it. Its bad stretch is
+    measured from the squared end."""
+    codes: dict[str, Length] = {}
+    places = {step["key"]: n for n, step in enumerate(data["steps"])}
+    chains = _counted((), data).chains
+    units = {int(each["number"]): Length(Fraction(*each["unit"])) for each in data["layouts"]}
+    for event, _, fields in effective(events):
+        if event.kind != BAD_STRETCH or fields.get("plan") != plan_mark(data["plan"]):
+            continue
+        step, layout = places.get(fields.get("step", ""), 0), fields.get("layout", 0)
+        for n, board, _ in chains.get((data["steps"][step]["list"], layout), ())[:1]:
+            if n < step and _squares(board):
+                codes[fields["board"]] = units[layout] * _squares(board)
+    return codes
+
+
+def pieces_ticked(events: Sequence[Event], data: Mapping[str, Any]) -> Counter[str]:
+    """Good pieces of each material that are ticked on the page of a plan."""
+    found, mark = _counted(events, data), plan_mark(data["plan"])
+    pieces: Counter[str] = Counter()
+    for n, step in enumerate(data["steps"]):
+        for board in step["boards"]:
+            each = sum(step["marks"].get(str(board["layout"]), {}).values())
+            material = data["lists"][step["list"]]["material"]
+            pieces[material] += each * min(board["times"], found.ticks[n, int(board["layout"])])
+    for event, _, fields in effective(events):
+        if event.kind == SPOILED and fields.get("plan") == mark:
+            pieces[fields["material"]] -= fields["count"]
+    return +pieces
