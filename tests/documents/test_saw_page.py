@@ -12,6 +12,7 @@ import pytest
 
 from tests.once import planned
 from woodshop.documents.answers.boards import boards_sections
+from woodshop.documents.packet.cut_cautions import ALWAYS_ON
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
 from woodshop.documents.packet.layouts import groups_of, numbered_layouts
 from woodshop.documents.saw.saw_data import saw_data
@@ -93,6 +94,23 @@ def test_what_stays_in_sight_is_said_at_each_rip_and_at_each_offcut(hobby: Plann
         for block in chapter.blocks
         if isinstance(block, Paragraph)
     }
+    assert ALWAYS_ON in asset("saw.html").decode()
+    for step in data["steps"]:
+        saws = [saw for saw in ("table saw", "miter saw", "circular saw") if saw in step["deed"]]
+        assert [lead for lead, _ in step["saw"]] == [f"Caution, {saw}:" for saw in saws]
+        assert all("Unplug the saw" in text for _, text in step["saw"])
+        if "miter saw" in saws:
+            assert step["sight"]["in"][:2] == [
+                "Hands 6 in or more from the blade.",
+                "Hold up a long board on both sides.",
+            ]
+        if step["deed"].startswith("Snip"):
+            assert any("sharp wires" in each for each in step["sight"]["in"])
+            assert "waste cell" in step["how"]
+    for step in (each for each in rips if each["deed"].endswith("thin-rip stop")):
+        assert step["set"] == "Strip beside the thin-rip stop"
+        assert step["how"].startswith("This is the strip, not the fence.")
+        assert "away from the fence" in step["how"]
     leads = set()
     for step in rips:
         assert any("push block" in each and "guard and riving knife" in each for each in step["sight"]["in"])

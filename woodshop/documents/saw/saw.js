@@ -400,7 +400,7 @@
     lines($("sight"), [
       ...open.slice(0, 1).map((n) => `Step ${n + 1} on this ${form} is not done.`),
       ...(isNew && layout.first && rest ? [layout.first] : []),
-      ...(isSawn && rest ? wants : []),
+      ...(isSawn ? wants : []),
     ]);
     $("told").textContent = told;
     $("count").textContent = `Step ${at + 1} of ${data.steps.length}.`;
