@@ -502,10 +502,14 @@
     const layout = fixed(board);
     if (isFirst(n, board.layout)) {
       const count = plans.squared[board.layout];
+      const same = standing(state.all).filter((row) => row.id.startsWith(`${planId()}-squared-${board.layout}`) && Number(row.layout) === board.layout).reduce((sum, row) => sum + Number(row.times), 0);
       const off = `${data.steps[n].to[unit].replace(/ off$/, "")} ${unit}`;
+      const [sizes = "", ...others] = sentences(layout.notes[unit]);
       return [
-        ...sentences(layout.notes[unit]),
-        ...(count ? [`${count} ${layout.form}${count === 1 ? "" : "s"} of this size ${count === 1 ? "is" : "are"} squared already, on an earlier plan. Do not square ${count === 1 ? "it" : "these"} again: cross the old number out, chalk the new one, and press Done. ${count === 1 ? "It" : "They"} may be ${off} shorter than the length above.`] : []),
+        ...others, // first what a small screen must not hide: which board, its bad stretch, and if it is squared
+        ...(same ? [`${same} chalked ${board.layout} ${same === 1 ? "is" : "are"} squared already, on the earlier plan, and ticked here.`] : []),
+        ...(count ? [`${count} ${layout.form}${count === 1 ? "" : "s"} of this size ${count === 1 ? "is" : "are"} squared already, on an earlier plan. Do not square ${count === 1 ? "it" : "these"} again: cross the old number out, chalk the new one, and press Done. ${count === 1 ? "It" : "They"} may be ${off} shorter than the length stated.`] : []),
+        ...[sizes].filter(Boolean),
       ];
     }
     const isWhole = !stepsOf(data.steps[n].list, board.layout).some((each) => each.n < n && each.board.cuts.some(([along, places]) => !along && places.some(([x0]) => x0 > 0)));

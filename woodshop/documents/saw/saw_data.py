@@ -195,15 +195,15 @@ def _loose(layout: NumberedLayout, cuts: Sequence[SawCut]) -> dict[str, list[Any
     """The lengths that these cuts take off a board to be cut further, and those that they are made on: what is written
     on each, and its size."""
     every = saw_cuts(layout.plan.job.job, layout.layout)
-    cut_on = dict.fromkeys(found[0] for cut in every if cut.count and (found := _SECTION.match(cut.of)))
+    cut_on = {found[0] for cut in every if cut.count and (found := _SECTION.match(cut.of))}
     boxes = {name: box for cut in every for name, box in zip(cut.yields, cut.places, strict=False) if name in cut_on}
 
     def named(labels: Iterable[str]) -> list[Any]:
         grid, found = layout.plan.job.grid, []
         for label in dict.fromkeys(labels):
             x0, x1, y0, y1 = boxes[label]
-            number = int(label.rpartition(" ")[2]) - 1
-            letter = chr(97 + number) if number < 26 else f"-{number + 1}"
+            number = list(boxes).index(label)
+            letter = chr(ord("a") + number) if number < 26 else f"-{number + 1}"
             found.append([f"{layout.number}{letter}", _size(grid * (y1 - y0), grid * (x1 - x0))])
         return found
 
