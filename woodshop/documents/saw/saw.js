@@ -433,7 +433,7 @@
     $("gives-line").hidden = !board.gives;
     $("gives-name").textContent = `This ${form} gives`;
     $("gives").textContent = board.gives;
-    $("gives-more").textContent = (marks.length ? "Write the letter on each piece." : "Cut further at a later step: no letter yet.") + (spoiled.length ? ` Spoiled so far: ${spoiled.join(", ")}.` : "");
+    $("gives-more").textContent = (marks.length ? "Write the letter on each piece." : (((step.loose || {})[layout.number] || {}).gives || []).length ? "" : "Cut further at a later step: no letter yet.") + (spoiled.length ? ` Spoiled so far: ${spoiled.join(", ")}.` : "");
     $("pieces-name").textContent = `good pieces of ${list.spoken[unit]}`;
     const [done, all] = piecesOf(list.material);
     $("pieces").textContent = `${done} of ${all}`;
