@@ -81,7 +81,7 @@ def test_it_saves_what_the_sequence_counts_for_strips(few: Callable[..., Planned
         assert ("thin-rip stop" in said.text) == (way == STOP)
         assert str(own.cost) in said.text
         thin = (own.widest + inch("1/16")).text("in")
-        assert f"set the thinnest rip of your saw to {thin} (thinnest_rip under [saw])" in said.text
+        assert f"set the thinnest rip of your saw to {thin} and plan again" in said.text
 
 
 def test_the_buy_list_has_it_and_nothing_where_strips_are_bought_already(few: Callable[..., PlannedBatch]) -> None:

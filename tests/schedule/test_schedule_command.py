@@ -112,7 +112,7 @@ skills = ["drill"]
     words = ("--earlier", design.parent / "out" / "plan.json", "--out", tmp_path / "days", "--quick")
     late = run("schedule", path, *words, "--today", "2026-11-11")
     assert late.exit_code == 1, late.output
-    assert "own hives is late by " in late.stdout
+    assert "own hives are late by " in late.stdout
     assert "What would cure the lateness" in late.stdout
     assert run("verify", tmp_path / "days" / "schedule.json").exit_code == 0
 

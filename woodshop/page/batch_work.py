@@ -95,7 +95,16 @@ class BatchWork:
         self._start("plan", "plan_and_show", self.effort)
 
     def compare(self) -> None:
-        """Starts to compare the costs of what was chosen to compare, as `plan` starts to plan."""
+        """Starts to compare the costs of what was chosen to compare, as `plan` starts to plan.
+
+        A value that was chosen or typed, but not added yet, is added first.
+        """
+        if self.value.strip():
+            self.add_change()
+            if self.value_problem:
+                self.ended, self.is_bad = "Correct the other value first, or empty it.", True
+                self.version += 1
+                return
         self._compared = self._inputs()
         values: dict[str, list[str]] = {}
         said: dict[str, str] = {}

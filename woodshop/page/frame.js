@@ -13,6 +13,13 @@
     e.preventDefault();
     button.click();
   });
+  // The wheel scrolls the page over a picture of a hive until the picture is pressed.
+  let pressed = null;
+  document.addEventListener("pointerdown", (e) => { pressed = e.target.closest(".hive-scene"); }, true);
+  document.addEventListener("wheel", (e) => {
+    const scene = e.target.closest(".hive-scene");
+    if (scene && scene !== pressed) e.stopPropagation();
+  }, { capture: true, passive: true });
   const regions = ".ws-scroll, .scroll, .wide-area";
   const widths = () => {
     for (const e of document.querySelectorAll(regions)) e.classList.toggle("is-wide", e.scrollWidth > e.clientWidth + 1);

@@ -380,6 +380,7 @@ def _verdict(opened: OpenDesign, unit: LengthUnit) -> str:
     """The number of findings of the last text that could be read, in the words of the report."""
     from woodshop.documents.report.report import verdict_line
     from woodshop.findings import gather
+    from woodshop.page.batch_work import work_on
     from woodshop.page.fitting import fitting_of
 
     try:
@@ -387,7 +388,12 @@ def _verdict(opened: OpenDesign, unit: LengthUnit) -> str:
         batch, fit = fitting.fit(unit)
         varied = () if batch.conditions.tolerances is None else fitting.varied(unit)
         said = verdict_line(gather(fit.report.findings, varied or ()))
-        return f"{said} How sizes vary is not checked yet." if varied is None else said
+        if varied is not None:
+            return said
+        work = work_on(opened)
+        if work.shown is not None and work.shown.verdict and work.is_current:
+            return work.shown.verdict
+        return f"{said} How sizes vary is not checked yet."
     except WoodshopError:
         return "The fit cannot be checked yet"
 

@@ -196,11 +196,17 @@ class Hive3D:
     def _slid(self, slider: ui.element, steps: int) -> None:
         slider.props["value"] = steps  # so that it stays there when the connection was lost for a moment
         self._pull(steps)
+        self._look()
 
     def _pull(self, steps: int) -> None:
         self._sight.apart = steps
         for n, group in enumerate(self._tiers):
             group.move(z=(n / max(1, len(self._tiers) - 1) - 0.5) * _APART * steps / _STEPS)
+
+    @property
+    def _usual(self) -> float:
+        """How far away the camera is when nobody went nearer or farther: all of the hive is seen, also pulled apart."""
+        return (self._high + _APART * self._sight.apart / _STEPS) * _AWAY
 
     async def _turn(self, around: float, up: float, away: float) -> None:
         """Turns the hive from where it is seen now, which may be where somebody dragged it with a mouse or finger."""
@@ -212,7 +218,7 @@ class Hive3D:
         if at and self._near(at["x"], at["y"], at["z"]) not in self._put:
             far = hypot(at["x"], at["y"], at["z"])
             sight.up, sight.around = asin(at["z"] / far), atan2(at["y"], at["x"])
-            sight.away = far / (self._high * _AWAY)
+            sight.away = far / self._usual
         sight.around += around
         sight.up = max(-_STEEPEST, min(_STEEPEST, sight.up + up))
         sight.away = max(0.3, min(3.0, sight.away * away))
@@ -224,7 +230,7 @@ class Hive3D:
 
     def _look(self) -> None:
         sight = self._sight
-        away = sight.away * self._high * _AWAY
+        away = sight.away * self._usual
         flat = away * cos(sight.up)
         x, y, z = flat * cos(sight.around), flat * sin(sight.around), away * sin(sight.up)
         self._put.append(self._near(x, y, z))

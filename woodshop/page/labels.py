@@ -1,11 +1,23 @@
 """What fields are called on the page, and their help without the words of those who write the file themselves."""
 
 import re
+from functools import cache
+from zoneinfo import available_timezones
 
 from woodshop.design.keys import design_keys
 from woodshop.engineering.wood import species, species_names
 from woodshop.reference.limits import bands
 
+_ZONES = {
+    "America/New_York": "Eastern (New York)",
+    "America/Chicago": "Central (Chicago)",
+    "America/Denver": "Mountain (Denver)",
+    "America/Phoenix": "Mountain, no summer time (Phoenix)",
+    "America/Los_Angeles": "Pacific (Los Angeles)",
+    "America/Anchorage": "Alaska (Anchorage)",
+    "Pacific/Honolulu": "Hawaii (Honolulu)",
+}
+_REGIONS = re.compile("(Africa|America|Asia|Atlantic|Australia|Europe|Indian|Pacific)/")
 _HIVE_LABELS = {
     "name": "Name of these hives",
     "apiary": "Where they stand",
@@ -156,4 +168,13 @@ def named_values(table: str, name: str) -> dict[str, str]:
         return {each.name: f"{each.name}: {each.row.value}" for each in bands()}
     if table == "moisture" and name in ("species", "boxes_species"):
         return {each: species(each).name for each in species_names()}
+    if (table, name) == ("crew", "zone"):
+        return _zones()
     return {}
+
+
+@cache
+def _zones() -> dict[str, str]:
+    """The time zones of the computer: those of the United States first, in words."""
+    found = sorted(filter(_REGIONS.match, available_timezones()))
+    return _ZONES | {each: each.replace("_", " ") for each in found if each not in _ZONES}

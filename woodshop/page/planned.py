@@ -14,7 +14,7 @@ from woodshop.documents.days.days import days_on_screen, durations_table
 from woodshop.documents.days.goals import late_words
 from woodshop.documents.packet.shopping import certainty_text, shopping_chapter, unused_offcuts
 from woodshop.documents.plan_design import Say, plan_design, planned_before, schedule_beside
-from woodshop.documents.report.report import findings_section
+from woodshop.documents.report.report import findings_section, verdict_line
 from woodshop.documents.result import line_chapter, result_section
 from woodshop.drawing.pens.html import section_html
 from woodshop.drawing.values.model import Bullets, KeyFigures, KeyValues, Paragraph, Section, SetOut, joined
@@ -120,7 +120,9 @@ def _shown(
     first = ScreenPart("Result", dict.fromkeys(UNITS, _html(_result(planned, summary), planned.batch.unit, "Result")))
     to_change = settings_to_change(planned, _lumberyards(design))
     to_try = settings_to_try(planned.batch)
-    return ShownBatch(inputs, folder, True, first, cut, days, no_days, to_try, to_change, late, begins)
+    return ShownBatch(
+        inputs, folder, True, first, cut, days, no_days, to_try, to_change, late, begins, verdict_line(planned.report)
+    )
 
 
 def _lumberyards(design: Path) -> dict[str, str]:
@@ -154,6 +156,8 @@ _LEFT_OUT = ("batch", "folder", "bound")
 def _result(planned: PlannedBatch, summary: Section) -> Section:
     """What the command says at its end: its figures large, what is proved of the cost, and the rest as it is."""
     values = {name: str(value) for name, value in summary.data.items()}
+    if "findings" in values:  # counted as on the other screens
+        values["findings"] = verdict_line(planned.report).partition(": ")[2].rstrip(".")
     figures = tuple((words, values[name]) for name, words in _FIGURES.items() if name in values)
     rest = tuple((name, text) for name, text in values.items() if name not in (*_FIGURES, *_LEFT_OUT))
     idle = [label for labels in unused_offcuts(planned).values() for label in labels]

@@ -39,7 +39,7 @@ class ShownBatch:
     command says at its end. `cut` are the parts of the screen for cutting and buying; `days` is the schedule, or how
     long the work takes and, in `no_days`, why there is no schedule. `to_try` are the settings to compare that
     are offered first, `to_change` all of them. `late` says who is late in the schedule, or is "". `begins` is the day
-    of its first work.
+    of its first work. `verdict` is the line with the number of its findings, those of variation included.
     """
 
     inputs: str
@@ -53,6 +53,7 @@ class ShownBatch:
     to_change: tuple[SettingToChange, ...] = ()
     late: str = ""
     begins: date | None = None
+    verdict: str = ""
 
 
 def results_beside(design: Path) -> Path:

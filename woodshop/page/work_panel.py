@@ -13,6 +13,7 @@ from woodshop.errors import InputError, WoodshopError
 from woodshop.page.batch_work import BatchWork
 from woodshop.page.controls import press, show_problems, words
 from woodshop.page.fields import fold, today
+from woodshop.page.frame import count_again
 from woodshop.page.opened.editing import Place, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.shown import ScreenPart
@@ -58,7 +59,7 @@ def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
         is_running = work.is_running
         return work.version, is_running, len(work.lines)
 
-    def look() -> None:
+    async def look() -> None:
         found = now()
         status.set_text(work.progress or work.ended)
         status.classes("stopped") if work.is_bad else status.classes(remove="stopped")
@@ -66,7 +67,10 @@ def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
             if found[:2] != known[0][:2]:
                 body.refresh()
             bar.refresh()
+            is_ended = found[0] != known[0][0]
             known[0] = found
+            if is_ended:
+                await count_again()
 
     known.append(now())
     bar()

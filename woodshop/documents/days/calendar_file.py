@@ -11,7 +11,10 @@ from woodshop.schedule.schedule_json import WrittenSchedule
 if TYPE_CHECKING:
     from icalendar import Component
 
-NO_ZONE = 'schedule.ics is not written: give the crew a zone, such as zone = "America/New_York" under [crew].'
+NO_ZONE = (
+    "schedule.ics is not written: choose the time zone of the crew "
+    '(in the design file: zone = "America/New_York" under [crew]).'
+)
 
 
 def calendar_file(written: WrittenSchedule) -> bytes | None:

@@ -70,7 +70,8 @@ def _tardiness(schedule: Schedule, goal: Goal) -> Iterator[str]:
         first = min(own, key=lambda each: each.due or 0)
         due = due_text(project, first, weekday_text)
         more = " or more" if due.startswith("before") else ""
-        yield f"{plain(name)} is late by {days} day{'s' if days > 1 else ''}{more}: due {due}."
+        are = "are" if name.endswith("hives") else "is"
+        yield f"{plain(name)} {are} late by {days} day{'s' if days > 1 else ''}{more}: due {due}."
     if len(late) > _MOST_LATE:
         yield f"{len(late) - _MOST_LATE} more orders are late."
     if goal.is_proved:

@@ -141,5 +141,5 @@ def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
     else:
         text += f" Buying saves {stops} of the fence."
     thin = (own.widest + batch.saw.mark).text(batch.unit)
-    text += f" To buy the strips, set the thinnest rip of your saw to {thin} (thinnest_rip under [saw]) and plan again "
+    text += f" To buy the strips, set the thinnest rip of your saw to {thin} and plan again "
     return Paragraph(f"{text}before you cut, because other layouts change too.")

@@ -210,8 +210,8 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
     )
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
     free = (
-        ' Strips fall free: for each strip, move the fence by its width and a kerf. With strips = "thin-rip stop" '
-        "under [saw], you move the fence until the board touches the stop, without measuring."
+        " Strips fall free: for each strip, move the fence by its width and a kerf. With a thin-rip stop, a setting "
+        "of the saw, you move the fence until the board touches the stop, without measuring."
     )
     return text + (free if narrow and batch.saw.thin_rip != STOP else "")
 

@@ -58,6 +58,8 @@ def front_chapter(
     if days:
         word = "first due" if len(days) > 1 else "on the hives by" if days[0].day == batch.days.on_by else "due"
         figures.append((word, in_short(days[0].day)))
+    if latest := max((lot.late for lot in dates.lots), default=0) if dates is not None else 0:
+        figures.append(("late by", f"{latest} day{'' if latest == 1 else 's'}"))
     titles = _titles(chapters)
     acts = (Heading("Decide or measure first", 2), *_verdict(planned), Steps(tuple(_acts(planned, titles))))
     picture = first_ready(planned)
@@ -271,7 +273,8 @@ def _time(planned: PlannedBatch) -> list[Block]:
         if name in minutes
     ]
     text = f"About {_hours(sum(minutes.values(), Fraction(0)), unit)} hours for one person: {', '.join(words)}."
-    return [Paragraph(f"{text} These are typical times; your pace will differ.", lead="Time.")]
+    differ = "These are typical times; your pace will differ."
+    return [Paragraph(f"{text} {differ} days.pdf also counts trips, loading and work on the hives.", lead="Time.")]
 
 
 def _hours(minutes: Fraction, unit: str = "in") -> str:

@@ -27,8 +27,8 @@ def _reading(planned: PlannedBatch) -> list[Block]:
     rip, cross = saw.rip_kerf.text(unit), saw.crosscut_kerf.text(unit)
     kerf = f"{rip} for every cut" if rip == cross else f"{rip} for a rip, {cross} for a crosscut"
     lines = [
-        f"Kerf: {kerf}. A thinner blade is fine. If your blade is thicker, run the plan again (rip_kerf, "
-        "crosscut_kerf under [saw]).",
+        f"Kerf: {kerf}. A thinner blade is fine. If your blade is thicker, change the kerf settings of "
+        "the saw and plan again.",
         f"Settings are in steps of {saw.mark.text(unit)}. Set finer sizes with calipers, or with a drill bit as a "
         "spacer.",
         f"{'1/2' if unit == 'in' else '12'} off: the wood removed, kerf included. Keep the blade on the waste side of "

@@ -635,6 +635,8 @@
     $("entries-name").textContent = `Entries: ${own.length}`;
     $("entries").replaceChildren(...own.reverse().map((row) => make("li", described(row))));
     $("rest").hidden = Boolean(inside) || replaced;
+    $("to-design").hidden = Boolean(inside);
+    if (!inside) $("to-design").href = `/design/${location.pathname.split("/")[2]}`;
     const list = data.lists[data.steps[at].list];
     paragraphs($("notes"), list.notes[unit]);
     if (list.notes[unit].length) $("notes").prepend(make("h3", `${list.title}: ${list.spoken[unit]}`));

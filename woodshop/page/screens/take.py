@@ -16,6 +16,9 @@ from woodshop.page.saw import saw_address
 from woodshop.page.work_panel import note_if_passed, show_work
 from woodshop.units.wording import LengthUnit
 
+_TO_READ = ("packet.pdf", "report.pdf", "templates.pdf", "story-stick.pdf", "labels.pdf", "days.pdf", "schedule.ics")
+"""The files that people print, or put on their phone; the others are folded away."""
+
 
 @screen("take", "Take it with you", 70)
 def take(opened: OpenDesign, unit: LengthUnit) -> None:
@@ -49,7 +52,12 @@ def _take(work: BatchWork, opened: OpenDesign) -> None:
         words("p", "Stand at the saw with one cut at a time, and tick what is done:")
         link("Go to the saw page", saw_address(name)).classes("press")
     order = list(RESULT_WORDS)
-    _list(name, sorted((each for each in files if each.name in order), key=lambda each: order.index(each.name)))
+    listed = sorted((each for each in files if each.name in order), key=lambda each: order.index(each.name))
+    _list(name, [each for each in listed if each.name in _TO_READ])
+    if rest := [each for each in listed if each.name not in _TO_READ]:
+        with ui.element("details"):
+            words("summary", f"For the saw page, spreadsheets and other programs: {len(rest)}")
+            _list(name, rest)
     others = [each for each in files if each.name not in order and each.name != MANIFEST]
     if others:
         with ui.element("details"):
