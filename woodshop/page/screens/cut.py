@@ -116,8 +116,8 @@ def _another(work: BatchWork, unit: LengthUnit, added: Callable[[], object]) -> 
         now = f"Now: {setting.present}." if setting.present else ""
         put = partial(setattr, work, "value")
         if setting.choices:
-            work.value = work.value or setting.choices[0][0]
-            choice("Its other value", dict(setting.choices), work.value, put, hint=now, problem=work.value_problem)
+            options = {"": "Choose"} | dict(setting.choices)
+            choice("Its other value", options, work.value, put, hint=now, problem=work.value_problem)
         else:
             hint = f"{now} {_typed_hint(setting.key, work, unit)}".strip()
             field("Its other value", work.value, put, hint=hint, problem=work.value_problem)
