@@ -72,7 +72,8 @@ def front_chapter(
             *(due_blocks(batch, planned.units) if dates is None else date_blocks(dates)),
             *([Paragraph(impossible, lead="These dates cannot be kept.")] if impossible else []),
             Beside(
-                (Heading("What is made", 2), made_table(planned), *_time(planned)), (Heading("Contents", 2), contents)
+                (Heading("What is made", 2), made_table(planned), *_time(planned, dates is not None)),
+                (Heading("Contents", 2), contents),
             ),
             tools_paragraph(planned, chapters),
             *full_size_words(planned),
@@ -258,8 +259,8 @@ _STAGES = (
 )
 
 
-def _time(planned: PlannedBatch) -> list[Block]:
-    """The time needed, from the table of time standards."""
+def _time(planned: PlannedBatch, has_days: bool) -> list[Block]:
+    """The time needed, from the table of time standards; if there is a schedule, what that counts besides."""
     minutes: dict[str, Fraction] = {}
     unit = planned.batch.unit
     for work in work_of(planned, cost_rows(planned.batch, planned.units)) if planned.plans else ():
@@ -274,7 +275,8 @@ def _time(planned: PlannedBatch) -> list[Block]:
     ]
     text = f"About {_hours(sum(minutes.values(), Fraction(0)), unit)} hours for one person: {', '.join(words)}."
     differ = "These are typical times; your pace will differ."
-    return [Paragraph(f"{text} {differ} days.pdf also counts trips, loading and work on the hives.", lead="Time.")]
+    more = " days.pdf also counts trips, loading and work on the hives." if has_days else ""
+    return [Paragraph(f"{text} {differ}{more}", lead="Time.")]
 
 
 def _hours(minutes: Fraction, unit: str = "in") -> str:
