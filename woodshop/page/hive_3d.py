@@ -76,6 +76,7 @@ class Hive3D:
         )  # where buttons put the camera: not dragged there
         self._high = max(b - a for a, b in zip(hive.low, hive.high, strict=True)) / _PER_UNIT
         self._unit = unit
+        self._fitted = sight.apart  # how far apart the hive was when the camera was moved to fit it
         with ui.element("div"):
             with ui.element("div").classes("hive-3d"):
                 with ui.element("div").classes("hive-picture"):
@@ -164,6 +165,7 @@ class Hive3D:
                 js_handler="(e) => emit(e.target.value)",
                 throttle=0.05,
             )
+            slider.on("change", self._fit, [])
         with ui.element("div").classes("turning").props('role=group aria-label="Turn the hive"'):
             for text, turn, lift, away in (
                 ("Turn left", -_TURN, 0.0, 1.0),
@@ -196,6 +198,11 @@ class Hive3D:
     def _slid(self, slider: ui.element, steps: int) -> None:
         slider.props["value"] = steps  # so that it stays there when the connection was lost for a moment
         self._pull(steps)
+
+    async def _fit(self) -> None:
+        """Moves the camera so that the hive is seen as large as before, from where it is seen now."""
+        await self._read_camera()
+        self._fitted = self._sight.apart
         self._look()
 
     def _pull(self, steps: int) -> None:
@@ -206,10 +213,19 @@ class Hive3D:
     @property
     def _usual(self) -> float:
         """How far away the camera is when nobody went nearer or farther: all of the hive is seen, also pulled apart."""
-        return (self._high + _APART * self._sight.apart / _STEPS) * _AWAY
+        return (self._high + _APART * self._fitted / _STEPS) * _AWAY
 
     async def _turn(self, around: float, up: float, away: float) -> None:
-        """Turns the hive from where it is seen now, which may be where somebody dragged it with a mouse or finger."""
+        """Turns the hive from where it is seen now."""
+        await self._read_camera()
+        sight = self._sight
+        sight.around += around
+        sight.up = max(-_STEEPEST, min(_STEEPEST, sight.up + up))
+        sight.away = max(0.3, min(3.0, sight.away * away))
+        self._look()
+
+    async def _read_camera(self) -> None:
+        """Takes over from where the hive is seen, which may be where somebody dragged it with a mouse or finger."""
         sight = self._sight
         try:
             at = (await self._scene.get_camera())["position"]
@@ -219,10 +235,6 @@ class Hive3D:
             far = hypot(at["x"], at["y"], at["z"])
             sight.up, sight.around = asin(at["z"] / far), atan2(at["y"], at["x"])
             sight.away = far / self._usual
-        sight.around += around
-        sight.up = max(-_STEEPEST, min(_STEEPEST, sight.up + up))
-        sight.away = max(0.3, min(3.0, sight.away * away))
-        self._look()
 
     @staticmethod
     def _near(x: float, y: float, z: float) -> tuple[float, float, float]:
