@@ -15,7 +15,7 @@ from woodshop.design.keys import table_names
 from woodshop.design.remedy import design_changes
 from woodshop.design.schema import path_text
 from woodshop.errors import Problem
-from woodshop.page import fields
+from woodshop.page import fields, work_panel
 from woodshop.page.frame import screen_with
 from woodshop.page.opened import changes
 from woodshop.page.screens import fit
@@ -167,7 +167,7 @@ def test_no_finding_says_on_the_page_how_a_line_of_the_file_is_written() -> None
     said = [text for file in (*ROOM.glob("checks/*.py"), *ROOM.glob("hardware/items/*.py")) for text in said_in(file)]
     assert len(said) > 60
     for text in said:
-        spoken = fit.spoken_change(text)
+        spoken = work_panel.spoken_change(text)
         if "Developers" not in text:
             assert not re.search(r"\w_\w|\[\[|\w = |woodshop \w|--", spoken), (text, spoken)
 

@@ -325,12 +325,14 @@ def test_a_new_file_never_replaces_one(shop: Path) -> None:
 
 
 def test_a_lumberyard_is_edited_in_the_same_way(shop: Path) -> None:
-    opened = Folder(shop).open_lumberyard(YARD)
+    folder = Folder(shop)
+    opened = folder.open_lumberyard(YARD)
     place = ("board", 1, "sizes", 2, "price")
     opened.edit(lambda text: editing.set_value(text, place, "7.05"), "price")
     assert opened.save_state == "saved"
     opened.edit(lambda text: editing.set_value(text, place, "seven"), "price")
     assert "board number 2, sizes number 3, price" in opened.problems[0].where
+    assert folder.lumberyards_not_saved(folder.open(HOBBY)) == (opened,)
 
 
 def test_the_fit_is_worked_out_once_for_each_change(tmp_path: Path) -> None:
@@ -345,3 +347,8 @@ def test_the_fit_is_worked_out_once_for_each_change(tmp_path: Path) -> None:
     lumberyard = folder / "creekside-lumberyard.toml"
     lumberyard.write_text(lumberyard.read_text("utf-8") + "\n# counted\n", "utf-8")  # by another program
     assert fitting.fit("in") is not second
+    assert fitting.refused("in") == ()
+    lumberyard.write_text(
+        lumberyard.read_text("utf-8").replace('nominal = "2x4"', 'thickness = "1"\nwidth = "3"'), "utf-8"
+    )
+    assert "no board 1 1/2 in thick" in fitting.refused("in")[0].given

@@ -211,6 +211,7 @@ def test_items_and_supplies_are_chosen_and_set(served: Served, opened: Opened, v
     typed(price, "seven")
     expect(price).to_have_attribute("aria-invalid", "true")
     assert '"7.05"' in text_of(served, "creekside-lumberyard.toml")
+    expect(page.locator(".yard-state")).to_contain_text("creekside-lumberyard.toml has an error and is not saved")
     for each in ("Offcuts on your rack (4)", "By the bag, box or bottle (9)", "More about saw and tools"):
         page.get_by_text(each).click()
     expect(page.get_by_label("worth to you, offcut 4")).to_have_value("0.50")

@@ -135,6 +135,14 @@ def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
     if material.is_lumber and not material.is_ready_strip:
         wood = needs[0].part.thickness
         given, do = _none(batch.lumberyard, wood, batch.unit)
+        if all(need.address.startswith("packing blocks /") for need in needs) and any(
+            offer.thickness is not None and offer.thickness * 2 == wood for offer in batch.lumberyard.offers
+        ):
+            half = (wood / 2).text(batch.unit)
+            do = (
+                f"Set block_boards = 2 under [board]: each packing block is then glued from two boards {half} thick. "
+                f"Or add boards {wood.text(batch.unit)} thick to the lumberyard file, or an offcut."
+            )
         return Problem(where, given, listed, do)
     long = [offer for offer in batch.lumberyard.too_long if offer.material == material]
     if long:

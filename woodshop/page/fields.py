@@ -425,7 +425,8 @@ def setting_hint(row: Mapping[str, str], unit: LengthUnit) -> str:
     default = f"calculated: {worked_out}" if row["default"] == "worked out" else in_unit(row["default"], unit)
     words_of.append(f"Default: {default}.")
     if row["only"]:
-        words_of.append(f"Counts only if {row['only'].replace(' = ', ' is ')}.")
+        name, _, value = row["only"].partition(" = ")
+        words_of.append(f'Counts only if "{key_label(name)}" is {value}.')
     return " ".join(words_of)
 
 

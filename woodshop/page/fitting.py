@@ -13,10 +13,12 @@ from woodshop.design.make_units import make_units
 from woodshop.design.orders.lines import with_read_orders
 from woodshop.design.schema import toml_tables
 from woodshop.documents.plan_design import settled_design
+from woodshop.errors import Problem, WoodshopError
 from woodshop.findings import Finding
 from woodshop.page.background import BackgroundTask
 from woodshop.page.opened.opened import OpenDesign, file_stamp
 from woodshop.plan.book.reading import with_inventory
+from woodshop.plan.buying.where_to_buy import refuse_what_plan_refuses
 from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import LengthUnit
 
@@ -29,6 +31,7 @@ class Fitting:
         self._kept = Kept()
         self._lock = Lock()  # who asks while another is asked finds what that one kept
         self._fit: tuple[object, tuple[Batch, Fit]] | None = None
+        self._refused: tuple[Fit, tuple[Problem, ...]] | None = None
         self._varied: tuple[tuple[str, LengthUnit], BackgroundTask] | None = None
 
     def fit(self, shown: LengthUnit) -> tuple[Batch, Fit]:
@@ -46,6 +49,23 @@ class Fitting:
                 batch = _settled(self._opened.design(), shown)
                 self._fit = key, (batch, fit_of(batch, self._kept))
             return self._fit[1]
+
+    def refused(self, shown: LengthUnit) -> tuple[Problem, ...]:
+        """What would keep the present design from being planned, such as wood that no lumberyard has; () if nothing.
+
+        Raises InputError as `fit` does.
+        """
+        batch, fit = self.fit(shown)
+        with self._lock:
+            if self._refused is None or self._refused[0] is not fit:
+                found: tuple[Problem, ...] = ()
+                try:
+                    with lengths_in(shown):
+                        refuse_what_plan_refuses(batch, fit.units)
+                except WoodshopError as why:
+                    found = why.problems
+                self._refused = fit, found
+            return self._refused[1]
 
     def variation(self, shown: LengthUnit) -> BackgroundTask:
         """The work that finds how the sizes of the present design vary; its result is findings, as `fit` words them.

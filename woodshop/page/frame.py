@@ -23,7 +23,7 @@ from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import link, press, show_problems, words
 from woodshop.page.late import keep_late_events
 from woodshop.page.opened.folder import Folder
-from woodshop.page.opened.opened import OpenDesign, OpenFile, file_stamp
+from woodshop.page.opened.opened import OpenDesign, OpenFile, OpenLumberyard, file_stamp
 from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import LengthUnit
 
@@ -33,6 +33,8 @@ _CHECKING = "Checking the fit …"
 _HERE = Path(__file__).parent
 FIT = "fit"
 """The last part of the address of the screen that lists the findings."""
+YARD = "goods"
+"""The first part of the place of what a lumberyard file holds, for links to it; its name follows."""
 _SAID = {
     "saved": "All changes are saved",
     "not saved": "Not saved",
@@ -110,6 +112,13 @@ async def count_again() -> None:
 def served_folder() -> Folder:
     """The folder that the page was started in."""
     return _folders[-1]
+
+
+def yard_not_saved(design: str, yard: OpenLumberyard) -> tuple[str, str]:
+    """What is wrong with a lumberyard file that is not saved, and the address of its fields."""
+    has = "has an error and" if yard.problems else "was changed elsewhere and" if yard.save_state != "not saved" else ""
+    said = f"Your lumberyard {yard.path.name} {has} is not saved".replace("  ", " ")
+    return said, f"{address(design, screen_with('lumberyard').route)}#{YARD}.{quote(yard.path.stem)}"
 
 
 def serve_screens(folder: Folder) -> None:
@@ -294,6 +303,8 @@ class _Tools:
         (top,) = (each for each in client.layout.default_slot.children if each.tag == "header")
         with top:
             self._state = words("p", "").classes("state").props("role=status")
+            with ui.element("p").classes("yard-state").props("role=alert hidden") as self._yards:
+                self._yard = link("", "#")
             self._done = words("p", "").classes("done-line").props("role=status")
             with ui.element("p").classes("verdict-line").props("role=status"):
                 self._verdict = link("", address(name, FIT))
@@ -321,6 +332,16 @@ class _Tools:
         state = self._opened.save_state
         self._state.set_text(_SAID[state])
         self._state.classes(remove="not-saved") if state == "saved" else self._state.classes("not-saved")
+        yards = served_folder().lumberyards_not_saved(self._opened)
+        self._yards.props["hidden"] = not yards
+        self._yards.update()
+        if yards:
+            if state == "saved":
+                self._state.set_text("The design is saved")
+            said, target = yard_not_saved(self._name, yards[0])
+            self._yard.set_text(said)
+            self._yard.props["href"] = target
+            self._yard.update()
         undo, redo = served_folder().to_undo(self._opened), served_folder().to_redo(self._opened)
         _enable(self._undo, undo is not None, "Undo", self._in_file(undo, undo.undo_what if undo else ""))
         _enable(self._redo, redo is not None, "Redo", self._in_file(redo, redo.redo_what if redo else ""))
@@ -387,6 +408,8 @@ def _verdict(opened: OpenDesign, unit: LengthUnit) -> str:
         fitting = fitting_of(opened)
         batch, fit = fitting.fit(unit)
         varied = () if batch.conditions.tolerances is None else fitting.varied(unit)
+        if fitting.refused(unit) and not fit.report.has_errors:
+            return "It cannot be planned yet: see what the lumberyard lacks"
         said = verdict_line(gather(fit.report.findings, varied or ()))
         if varied is not None:
             return said

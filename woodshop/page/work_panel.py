@@ -1,23 +1,43 @@
-"""The part of a screen that shows work in the background: what is being done, a button to cancel, how it ended."""
+"""The part of a screen that shows work in the background: what is being done, a button to cancel, how it ended.
 
-from collections.abc import Callable
+Problems are shown there with links to the fields that solve them.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path
+from urllib.parse import quote
 
 from nicegui import ui
 
+from woodshop.design.keys import design_keys, table_names
+from woodshop.design.named_keys import named_places
 from woodshop.design.schema import toml_tables
 from woodshop.drawing.pens.html import STYLE_SHEET
-from woodshop.errors import InputError, WoodshopError
+from woodshop.errors import InputError, Problem, WoodshopError
+from woodshop.findings import Finding, Severity
+from woodshop.hardware.board import BoardSettings
+from woodshop.hardware.catalogue import items
+from woodshop.hardware.registry import fields_as_parameters
 from woodshop.page.batch_work import BatchWork
-from woodshop.page.controls import press, show_problems, words
-from woodshop.page.fields import fold, today
-from woodshop.page.frame import count_again
+from woodshop.page.controls import link, press, show_problems, words
+from woodshop.page.fields import anchor, fold, today
+from woodshop.page.frame import address, count_again, screen_with
+from woodshop.page.labels import key_label
 from woodshop.page.opened.editing import Place, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.shown import ScreenPart
+from woodshop.units.lengths import NUMBER
 from woodshop.units.wording import LengthUnit, weekday_text
+
+_IN_FILE = re.compile(
+    rf'(?P<before>\b(?:[Ss]et|with|and) )?(?P<key>\b[a-z]+(?:_[a-z]+)*) = (?P<value>"[^"]*"|\[[^\]]*\])'
+    rf"|\b(?P<named>[a-z]+(?:_[a-z]+)+)\b|(?<=\b[Ss]et )(?P<one>[a-z]+)(?= to )"
+    rf'|\b(?P<how>under|in this) \[\[?(?P<table>[a-z.]+)\]\]?|"(?P<size>(?:{NUMBER})(?: in| mm)?)"'
+)
 
 START: Place = ("crew", "start")
 """The place of the first day of work in a design without a crew file."""
@@ -49,7 +69,7 @@ def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
     def body() -> None:
         with ui.element("div").classes("work-body"):
             if work.problems:
-                show_problems(work.problems)
+                show_with_links(work.problems, work.opened)
             try:
                 inside()
             except WoodshopError as error:
@@ -132,3 +152,63 @@ def _first_day(opened: OpenDesign) -> tuple[date | None, str]:
         return None, crew
     held = value_at(tables, START)
     return (held if type(held) is date else None), ""
+
+
+def show_with_links(problems: Iterable[Problem], opened: OpenDesign) -> None:
+    """Lists problems in the words of the page, each with links to the fields that solve it."""
+    tables = toml_tables(opened.readable, opened.path.name)
+    with ui.element("div").classes("problems").props("role=alert"), ui.element("ul"):
+        for each in problems:
+            as_finding = Finding("", Severity.ERROR, each.where, each.given, each.wanted, "", each.do)
+            places = named_places(as_finding, tables)
+            with ui.element("li"):
+                words("span", str(replace(each, do=spoken_change(each.do))))
+                if places:
+                    with ui.element("p").classes("change-it"):
+                        words("span", "Change it:")
+                        for place in places:
+                            link_to(opened.path.stem, place)
+
+
+def link_to(name: str, place: Place) -> None:
+    """A link to the screen of the design `name` with this place, and to its field."""
+    at = screen_with(str(place[0]))
+    *above, key = place
+    is_whole = isinstance(key, int) or (key in at.tables and key in table_names())
+    shown = at.title if is_whole else f"{at.title}, {key_label(str(key), str(above[0]) if above else '')}"
+    link(shown, f"{address(name, at.route)}#{quote(anchor(place))}")
+
+
+def spoken_change(text: str) -> str:
+    """What a finding says to do, in the words of the page: the labels of its fields for the keys of the file.
+
+    >>> spoken_change('Drive every staple home, or set mounting = "flush rabbet".')
+    'Drive every staple home, or set "Mounting" to "flush rabbet".'
+    """
+    known = {each.name: each.table for each in reversed(design_keys())} | dict.fromkeys(_made_with(), "")
+
+    def spoken(match: re.Match[str]) -> str:
+        key = match["key"] or match["named"] or match["one"]
+        if match["size"]:
+            return match["size"]
+        if match["table"]:
+            table = match["table"].partition(".")[0]
+            is_here = table in table_names()
+            return f'on the screen "{screen_with(table).title}"' if is_here else f'under "{table.capitalize()}"'
+        if key not in known:
+            return match[0]
+        label = f'"{key_label(key, known[key])}"'
+        if not match["value"]:
+            return label
+        value = match["value"].strip("[]").replace('"', "")
+        value = value if re.match(rf"(?:{NUMBER})\b", value) else f'"{value}"'
+        before = match["before"] or "set "
+        return f"{before}{label} {'' if before == 'with ' else 'to '}{value}"
+
+    return _IN_FILE.sub(spoken, text)
+
+
+def _made_with() -> Iterator[str]:
+    """The names of all settings of boards and of items."""
+    yield from (each.name for each in fields_as_parameters(BoardSettings))
+    yield from (each.name for item in items() for each in item.parameters)

@@ -125,7 +125,7 @@ def parameter_row(parameter: Parameter, unit: str = "in") -> dict[str, str]:
         "least": f"{param.least}{unit}" if param.least else "",
         "most": f"{param.most}{unit}" if param.most else "",
         "choices": ", ".join(f'"{each}"' for each in _choices(parameter.type)),
-        "only": f"{param.only[0]} = {param.only[1]}" if param.only else "",
+        "only": f"{param.only[0]} = {param.only[1]}" if param.only and param.only[0] != parameter.name else "",
     }
 
 

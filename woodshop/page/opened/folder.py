@@ -53,6 +53,11 @@ class Folder:
         """The lumberyard file of this name, opened now or before. Raises InputError for a name that is not safe."""
         return self._open(name, OpenLumberyard, "lumberyard")
 
+    def lumberyards_not_saved(self, opened: OpenDesign) -> tuple[OpenLumberyard, ...]:
+        """The lumberyard files that this design names and whose present text is not in their file."""
+        held = (each for each in self._with(opened) if isinstance(each, OpenLumberyard))
+        return tuple(each for each in held if each.save_state != "saved")
+
     def new(self, name: str, text: str) -> OpenDesign:
         """Writes a new design file and opens it. Raises InputError if the name is in use or is not safe."""
         write_new(named_file(self.path, name, _ENDING), text.encode("utf-8"), "a design file")

@@ -15,7 +15,7 @@ from woodshop.hardware.registry import fields_as_parameters
 from woodshop.page.batch_work import NOTHING_TICKED, BatchWork, work_on
 from woodshop.page.controls import choice, field, group, link, press, tick, words
 from woodshop.page.fields import key_hint, setting_hint
-from woodshop.page.frame import address, screen
+from woodshop.page.frame import address, screen, served_folder, yard_not_saved
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.work_panel import EVERY, note_if_old, note_if_passed, show_part, show_work
 from woodshop.trade.what_ifs import PRICE
@@ -38,6 +38,12 @@ def cut(opened: OpenDesign, unit: LengthUnit) -> None:
 
 
 def _cut(work: BatchWork, unit: LengthUnit) -> None:
+    name = work.opened.path.stem
+    for yard in served_folder().lumberyards_not_saved(work.opened):
+        said, target = yard_not_saved(name, yard)
+        with ui.element("p").classes("stopped").props("role=alert"):
+            words("span", f"{said}. A plan made now uses its last version without errors. ")
+            link("Correct it first", target)
     if not work.is_running:
         press("Plan this batch" if work.shown is None else "Plan this batch again", work.plan, is_main=True)
 

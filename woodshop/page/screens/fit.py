@@ -2,18 +2,16 @@
 
 import re
 from asyncio import to_thread
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
 from weakref import WeakKeyDictionary
 
 from nicegui import Client, ui
 
 from woodshop.checks.check_batch import Fit
 from woodshop.design.batch import Batch
-from woodshop.design.keys import design_keys, table_names
 from woodshop.design.named_keys import named_places
 from woodshop.design.remedy import BOARD, DesignChange, concerned, design_changes
 from woodshop.design.schema import toml_tables
@@ -24,21 +22,18 @@ from woodshop.drawing.pens.html import section_html
 from woodshop.drawing.values.model import Paragraph, Section
 from woodshop.errors import WoodshopError
 from woodshop.findings import Finding, Report, Severity, gather
-from woodshop.hardware.board import BoardSettings
-from woodshop.hardware.catalogue import items
-from woodshop.hardware.registry import fields_as_parameters
 from woodshop.page.background import BackgroundTask
 from woodshop.page.batch_work import work_on
-from woodshop.page.controls import choice, link, press, show_problems, words
-from woodshop.page.fields import anchor, in_unit, row_name
+from woodshop.page.controls import choice, press, show_problems, words
+from woodshop.page.fields import in_unit, row_name
 from woodshop.page.fitting import fitting_of
-from woodshop.page.frame import address, count_again, screen, screen_with
+from woodshop.page.frame import count_again, screen
 from woodshop.page.hive_3d import Hive3D, HiveView
 from woodshop.page.labels import key_label
 from woodshop.page.opened.editing import Place, value_at
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.opened.remedied import remedied
-from woodshop.page.work_panel import note_if_passed
+from woodshop.page.work_panel import link_to, note_if_passed, show_with_links, spoken_change
 from woodshop.units.lengths import NUMBER
 from woodshop.units.wording import LengthUnit
 
@@ -47,11 +42,6 @@ _HEADINGS = {
     Severity.WARNING: "Warnings: think before you cut",
     Severity.NOTE: "Notes: good to know",
 }
-_IN_FILE = re.compile(
-    rf'(?P<before>\b(?:[Ss]et|with|and) )?(?P<key>\b[a-z]+(?:_[a-z]+)*) = (?P<value>"[^"]*"|\[[^\]]*\])'
-    rf"|\b(?P<named>[a-z]+(?:_[a-z]+)+)\b|(?<=\b[Ss]et )(?P<one>[a-z]+)(?= to )"
-    rf'|\b(?P<how>under|in this) \[\[?(?P<table>[a-z.]+)\]\]?|"(?P<size>(?:{NUMBER})(?: in| mm)?)"'
-)
 _VARYING = "How sizes vary is still being worked out. You can go on."
 
 
@@ -86,6 +76,7 @@ class _FitScreen:
         self._fitting = fitting_of(opened)
         self._seen = _seen.setdefault(ui.context.client, _Seen())
         self._tables = toml_tables(opened.readable, opened.path.name)
+        self._lacks = False
         self._say_what_was_done()
         self._verdict = words("p", "Checking …").classes("verdict").props('role=status tabindex="-1" id="verdict"')
         self._varying = words("p", "").classes("hint").props("role=status")
@@ -107,8 +98,15 @@ class _FitScreen:
             return
         if self._found.is_deleted:
             return
+        refused = await to_thread(self._fitting.refused, self._unit)
+        if self._found.is_deleted:
+            return
+        self._lacks = bool(refused)
         self._say(fit.report)
         with self._found:
+            if refused:
+                words("h2", "This keeps it from being planned")
+                show_with_links(refused, self._opened)
             for severity, heading in _HEADINGS.items():
                 self._list(heading, fit.report, batch, (severity,))
         if self._seen.is_changed:
@@ -144,9 +142,10 @@ class _FitScreen:
         await count_again()
 
     def _say(self, report: Report) -> None:
-        self._verdict.set_text(verdict_line(report))
+        said = verdict_line(report)
+        self._verdict.set_text(f"{said} It cannot be planned yet: see below." if self._lacks else said)
         self._verdict.classes(remove="is-bad")
-        if report.has_errors:
+        if report.has_errors or self._lacks:
             self._verdict.classes("is-bad")
 
     def _say_what_was_done(self) -> None:
@@ -190,18 +189,10 @@ class _FitScreen:
                 with ui.element("p").classes("change-it"):
                     words("span", "Change it:")
                     for place in places:
-                        self._place(place)
+                        link_to(self._opened.path.stem, place)
             with ui.element("details") as more:
                 words("summary", "Why, and sources")
             more.on("toggle", lambda: _explain(more, finding), [])
-
-    def _place(self, place: Place) -> None:
-        """A link to the screen with this place, and to its field."""
-        at = screen_with(str(place[0]))
-        *above, key = place
-        is_whole = isinstance(key, int) or (key in at.tables and key in table_names())
-        shown = at.title if is_whole else f"{at.title}, {key_label(str(key), str(above[0]) if above else '')}"
-        link(shown, f"{address(self._opened.path.stem, at.route)}#{quote(anchor(place))}")
 
     def _apply(self, finding: Finding, changes: tuple[DesignChange, ...], lines: tuple[str, ...]) -> None:
         self._seen.is_changed = True
@@ -213,41 +204,6 @@ class _FitScreen:
         self._seen.is_changed = True
         self._seen.done = self._opened.revision + 1, f"Undone: {self._opened.undo_what}."
         self._opened.undo()
-
-
-def spoken_change(text: str) -> str:
-    """What a finding says to do, in the words of the page: the labels of its fields for the keys of the file.
-
-    >>> spoken_change('Drive every staple home, or set mounting = "flush rabbet".')
-    'Drive every staple home, or set "Mounting" to "flush rabbet".'
-    """
-    known = {each.name: each.table for each in reversed(design_keys())} | dict.fromkeys(_made_with(), "")
-
-    def spoken(match: re.Match[str]) -> str:
-        key = match["key"] or match["named"] or match["one"]
-        if match["size"]:
-            return match["size"]
-        if match["table"]:
-            table = match["table"].partition(".")[0]
-            is_here = table in table_names()
-            return f'on the screen "{screen_with(table).title}"' if is_here else f'under "{table.capitalize()}"'
-        if key not in known:
-            return match[0]
-        label = f'"{key_label(key, known[key])}"'
-        if not match["value"]:
-            return label
-        value = match["value"].strip("[]").replace('"', "")
-        value = value if re.match(rf"(?:{NUMBER})\b", value) else f'"{value}"'
-        before = match["before"] or "set "
-        return f"{before}{label} {'' if before == 'with ' else 'to '}{value}"
-
-    return _IN_FILE.sub(spoken, text)
-
-
-def _made_with() -> Iterator[str]:
-    """The names of all settings of boards and of items."""
-    yield from (each.name for each in fields_as_parameters(BoardSettings))
-    yield from (each.name for item in items() for each in item.parameters)
 
 
 def change_lines(

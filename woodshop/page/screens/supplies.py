@@ -12,8 +12,8 @@ from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER, Goods
 from woodshop.errors import InputError
 from woodshop.hardware.catalogue import items
 from woodshop.page.controls import field, group, press, show_problems, tick, words
-from woodshop.page.fields import YES_NO, FileFields, fold, shown_form
-from woodshop.page.frame import screen, served_folder
+from woodshop.page.fields import YES_NO, FileFields, anchor, fold, shown_form
+from woodshop.page.frame import YARD, screen, served_folder
 from woodshop.page.opened import changes
 from woodshop.page.opened.editing import Place, add_table, remove_table, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
@@ -212,7 +212,8 @@ def _lumberyards(form: FileFields, opened: OpenDesign) -> None:
             try:
                 yard = folder.open_lumberyard(file.removesuffix(_ENDING))
                 _say_if_example(yard)
-                fold(f"yard {file}", f"Goods, prices and offcuts of {file}", partial(_yard, yard, form.unit))
+                inside = partial(_yard, yard, form.unit)
+                fold(f"yard {file}", f"Goods, prices and offcuts of {file}", inside, [(YARD, yard.path.stem)])
             except InputError as error:
                 show_problems(error.problems)
     _new_lumberyard(opened, chosen)
@@ -261,7 +262,9 @@ def _new_lumberyard(opened: OpenDesign, chosen: list[str]) -> None:
 def _yard(yard: OpenLumberyard, unit: LengthUnit) -> None:
     form = FileFields(yard, unit)
     name = yard.path.name
-    _state(yard)
+    with ui.element("div").props("tabindex=-1") as state:
+        state.props["data-at"] = anchor((YARD, yard.path.stem))
+        _state(yard)
     with ui.element("div").classes("tools"):
         if yard.can_undo:
             press(f"Undo in {name}: {yard.undo_what}", yard.undo)
