@@ -159,8 +159,8 @@ class FileFields:
              change: Callable[[str], None] | None = None, is_length: bool = False) -> None:  # fmt: skip
         """A field with its `label` for a value of a `kind` of `from_typed`; `what` says whose it is, for undo.
 
-        `hint` is its help. A length is named with the unit of a number alone, if that is not the unit shown. `change`,
-        if given, makes the change with what was typed, in place of `put`.
+        `hint` is its help. If `is_length` is true, its label says the unit of a number alone where another is shown.
+        `change`, if given, makes the change with what was typed, in place of `put`.
         """
         shown = self.shown(place, kind)
 
@@ -307,7 +307,7 @@ class FileFields:
 
 
 def read_as(typed: str, alone: str, of: str) -> str:
-    """How a refused length was read, and how to write it in the other unit; "" if it has its unit, or is no number.
+    """How a refused length, as `typed`, was read, and how to write it in the other unit; "" if it has its unit.
 
     `alone` is the unit of a number alone, "inches" or "millimeters", in a file that is a design or a lumberyard, `of`.
 
