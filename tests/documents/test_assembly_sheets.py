@@ -10,7 +10,6 @@ import pytest
 from tests.drawing.drawn_batches import every_item, planned
 from woodshop.documents.packet.assembly import assembly_section, item_drawing, merged_steps
 from woodshop.documents.packet.exploded_view import first_ready, ready_hives
-from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.packing import packing_blocks_of
 from woodshop.documents.packet.parts import needs_of, parts_section
 from woodshop.drawing.pens.pdf import write_pdf
@@ -82,42 +81,6 @@ def _texts(value: object) -> list[str]:
     if isinstance(value, tuple | list):
         return [text for each in value for text in _texts(each)]
     return [text for name in getattr(value, "__dataclass_fields__", ()) for text in _texts(getattr(value, name))]
-
-
-# Goods that the trade names in inches whatever the design's unit is, and words of the cautions' sources.
-_NOMINAL = ("wire_bottom.staple", "guard.pin")
-_INCHES = re.compile(r'\d+/\d+|\d\s*(?:in|inch|inches|sq in|ft|lb|gal)\b|\d"')
-
-
-def _without_nominal(text: str) -> str:
-    for key in _NOMINAL:
-        *sizes, thing = fact(key).value.split(", ")
-        text = text.replace(fact(key).value, "").replace(f"{thing}s with {' and '.join(sizes)}", "")
-    for size in fact("screw.stock_inch").value.split(", "):
-        text = text.replace(size, "")
-    text = re.sub(r"(?:mesh|of) 1/[2348] in|1/[2348] in mesh|\b(?:board|lattice|plywood|fluted) [\d/ ]+in\b", "", text)
-    text = re.sub(r"10-frame 16 1/4", "", text)
-    return re.sub(r"\d+ cups?|1/2 tablespoon", "", text)
-
-
-@pytest.mark.slow("sets a whole packet")
-@pytest.mark.invariant
-def test_a_metric_packet_says_no_inches(metric: PlannedBatch) -> None:
-    """Steps, facts, tables and notes of part, assembly, dressing and packing sheets: millimetres, kilograms, litres."""
-    blocks = (*parts_section(metric).blocks, *assembly_section(metric).blocks, *mix_chapter(metric).blocks)
-    looked_at = 0
-    for block in _flat(blocks):
-        if isinstance(block, Figure) or (isinstance(block, Paragraph) and block.lead.startswith("Caution, ")):
-            continue
-        for text in _texts(block):
-            looked_at += 1
-            assert not _INCHES.search(_without_nominal(text)), text
-    for block in _flat(blocks):
-        if isinstance(block, Figure):
-            for view in block.drawing.views:
-                assert all(not _INCHES.search(_without_nominal(label.text)) for label in view.labels), view.labels
-    assert looked_at > 300
-    assert any(" mm" in text for block in _flat(blocks) if isinstance(block, Steps) for text in block.items)
 
 
 @pytest.mark.invariant
