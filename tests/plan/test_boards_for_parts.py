@@ -124,7 +124,7 @@ def test_where_no_board_is_so_thick_that_is_the_cause(shop: Any) -> None:
     assert "sugar" not in why.do
     blocks = refused(shop, ONE_BY, RIMS.replace('"spacer strips"', '"packing blocks"'))
     assert "no board 1 1/2 in thick" in blocks.given
-    assert blocks.do.startswith("Set block_boards = 2 under [board]: each packing block is then glued from two boards")
+    assert blocks.do.startswith("Set block_boards to 2 under [board]: each packing block is then glued from two boards")
 
 
 def test_where_longest_leaves_out_every_board_that_is_the_cause(shop: Any) -> None:

@@ -140,7 +140,7 @@ def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
         ):
             half = (wood / 2).text(batch.unit)
             do = (
-                f"Set block_boards = 2 under [board]: each packing block is then glued from two boards {half} thick. "
+                f"Set block_boards to 2 under [board]: each packing block is then glued from two boards {half} thick. "
                 f"Or add boards {wood.text(batch.unit)} thick to the lumberyard file, or an offcut."
             )
         return Problem(where, given, listed, do)

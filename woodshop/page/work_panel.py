@@ -160,7 +160,8 @@ def show_with_links(problems: Iterable[Problem], opened: OpenDesign) -> None:
     with ui.element("div").classes("problems").props("role=alert"), ui.element("ul"):
         for each in problems:
             as_finding = Finding("", Severity.ERROR, each.where, each.given, each.wanted, "", each.do)
-            places = named_places(as_finding, tables)
+            named = named_places(as_finding, tables)
+            places = [place for place in named if not any(len(place) < len(p) and p[0] == place[0] for p in named)]
             with ui.element("li"):
                 words("span", str(replace(each, do=spoken_change(each.do))))
                 if places:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
+from itertools import count
 from typing import Any, get_args
 
 from nicegui import ui
@@ -104,7 +105,7 @@ _NEW: dict[str, dict[str, Any]] = {
     "sheet": {"plywood": "1/4 in", "width": "48", "length": "96"},
     "piece": {"mesh": "1/2 in"},
     "pack": {"goods": "sugar"},
-    "offcut": {"nominal": "1x6"},
+    "offcut": {"nominal": "1x6", "length": "24 in"},
 }
 _HELP = {
     "roll": "Hardware cloth by its mesh, or cloth by its name.",
@@ -112,7 +113,8 @@ _HELP = {
     "piece": "Mesh, cloth or sheet that is sold cut to size.",
     "pack": "A pack has a mass, a number of pieces, liters, or milliliters.",
     "ready": "By its name in what to make. Without frames it fits every box.",
-    "offcut": "Pieces that you own. Say yes for straight edges and square ends: until then they are cut off. "
+    "offcut": "Pieces that you own. Give each one its real size, and write its mark on it. "
+    "Say yes for straight edges and square ends: until then they are cut off. "
     "Bad stretches are measured from the marked end, such as 22 to 25 1/2.",
     "board": "A board by its nominal size, or by thickness and width as measured. Each length has its price.",
 }
@@ -227,12 +229,36 @@ def _say_if_example(yard: OpenLumberyard) -> None:
     with ui.element("section").classes("old-plan") as said:
         said.props["aria-label"] = f"Prices of {name}"
         words("p", f"The prices in {name} are an example. Replace them with those of the lumberyard where you buy.")
+        prices, example = _prices(yard.text), _prices(starter_lumberyard(name))
+        same = [goods for goods, price in prices.items() if example.get(goods) == price]
+        if same:
+
+            def listed() -> None:
+                with ui.element("ul"):
+                    for goods in same:
+                        words("li", f"{goods}: {prices[goods]}")
+
+            fold(f"example {name}", f"{len(same)} of {len(prices)} prices are still the example's. Which?", listed)
         press(
             "These are my own prices now",
             lambda: yard.edit(
                 lambda text: text.replace(f"{EXAMPLE_PRICES}\n", ""), "the prices are no longer an example"
             ),
         )
+
+
+def _prices(text: str) -> dict[str, str]:
+    """The price of each of the goods in the text of a lumberyard file, by their name and size."""
+    found = {}
+    for row in changes.tables_at(text, "board"):
+        section = row.get("nominal") or f"{row.get('thickness')} x {row.get('width')}"
+        for each in row.get("sizes", ()):
+            found[f"{section} {row.get('wood', '')}, {each.get('length')}"] = str(each.get("price"))
+    for array in ("roll", "sheet", "piece", "pack", "ready"):
+        for row in changes.tables_at(text, array):
+            name = ", ".join(str(value) for key, value in row.items() if key not in ("price", "count", "seen"))
+            found[name] = str(row.get("price"))
+    return found
 
 
 def _buy(opened: OpenDesign, file: str, chosen: list[str], is_on: bool) -> None:
@@ -279,7 +305,7 @@ def _yard(yard: OpenLumberyard, unit: LengthUnit) -> None:
                 form.text(place, label, what=name, kind=kind, hint=hint)
     tables = {array: changes.tables_at(yard.text, array) for array in ("board", *_GOODS)}
     fold(f"{name} board", f"Boards ({len(tables['board'])} sections)", partial(_boards, yard, unit))
-    for array, (title, _, _) in _GOODS.items():
+    for array, (title, _, _) in sorted(_GOODS.items(), key=lambda each: each[0] != "offcut"):
         fold(f"{name} {array}", f"{title} ({len(tables[array])})", partial(_goods, yard, unit, array))
 
 
@@ -326,6 +352,14 @@ def _goods(yard: OpenLumberyard, unit: LengthUnit, array: str) -> None:
                 for n, row in enumerate(rows):
                     _row(form, array, n, row, columns, one)
     _add_button(opened, array, f"Add {one}")
+    if len(rows) > 1:
+
+        def empty(text: str) -> str:
+            for n in reversed(range(len(rows))):
+                text = remove_table(text, (array, n))
+            return text
+
+        press(f"Remove all {len(rows)}: {title}", lambda: opened.edit(empty, f"remove all: {title}"))
 
 
 def _row(form: FileFields, array: str, n: int, row: dict[str, Any], columns: tuple[_Column, ...], one: str) -> None:
@@ -416,5 +450,8 @@ def _take_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str) -
 
 def _add_button(opened: OpenDesign | OpenLumberyard, array: str, label: str) -> None:
     first = next(each.name for each in items() if each.is_per_hive and each.board_part is None)
-    values = _NEW.get(array, {"item": first})
+    values = dict(_NEW.get(array, {"item": first}))
+    if array == "offcut":
+        taken = {row.get("label") for row in changes.tables_at(opened.text, array)}
+        values["label"] = next(name for n in count(1) if (name := f"rack {n}") not in taken)
     press(label, lambda: opened.edit(lambda text: add_table(text, (array,), values), label))
