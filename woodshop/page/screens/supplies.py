@@ -89,7 +89,7 @@ _GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
         ),
     ),
 }
-_NOT_KNOWN = {"": "no, until you say so", "yes": "yes", "no": "no"}
+_NOT_KNOWN = {"": "no (default)", "yes": "yes", "no": "no"}
 _BOARD = (_Column("nominal", "nominal"), _Column("thickness", "thickness"), _Column("width", "width"),
           _Column("wood", "wood"))  # fmt: skip
 _BOARD_SIZE = (_Column("length", "length"), *_PRICE)
