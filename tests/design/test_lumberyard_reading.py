@@ -50,7 +50,7 @@ MALFORMED: dict[str, tuple[str, str, str, str, str, str]] = {
     "sizes no list": ('[{ length = "8 ft", price = "6.96" }, { length = "10 ft", price = "8.85" }]', '"8 ft"', "board number 1, sizes", "8 ft", "a list", "Correct"),
     "no price": ('"8 ft", price = "6.96"', '"8 ft"', "board number 1, sizes number 1, price", "nothing", "a value for 'price'", "Add"),
     "a price of half cents": ("8.85", "8.855", "board number 1, sizes number 2, price", "8.855", "whole cents", "two decimals"),
-    "a price below nothing": ("8.85", "-8.85", "board number 1, sizes number 2, price", "-8.85", "whole cents", "without a sign"),
+    "a price below nothing": ("8.85", "-8.85", "board number 1, sizes number 2, price", "-8.85", "whole cents", "without a minus sign"),
     "a price that is nan": ('"8.85"', "nan", "board number 1, sizes number 2, price", "nan", "whole cents", "two decimals"),
     "a price that is true": ('"8.85"', "true", "board number 1, sizes number 2, price", "True", "a price", "quotes"),
     "a length in pounds": ('"10 ft"', '"10 lb"', "board number 1, sizes number 2, length", "10 lb", "a length such as", "not a length"),

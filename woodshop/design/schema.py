@@ -198,7 +198,9 @@ def _money(value: Any, info: ValidationInfo) -> int:
     try:
         return read_money(text).minor
     except ValueError as why:
-        raise refuse("a price in whole cents, such as 6.20", "Write it with two decimals, without a sign.") from why
+        raise refuse(
+            "a price in whole cents, such as 6.20", "Write it with two decimals, without a minus sign."
+        ) from why
 
 
 def _density(value: Any) -> Density:
