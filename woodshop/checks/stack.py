@@ -102,8 +102,8 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
             f"the gap over the top bars was not measured; the default is {whole.say(taken)}",
             "the gap under a straightedge, measured on three hives",
             hives.gap_source,
-            f"The bee space under the mesh depends on this gap. Measure it, then set gap = {_as_measured(whole.unit)} "
-            "under these hives.",
+            "The bee space under the mesh depends on this gap. Measure it, then give your own sizes. If you measured "
+            f"these three, set gap = {_as_measured(whole.unit)} under these hives.",
         )
     row = fact("box.overhang_most")
     if hives.spread / 2 > row.length:
