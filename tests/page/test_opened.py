@@ -347,8 +347,8 @@ def test_the_fit_is_worked_out_once_for_each_change(tmp_path: Path) -> None:
     lumberyard = folder / "creekside-lumberyard.toml"
     lumberyard.write_text(lumberyard.read_text("utf-8") + "\n# counted\n", "utf-8")  # by another program
     assert fitting.fit("in") is not second
-    assert fitting.refused("in") == ()
+    assert fitting.refused(*fitting.fit("in"), "in") == ()
     lumberyard.write_text(
         lumberyard.read_text("utf-8").replace('nominal = "2x4"', 'thickness = "1"\nwidth = "3"'), "utf-8"
     )
-    assert "no board 1 1/2 in thick" in fitting.refused("in")[0].given
+    assert "no board 1 1/2 in thick" in fitting.refused(*fitting.fit("in"), "in")[0].given

@@ -30,6 +30,7 @@ class Fitting:
         self._opened = opened
         self._kept = Kept()
         self._lock = Lock()  # who asks while another is asked finds what that one kept
+        self._stock_lock = Lock()  # of its own, so that findings need not wait
         self._fit: tuple[object, tuple[Batch, Fit]] | None = None
         self._refused: tuple[Fit, tuple[Problem, ...]] | None = None
         self._varied: tuple[tuple[str, LengthUnit], BackgroundTask] | None = None
@@ -50,13 +51,12 @@ class Fitting:
                 self._fit = key, (batch, fit_of(batch, self._kept))
             return self._fit[1]
 
-    def refused(self, shown: LengthUnit) -> tuple[Problem, ...]:
-        """What would keep the present design from being planned, such as wood that no lumberyard has; () if nothing.
+    def refused(self, batch: Batch, fit: Fit, shown: LengthUnit) -> tuple[Problem, ...]:
+        """What would keep a batch from being planned, such as wood that no lumberyard has; () if nothing.
 
-        Raises InputError as `fit` does.
+        `batch` and `fit` are as `fit` returns them.
         """
-        batch, fit = self.fit(shown)
-        with self._lock:
+        with self._stock_lock:
             if self._refused is None or self._refused[0] is not fit:
                 found: tuple[Problem, ...] = ()
                 try:

@@ -362,9 +362,10 @@ class _Tools:
             while self._is_outdated and not self._verdict.is_deleted:
                 self._is_outdated = False
                 self._verdict.set_text(_CHECKING)
-                found = await to_thread(_verdict, self._opened, self.unit())
-                if not self._verdict.is_deleted:
-                    self._verdict.set_text(found)
+                for work_out in (_verdict, _verdict_of_plan):
+                    found = await to_thread(work_out, self._opened, self.unit())
+                    if found and not self._verdict.is_deleted:
+                        self._verdict.set_text(found)
         finally:
             self._is_counting = False
 
@@ -408,8 +409,6 @@ def _verdict(opened: OpenDesign, unit: LengthUnit) -> str:
         fitting = fitting_of(opened)
         batch, fit = fitting.fit(unit)
         varied = () if batch.conditions.tolerances is None else fitting.varied(unit)
-        if fitting.refused(unit) and not fit.report.has_errors:
-            return "It cannot be planned yet: see what the lumberyard lacks"
         said = verdict_line(gather(fit.report.findings, varied or ()))
         if varied is not None:
             return said
@@ -419,6 +418,19 @@ def _verdict(opened: OpenDesign, unit: LengthUnit) -> str:
         return f"{said} How sizes vary is not checked yet."
     except WoodshopError:
         return "The fit cannot be checked yet"
+
+
+def _verdict_of_plan(opened: OpenDesign, unit: LengthUnit) -> str:
+    """Why a design without errors cannot be planned yet; "" if it can, or if its errors are said instead."""
+    from woodshop.page.fitting import fitting_of
+
+    try:
+        fitting = fitting_of(opened)
+        batch, fit = fitting.fit(unit)
+        is_lacking = not fit.report.has_errors and bool(fitting.refused(batch, fit, unit))
+        return "It cannot be planned yet: see what the lumberyard lacks" if is_lacking else ""
+    except WoodshopError:
+        return ""
 
 
 def _enable(button: TextElement, is_on: bool, name: str, what: str) -> None:

@@ -98,20 +98,22 @@ class _FitScreen:
             return
         if self._found.is_deleted:
             return
-        refused = await to_thread(self._fitting.refused, self._unit)
-        if self._found.is_deleted:
-            return
-        self._lacks = bool(refused)
         self._say(fit.report)
         with self._found:
-            if refused:
-                words("h2", "This keeps it from being planned")
-                show_with_links(refused, self._opened)
+            lacking = ui.element("div").classes("found")
             for severity, heading in _HEADINGS.items():
                 self._list(heading, fit.report, batch, (severity,))
         if self._seen.is_changed:
             self._seen.is_changed = False
             ui.run_javascript('document.getElementById("verdict")?.focus()')
+        if refused := await to_thread(self._fitting.refused, batch, fit, self._unit):
+            if self._found.is_deleted:
+                return
+            self._lacks = True
+            self._say(fit.report)
+            with lacking:
+                words("h2", "This keeps it from being planned")
+                show_with_links(refused, self._opened)
         hives = await to_thread(hive_parts, batch, fit.units)
         if self._seen.is_dark is None and not self._hives.is_deleted:
             asked = 'matchMedia("(prefers-color-scheme: dark)").matches'
