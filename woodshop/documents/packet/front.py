@@ -274,9 +274,8 @@ def _time(planned: PlannedBatch, has_days: bool) -> list[Block]:
         if name in minutes
     ]
     text = f"About {_hours(sum(minutes.values(), Fraction(0)), unit)} hours for one person: {', '.join(words)}."
-    differ = "These are typical times; your pace will differ."
-    more = " days.pdf also counts trips, loading and work on the hives." if has_days else ""
-    return [Paragraph(f"{text} {differ}{more}", lead="Time.")]
+    more = " days.pdf adds trips and work on the hives." if has_days else " Your pace will differ."
+    return [Paragraph(f"{text}{more}", lead="Time.")]
 
 
 def _hours(minutes: Fraction, unit: str = "in") -> str:
