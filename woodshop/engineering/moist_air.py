@@ -6,6 +6,7 @@ dew point over supercooled water that weather services report. Temperatures are 
 pressures are in Pa; all are floats and estimates. The functions are valid from -40 to 60 °C.
 """
 
+from functools import lru_cache
 from types import ModuleType
 
 from woodshop.errors import InputError, Problem
@@ -29,6 +30,7 @@ def vapour_pressure(celsius: float, humidity: float) -> float:
     return humidity * saturation_pressure(celsius)
 
 
+@lru_cache(256)
 def dew_point(celsius: float, humidity: float) -> float:
     """The temperature in °C at which water starts to condense from this air; below 0 °C, the frost point.
 

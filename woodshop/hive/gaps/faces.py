@@ -164,22 +164,22 @@ class Faces:
         highs = [min(first.block[i + 3], second.block[i + 3], _or(window[i + 3], first.block[i + 3])) for i in (u, v)]
         if lows[0] >= highs[0] or lows[1] >= highs[1]:
             return ()
-        reach = tuple(zip((u, v), lows, highs, strict=True))
+        (u_low, v_low), (u_high, v_high), u_end, v_end = lows, highs, u + 3, v + 3
         below, above = (
-            [c for c in piece.cells if all(c[i] < high and low < c[i + 3] for i, low, high in reach)]
+            [c for c in piece.cells if c[u] < u_high and u_low < c[u_end] and c[v] < v_high and v_low < c[v_end]]
             for piece in (first, second)
         )
         marks = []
-        for i, low, high in reach:
+        for i, low, high in zip((u, v), lows, highs, strict=True):
             inner = {m for c in (*below, *above) for m in (c[i], c[i + 3]) if low < m < high}
             marks.append(sorted({low, high} | inner))
         found: set[int] = set()
         for u0, u1 in pairwise(marks[0]):
-            down = [c for c in below if c[u] <= u0 and u1 <= c[u + 3]]
-            up = [c for c in above if c[u] <= u0 and u1 <= c[u + 3]]
+            down = [c for c in below if c[u] <= u0 and u1 <= c[u_end]]
+            up = [c for c in above if c[u] <= u0 and u1 <= c[u_end]]
             for v0, v1 in pairwise(marks[1]):
-                tops = [c[axis + 3] for c in down if c[v] <= v0 and v1 <= c[v + 3]]
-                undersides = [c[axis] for c in up if c[v] <= v0 and v1 <= c[v + 3]]
+                tops = [c[axis + 3] for c in down if c[v] <= v0 and v1 <= c[v_end]]
+                undersides = [c[axis] for c in up if c[v] <= v0 and v1 <= c[v_end]]
                 if tops and undersides:
                     found.add(min(undersides) - max(tops))
         return tuple(sorted(found))
