@@ -35,7 +35,7 @@ def test_the_national_box_is_square() -> None:
 
 @pytest.mark.invariant
 def test_every_size_drawn_for_the_tape_is_a_key_of_a_pattern_and_none_is_missing() -> None:
-    """A thickness that is plain to see, and the inside width, are told in words only."""
+    """A thickness that is plain to see, and the inside width, are given in words only."""
     figures = [block for block in tape_section().blocks if isinstance(block, Figure)]
     named = {each.letter for figure in figures for view in figure.drawing.views for each in view.dimensions}
     assert named <= PatternTable.model_fields.keys() | BodyTable.model_fields.keys()
@@ -44,9 +44,9 @@ def test_every_size_drawn_for_the_tape_is_a_key_of_a_pattern_and_none_is_missing
 
 @pytest.mark.invariant
 def test_patterns_are_listed_with_their_sources_and_what_is_missing() -> None:
-    told = patterns_section().data
-    assert [each["name"] for each in told["patterns"]] == [each.name for each in patterns()]
-    assert [each["name"] for each in told["left_out"]] == [name for name, _ in left_out()]
+    listed = patterns_section().data
+    assert [each["name"] for each in listed["patterns"]] == [each.name for each in patterns()]
+    assert [each["name"] for each in listed["left_out"]] == [name for name, _ in left_out()]
     for pattern in patterns():
         sizes = {each["size"]: each for each in pattern_section(pattern.name.upper()).data["sizes"]}
         for name in MEASURES:

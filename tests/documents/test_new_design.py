@@ -297,11 +297,11 @@ def test_the_sizes_of_a_box_and_a_frame_are_asked_for_in_the_order_of_the_tape(f
     assert result.exit_code == 0, result.output
     places = [result.stderr.index(f"{what[:1].upper()}{what[1:]}: ") for what in MEASURES.values()]
     assert places == sorted(places)
-    told = tomllib.loads(path.read_text(encoding="utf-8"))
-    (pattern,) = told["pattern"]
+    design = tomllib.loads(path.read_text(encoding="utf-8"))
+    (pattern,) = design["pattern"]
     assert tuple(pattern[name] for name in MEASURES) == TAPE[:-2]
     assert pattern["body"] == [{"name": "deep", "height": "240", "frame_depth": "225"}]
-    assert told["hives"] == [{"pattern": pattern["name"], "frames": 10, "count": 3, "gap": ["8", "7"]}]
+    assert design["hives"] == [{"pattern": pattern["name"], "frames": 10, "count": 3, "gap": ["8", "7"]}]
     assert run("check", path).exit_code == 0
     lacking = run("new", "-", *flags, stdin="\n".join((*TAPE[:4], "", *TAPE[5:], "8")) + "\n")
     assert lacking.exit_code == 3

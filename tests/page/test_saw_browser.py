@@ -153,8 +153,8 @@ def test_a_file_without_a_server(
         page.keyboard.press("ArrowRight")
     page.click("#done")
     expect(page.locator("#looking")).to_have_count(0)
-    told = "This board is finished. What is left of it is scrap. Still to do of layout 1: 1 board."
-    expect(page.locator("#told")).to_contain_text(told)
+    said = "This board is finished. What is left of it is scrap. Still to do of layout 1: 1 board."
+    expect(page.locator("#told")).to_contain_text(said)
     expect(page.locator("#saved")).to_have_text("Not yet saved to a file: 7 entries")
     page.click("#undo")
     expect(page.locator("#told")).to_have_text("Undone: step 4, 1 board.")

@@ -10,7 +10,7 @@ The file is a job as in `job.py`, with more keys:
 
   - `longest`: a board or a part that is longer is not taken home. What is not used stays there, however long it is.
   - `shortest_cut`: no cut leaves a part that is shorter, used or not.
-  - `free_cuts`, `cost`: so many cuts of each board cost nothing, and each further cut costs so much.
+  - `free_cuts`, `cost`: the first `free_cuts` cuts of each board cost nothing, and each further cut costs `cost`.
   - `kerf` is lost at each cut (by default the kerf of a crosscut), and `rough` at each end of a part that such a cut
     made, before any other cut at home. At an end of the bought board the stock's own end trim is lost instead. What
     remains is the length of the part at home, which has no more trims there.

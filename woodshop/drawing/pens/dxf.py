@@ -402,7 +402,7 @@ _VIEW = ("7005.0", "7006.0", "7007.0")
 
 
 class _Form(NamedTuple):
-    """The text of an empty file, of a layer and of each kind of entity, with placeholders for their values."""
+    """The text of an empty file, of a layer and of each kind of entity, with a mark in place of each value."""
 
     file: str
     layer: str
@@ -463,7 +463,7 @@ def _records(text: str) -> list[list[tuple[str, str]]]:
 
 
 def _filled(records: list[list[tuple[str, str]]], layer_count: int) -> _Form:
-    """The records with a placeholder for each value that differs between files."""
+    """The records with a mark in place of each value that differs between files."""
     out: list[str] = []
     found: dict[str, str] = {}
     seed = 0
@@ -502,7 +502,7 @@ def _filled(records: list[list[tuple[str, str]]], layer_count: int) -> _Form:
 
 
 def _place(code: str, value: str) -> str:
-    """The placeholder for one value of the sample layer or entity."""
+    """The mark in place of one value of the sample layer or entity."""
     known = {"SAMPLE": _NAME, "77": _COLOUR, "7011.0": _X, "7012.0": _Y, "7013.0": _R, "7014.0": _X1, "7015.0": _Y1}
     if code == "5":
         return _HANDLE

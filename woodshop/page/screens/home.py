@@ -107,10 +107,10 @@ def _new(folder: Folder) -> None:
 
     def kind_row(n: int, row: list[str]) -> None:
         which = f", kind {n + 1}" if len(answers.rows) > 1 else ""
-        told = answers.problems
+        problems = answers.problems
         with ui.element("div").classes("kind-row"):
-            choice(f"Kind of hive{which}", _KINDS, row[0], _put(row, 0), problem=told.get(f"frames {n}", ""))
-            field(f"How many{which}", row[1], _put(row, 1), problem=told.get(f"count {n}", ""), kind="number")
+            choice(f"Kind of hive{which}", _KINDS, row[0], _put(row, 0), problem=problems.get(f"frames {n}", ""))
+            field(f"How many{which}", row[1], _put(row, 1), problem=problems.get(f"count {n}", ""), kind="number")
             if which:
                 press("Remove", lambda: remove(n)).props["aria-label"] = f"Remove kind {n + 1}"
 
