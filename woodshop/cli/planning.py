@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -235,14 +236,12 @@ def _cut_lumber(text: str, job: Path, out: Path | None, effort: "Effort", as_jso
     from woodshop.cutting.lumber.fewer import fewer_lumber_layouts
     from woodshop.cutting.lumber.plan_lumber import plan_lumber
     from woodshop.cutting.model.lumber_job import read_lumber_job
-    from woodshop.cutting.model.lumber_plan import is_lumber_plan, lumber_plan_to_json
-    from woodshop.cutting.model.plan import is_plan
+    from woodshop.cutting.model.lumber_plan import LUMBER_PLAN_FORMAT, lumber_plan_to_json
+    from woodshop.cutting.model.plan import PLAN_FORMAT, is_plan
     from woodshop.documents.answers.written_plan import bought_section
     from woodshop.files.one_file import json_bytes, refuse_other, replace_file
 
-    def is_either(data: bytes) -> bool:
-        return is_lumber_plan(data) or is_plan(data)
-
+    is_either = partial(is_plan, formats=(PLAN_FORMAT, LUMBER_PLAN_FORMAT))
     if out is not None:
         refuse_other(out, "a plan", is_either, job)
     found = plan_lumber(read_lumber_job(text), effort=effort, progress=say)

@@ -14,8 +14,6 @@ from woodshop.cutting.model.lumber_job import (
     read_lumber_job,
 )
 from woodshop.cutting.model.plan import (
-    ASSURANCES,
-    BOUND_KINDS,
     Assurance,
     BoundKind,
     Certificate,
@@ -23,11 +21,10 @@ from woodshop.cutting.model.plan import (
     Plan,
     certificate_to_json,
     layout_to_json,
-    read_certificate,
-    read_layout,
+    read_any_plan,
 )
-from woodshop.cutting.model.reading import Reader, parse_json
-from woodshop.errors import InputError, Problem, check_format
+from woodshop.cutting.model.reading import Reader
+from woodshop.errors import InputError
 
 LUMBER_PLAN_FORMAT = "woodshop-plan/3"
 
@@ -156,49 +153,19 @@ def _part_to_json(part: BoughtPart) -> dict[str, Any]:
     return out | {"layouts": list(part.layouts)}
 
 
-def is_lumber_plan(data: bytes) -> bool:
-    """Whether the bytes of a file are a plan in this format, sound or not."""
-    try:
-        raw = parse_json(data.decode("utf-8"), "plan")
-    except ValueError:
-        return False
-    return isinstance(raw, Mapping) and raw.get("format") == LUMBER_PLAN_FORMAT
-
-
 def read_lumber_plan(source: str | Mapping[str, Any]) -> LumberPlan:
     """The plan in a JSON text, or in values already read from one. Checks only the form.
 
     Raises InputError with every problem.
     """
     reader = Reader()
-    keys = ("format", "job", "job_digest", "cost", "bound", "bound_kind", "assurance", "gap", "bought", "layouts")
-    top = reader.table(parse_json(source, "plan"), "", keys, ("certificate",))
+    top, found = read_any_plan(
+        reader, source, LUMBER_PLAN_FORMAT, read_lumber_job, lambda job: job.base.is_flat, keys=("bought",)
+    )
+    bought = [_read_board(reader, row, f"bought[{n}]") for n, row in enumerate(reader.rows(top, "bought"))]
     if reader.problems:
         raise InputError(*reader.problems)
-    check_format("plan", top["format"], LUMBER_PLAN_FORMAT, "Give a file of this format.")
-    job = None
-    try:
-        if isinstance(top["job"], Mapping):
-            job = read_lumber_job(top["job"])
-        else:
-            reader.problem("job", repr(top["job"])[:60], "the whole job, as a table", "Add it.")
-    except InputError as error:
-        reader.problems += [Problem(f"job.{p.where}", p.given, p.wanted, p.do) for p in error.problems]
-    flat = job is not None and job.base.is_flat
-    numbers = [reader.whole(top[key], key, 0, 10**18) for key in ("cost", "bound")]
-    gap = reader.whole(top["gap"], "gap", -(10**18), 10**18)
-    digest = reader.word(top, "job_digest", "")
-    kind = reader.choice(top, "bound_kind", "", BOUND_KINDS)
-    assurance = reader.choice(top, "assurance", "", ASSURANCES)
-    bought = [_read_board(reader, row, f"bought[{n}]") for n, row in enumerate(reader.rows(top, "bought"))]
-    layouts = [read_layout(reader, row, f"layouts[{n}]", flat) for n, row in enumerate(reader.rows(top, "layouts"))]
-    certificate = read_certificate(reader, top["certificate"]) if "certificate" in top else None
-    if reader.problems or job is None:
-        raise InputError(*reader.problems)
-    return LumberPlan(
-        job, digest, numbers[0], numbers[1], kind, assurance, gap,
-        bought=tuple(bought), layouts=tuple(layouts), certificate=certificate,
-    )  # fmt: skip
+    return LumberPlan(**found, bought=tuple(bought))
 
 
 def _read_board(reader: Reader, value: Any, where: str) -> BoughtBoard:

@@ -4,9 +4,9 @@ Flat rectangles are the only source of truth: a plan holds the position of each 
 found. The order of layouts and pieces is fixed, so that identical plans give identical files.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass
-from typing import Any, Literal, get_args
+from typing import Any, Literal, TypeVar, get_args
 
 from woodshop.cutting.model.job import DIRECTIONS, Direction, Job, job_to_json, read_job
 from woodshop.cutting.model.reading import Reader, parse_json, show
@@ -18,6 +18,7 @@ BoundKind = Literal["root", "solver", "area", "tree"]
 Effort = Literal["quick", "default", "long"]
 ASSURANCES: tuple[Assurance, ...] = get_args(Assurance)
 BOUND_KINDS: tuple[BoundKind, ...] = get_args(BoundKind)
+_J = TypeVar("_J")
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,13 +163,13 @@ def _piece_to_json(piece: Piece, flat: bool) -> dict[str, Any]:
     return out | {"spare": piece.spare}
 
 
-def is_plan(data: bytes) -> bool:
-    """Whether the bytes of a file are a plan in this format, sound or not."""
+def is_plan(data: bytes, formats: Collection[str] = (PLAN_FORMAT,)) -> bool:
+    """Whether the bytes of a file are a plan in one of these formats, sound or not."""
     try:
         raw = parse_json(data.decode("utf-8"), "plan")
     except ValueError:
         return False
-    return isinstance(raw, Mapping) and raw.get("format") == PLAN_FORMAT
+    return isinstance(raw, Mapping) and raw.get("format") in formats
 
 
 def read_plan(source: str | Mapping[str, Any]) -> Plan:
@@ -177,41 +178,56 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
     Raises InputError with every problem.
     """
     reader = Reader()
-    keys = ("format", "job", "job_digest", "cost", "bound", "bound_kind", "assurance", "gap", "layouts")
-    top = reader.table(parse_json(source, "plan"), "", keys, ("certificate", "proof"))
+    top, found = read_any_plan(reader, source, PLAN_FORMAT, read_job, lambda job: job.is_flat, maybe=("proof",))
+    proof = _read_proof(reader, top["proof"]) if "proof" in top else None
     if reader.problems:
         raise InputError(*reader.problems)
-    check_format("plan", top["format"], PLAN_FORMAT, "Give a file of this format.")
+    return Plan(**found, proof=proof)
+
+
+def read_any_plan(
+    reader: Reader,
+    source: str | Mapping[str, Any],
+    form: str,
+    read: Callable[[Mapping[str, Any]], _J],
+    is_flat: Callable[[_J], bool],
+    *,
+    keys: Sequence[str] = (),
+    maybe: Sequence[str] = (),
+) -> tuple[Mapping[str, Any], dict[str, Any]]:
+    """The table of a plan of the format `form`, and the fields that all formats of a plan have, by name.
+
+    `read` reads its job, and `is_flat` says whether pieces for that job have widths. `keys` and `maybe` are further
+    keys that the table must and may have. Problems go to the reader; raises InputError with them if the table has
+    other keys or another format.
+    """
+    common = ("format", "job", "job_digest", "cost", "bound", "bound_kind", "assurance", "gap", "layouts")
+    top = reader.table(parse_json(source, "plan"), "", (*common, *keys), ("certificate", *maybe))
+    if reader.problems:
+        raise InputError(*reader.problems)
+    check_format("plan", top["format"], form, "Give a file of this format.")
+    job = None
     try:
-        job = read_job(top["job"]) if isinstance(top["job"], Mapping) else None
-        if job is None:
+        if isinstance(top["job"], Mapping):
+            job = read(top["job"])
+        else:
             reader.problem("job", repr(top["job"])[:60], "the whole job, as a table", "Add it.")
     except InputError as error:
-        job = None
         reader.problems += [Problem(f"job.{p.where}", p.given, p.wanted, p.do) for p in error.problems]
-    flat = job is not None and job.is_flat
-    numbers = [reader.whole(top[key], key, 0, 10**18) for key in ("cost", "bound")]
-    gap = reader.whole(top["gap"], "gap", -(10**18), 10**18)
-    digest = reader.word(top, "job_digest", "")
-    kind = reader.choice(top, "bound_kind", "", BOUND_KINDS)
-    assurance = reader.choice(top, "assurance", "", ASSURANCES)
-    layouts = [read_layout(reader, row, f"layouts[{i}]", flat) for i, row in enumerate(reader.rows(top, "layouts"))]
-    certificate = read_certificate(reader, top["certificate"]) if "certificate" in top else None
-    proof = _read_proof(reader, top["proof"]) if "proof" in top else None
-    if reader.problems or job is None:
-        raise InputError(*reader.problems)
-    return Plan(
-        job=job,
-        job_digest=digest,
-        cost=numbers[0],
-        bound=numbers[1],
-        bound_kind=kind,
-        assurance=assurance,
-        gap=gap,
-        layouts=tuple(layouts),
-        certificate=certificate,
-        proof=proof,
-    )
+    flat = job is not None and is_flat(job)
+    return top, {
+        "job": job,
+        "cost": reader.whole(top["cost"], "cost", 0, 10**18),
+        "bound": reader.whole(top["bound"], "bound", 0, 10**18),
+        "gap": reader.whole(top["gap"], "gap", -(10**18), 10**18),
+        "job_digest": reader.word(top, "job_digest", ""),
+        "bound_kind": reader.choice(top, "bound_kind", "", BOUND_KINDS),
+        "assurance": reader.choice(top, "assurance", "", ASSURANCES),
+        "layouts": tuple(
+            read_layout(reader, row, f"layouts[{n}]", flat) for n, row in enumerate(reader.rows(top, "layouts"))
+        ),
+        "certificate": read_certificate(reader, top["certificate"]) if "certificate" in top else None,
+    }
 
 
 def _read_proof(reader: Reader, value: Any) -> TreeProof:
