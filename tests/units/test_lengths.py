@@ -118,6 +118,27 @@ def test_malformed_lengths_are_refused_with_a_sentence(text: str) -> None:
         read_length(text)
 
 
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("161/4", "16 1/4"),
+        ("17/16 in", "1 7/16"),
+        ("1 ft 41/4", "4 1/4"),
+        ("1111/16", "11 11/16"),
+        ("1013/4", "101 3/4"),
+    ],
+)
+def test_a_fraction_that_may_lack_a_space_is_refused_with_what_may_be_meant(text: str, meant: str) -> None:
+    """161/4 is 40 1/4 by arithmetic, and 16 1/4 by what people type; neither is guessed."""
+    with pytest.raises(ValueError, match=rf"Did you mean .*\b{meant}\b.*\?"):
+        read_length(text)
+
+
+@pytest.mark.parametrize("text", ["65/4", "5/4", "12/12", "100/5"])
+def test_a_fraction_of_more_than_one_that_lacks_no_space_is_read(text: str) -> None:
+    assert read_length(text).inches == Fraction(text)
+
+
 @pytest.mark.invariant
 @given(st.text(max_size=30))
 def test_any_text_is_a_length_or_a_value_error(text: str) -> None:

@@ -272,7 +272,7 @@ TYPES: dict[Any, Any] = {
 
 
 def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:].rstrip(".") + "."
+    return text[:1].upper() + text[1:].rstrip(".") + ("" if text.endswith("?") else ".")
 
 
 def load(path: Path, kind: str) -> dict[str, Any]:

@@ -19,6 +19,7 @@ _VULGAR = {
     "⅐": "1/7", "⅑": "1/9", "⅒": "1/10",
 }  # fmt: skip
 NUMBER = r"\d+\s+\d+/\d+|\d+-\d+/\d+|\d+/\d+|\d+\.\d+|\.\d+|\d+"
+_ON_A_TAPE = ("2", "4", "8", "16", "32", "64")
 _TERM = re.compile(rf"\s*({NUMBER})\s*(inches|inch|in\b\.?|feet|foot|ft\b\.?|mm\b|cm\b|m\b|\"|')?\s*-?\s*", re.I)
 
 
@@ -41,7 +42,7 @@ def terms(text: str) -> list[tuple[Fraction, str]]:
         match = _TERM.match(line, at)
         if not match:
             break
-        found.append((fraction(match[1], text), (match[2] or "").lower().rstrip(".")))
+        found.append((_typed(match[1], text), (match[2] or "").lower().rstrip(".")))
         at = match.end()
     if at < len(line) or not found or line.endswith("-"):
         raise ValueError(f"{text!r} is not a length")
@@ -61,6 +62,19 @@ def fraction(number: str, text: str) -> Fraction:
         if mixed and int(top) >= int(bottom):
             raise ValueError(f"{text!r}: the fraction {rest} is not less than one")
     return whole + Fraction(rest)
+
+
+def _typed(number: str, text: str) -> Fraction:
+    """The value of one number that a person typed. Raises ValueError also if a space may be missing in it: 161/4."""
+    run = re.fullmatch(r"(\d+)/(\d+)", number)
+    value = fraction(number, text)
+    top, bottom = run.groups() if run and value > 1 and run[2] in _ON_A_TAPE else ("", "0")
+    ways = [(top[:n], top[n:]) for n in range(1, len(top)) if top[n] != "0" and int(top[n:]) < int(bottom)]
+    meant = [f"{whole} {rest}/{bottom}" for whole, rest in ways if int(whole)]
+    if meant:
+        exactly = f"{value // 1} {value % 1}" if value.denominator > 1 else f"{value}"
+        raise ValueError(f"{text!r} is {exactly} as it is written. Did you mean {' or '.join(meant)}?")
+    return value
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -537,7 +551,7 @@ def read_mass(text: str) -> Mass:
     match = re.fullmatch(rf"(?:(\d+)\s*lbs?\s*)?({NUMBER})\s*([a-z]+)", plain(text), re.I)
     if not match or match[3].lower() not in _MASS_UNITS or (match[1] and match[3].lower() != "oz"):
         raise ValueError(f"{text!r} is not a mass with its unit (lb, oz, kg or g, or pounds and ounces)")
-    number = fraction(match[2], text)
+    number = _typed(match[2], text)
     if match[1] and number >= 16:
         raise ValueError(f"{text!r} has {number} ounces after the pounds; wanted less than 16")
     return Mass(int(match[1] or 0) * GRAMS_PER_POUND + number * _MASS_UNITS[match[3].lower()])
