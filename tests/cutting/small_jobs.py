@@ -17,10 +17,12 @@ rules: the planner does not try all of these, and says so."""
 
 OWN_CUTS = "each last piece is cut off"
 """A remainder beside what is ripped, defects cut out first, and stock that is not ripped."""
+TOO_LONG = "three stages on boards that are too long to rip"
+"""The first rip is omitted: blocks are crosscut from the whole board, and ripped."""
 
 
 def small_job(kind: str, seed: int) -> dict[str, Any]:
-    """A job of one of KINDS, LEFT_OUT or OWN_CUTS, with kerfs, trims, stretches, limited stock and rules as drawn.
+    """A job of one of KINDS, LEFT_OUT, OWN_CUTS or TOO_LONG, with kerfs, trims, stretches, limited stock and rules as drawn.
 
     Two things are no one's model here, and never drawn: a section across an unusable stretch that is long enough to
     rip only as a whole, and a panel wider than its blocks for the sake of the parent wood.
@@ -78,6 +80,12 @@ def _asked(kind: str, kerf: int, rng: random.Random) -> tuple[dict[str, Any], di
         rules |= {"least_remainder": rng.randint(1, 2)} if rng.random() < 0.8 else {}
         rules |= {"defects": "cut_out"} if rng.random() < 0.7 or rules.get("longest_rip") else {}
         return {"stages": 2, "first": first}, rules, plain
+    if kind == TOO_LONG:
+        rules = _rules(rng, longest=False)
+        if trim:
+            rules.pop("shortest_rip", None)  # a block longer than its pieces, to be long enough to rip, is not tried
+        rules["longest_rip"] = rng.randint(rules.get("shortest_rip", 6), 14)
+        return {"stages": 3, "first": rng.choice(("along", "along", "either")), "final_trim": trim}, rules, None
     if kind == "lengths":
         return {"stages": 2, "first": "along"}, {}, plain
     if kind == "rip first":

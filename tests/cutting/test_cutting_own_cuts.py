@@ -9,7 +9,7 @@ import pytest
 
 from tests.cutting.brute_force import dearest, least_cost
 from tests.cutting.judge import judge, spoil
-from tests.cutting.small_jobs import OWN_CUTS, planned, small_job
+from tests.cutting.small_jobs import OWN_CUTS, TOO_LONG, planned, small_job
 from tests.nightly import spread
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.prove import prove_plan, worth_of_stock
@@ -41,6 +41,26 @@ def test_small_jobs_cost_what_brute_force_says() -> None:
         closed += 1
     assert closed > len(SEEDS) / 2
     assert refused > 0
+
+
+@pytest.mark.invariant
+def test_boards_that_are_too_long_to_rip_are_crosscut_first() -> None:
+    best = solved = 0
+    for seed in SEEDS:
+        value = small_job(TOO_LONG, seed)
+        least, made = least_cost(value), planned(TOO_LONG, seed)
+        assert (made is None) == (least is None), seed
+        if made is None or least is None:
+            continue
+        assert judge(made), seed
+        assert check_plan(made) == (), seed
+        assert prove_plan(made) == (), seed
+        assert made.bound <= least <= made.cost, seed
+        assert check_sequence(made.job, made, sequence_to_json(job_sequence(made.job, made))) == (), seed
+        solved += 1
+        best += made.cost == least
+    assert solved > len(SEEDS) / 2
+    assert best > 0.95 * solved
 
 
 @pytest.mark.invariant

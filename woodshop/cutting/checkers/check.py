@@ -12,7 +12,7 @@ from dataclasses import replace
 from math import gcd
 from operator import itemgetter
 
-from woodshop.cutting.model.job import Job, Rules, Stock, job_digest
+from woodshop.cutting.model.job import Direction, Job, Rules, Stock, job_digest
 from woodshop.cutting.model.plan import ASSURANCES, BOUND_KINDS, Layout, Piece, Plan
 from woodshop.findings import Finding, Severity
 
@@ -246,31 +246,31 @@ def broken_rules(job: Job, stock: Stock, boxes: list[Box], area: Box, ways: list
 
 def ways_of(job: Job, layout: Layout, area: Box) -> list[str]:
     """The orders of cuts allowed for a layout: "y" stands for rips, "x" for crosscuts."""
-    start = {"along": "y", "across": "x"}.get(layout.first or "", "")
     stock = next(stock for stock in job.stock if stock.id == layout.stock)
-    return [way for way in _all_ways(job, stock, area) if way.startswith(start)]
+    return [way for first, way in _all_ways(job, stock, area) if layout.first in (None, first)]
 
 
-def _all_ways(job: Job, stock: Stock, area: Box) -> list[str]:
+def _all_ways(job: Job, stock: Stock, area: Box) -> list[tuple[Direction, str]]:
+    """Each order of cuts that the job allows on this stock, with the `first` that a layout states for it."""
     if not job.is_flat:
-        return ["yx"]
+        return [("along", "yx")]
     cutting, longest = job.cutting, job.rules.longest_rip
     along, across = cutting.first in ("along", "either"), cutting.first in ("across", "either")
     cut_up = (longest is not None and area[1] - area[0] > longest) or (
         job.rules.defects == "cut_out" and bool(stock.unusable)
     )
-    ways = []
+    ways: list[tuple[Direction, str]] = []
     if cutting.stages == 2:
-        ways += ["yx"] if along else []
-        ways += ["xy"] if across else []
+        ways += [("along", "yx")] if along else []
+        ways += [("across", "xy")] if across else []
         if along and cut_up:
-            ways.append("xyx")
+            ways.append(("across", "xyx"))
     else:
         # A stage can be omitted, so three stages include two stages that start in the other direction.
-        ways += ["yx", "yxy"] if along else []
-        ways += ["xy", "xyx"] if across else []
+        ways += [("along", "yx"), ("along", "yxy"), ("along", "xy")] if along else []
+        ways += [("across", "xy"), ("across", "xyx")] if across else []
         if cut_up and along and not across:
-            ways.append("xyx")
+            ways.append(("across", "xyx"))
     return ways
 
 
@@ -291,7 +291,7 @@ class Saw:
     def can_cut(self, boxes: list[Box], area: Box, way: str) -> bool:
         """Whether cuts in this order can separate the area into its pieces without breaking a rule."""
         if way == "yx":
-            return self._ripped(boxes, area, lambda strip, part: self._crosscut(strip, part))
+            return self._ripped(boxes, area, self._crosscut) or self.is_left_whole(boxes, area)
         if way == "xy":
             return self._blocks(boxes, area)
         if way == "xyx":
@@ -318,6 +318,10 @@ class Saw:
                 found.append((begin, reach, group))
             begin, reach, group = box[low], box[high], [box]
         return [*found, (begin, reach, group)] if group else found
+
+    def is_left_whole(self, boxes: list[Box], area: Box) -> bool:
+        """Whether an area whose strips must not be ripped is crosscut as it is, and each piece trimmed to its width."""
+        return self.trim and self._crosscut(boxes, area) and not self._ripped(boxes, area, self._crosscut)
 
     def _ripped(
         self,
@@ -460,7 +464,9 @@ class Saw:
                 ends.append((left, max(right + spare, left + least)))
             for begin, end in ends:
                 section = (begin, end, area[2], area[3])
-                if end <= area[1] and self._ripped(inside, section, self._crosscut, strips):
+                if end > area[1]:
+                    continue
+                if self._ripped(inside, section, self._crosscut, strips) or self.is_left_whole(inside, section):
                     return begin, end, inside
         if spare and right + spare > area[1]:
             value = f"a ripped section that ends {area[1] - right} beyond its last piece"

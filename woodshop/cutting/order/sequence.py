@@ -200,7 +200,10 @@ class _Sawing:
         """The strips of a region in ripping order, side by side from its near edge."""
         x0, x1, y0, y1 = region.box
         below = self.job.rules.narrow_below or 0
-        spans = [span(group, "y") for group in self.saw.groups([box for box, _ in region.pieces], "y")]
+        boxes = [box for box, _ in region.pieces]
+        spans = [span(group, "y") for group in self.saw.groups(boxes, "y")]
+        if region.way == "yx" and self.saw.is_left_whole(boxes, region.box):
+            spans = [(y0, y1)]
         groups = [
             (high - low >= below, low - high, low, high, own)
             for (low, high), own in zip(spans, _dealt(region.pieces, spans, 2), strict=True)
