@@ -22,7 +22,7 @@ TOO_LONG = "three stages on boards that are too long to rip"
 
 
 def small_job(kind: str, seed: int) -> dict[str, Any]:
-    """A job of one of KINDS, LEFT_OUT, OWN_CUTS or TOO_LONG, with kerfs, trims, stretches, limited stock and rules as drawn.
+    """A job of one of KINDS, LEFT_OUT, OWN_CUTS or TOO_LONG, with kerfs, trims, limited stock and rules as drawn.
 
     Two things are no one's model here, and never drawn: a section across an unusable stretch that is long enough to
     rip only as a whole, and a panel wider than its blocks for the sake of the parent wood.
