@@ -182,8 +182,12 @@ def edge_off(offer: Offer, saw: SawSettings) -> Length:
 
 
 def end_off(offer: Offer, saw: SawSettings) -> Length:
-    """The length cut off each end of a board: enough to square it and to cut the last piece free."""
-    return saw.least_end_trim if offer.square_ends else max(saw.end_trim, saw.least_end_trim)
+    """The length cut off each end of a board: enough to square it and to cut the last piece free.
+
+    Where the lumberyard cuts boards, every end has the allowance for its cuts, whether it is one of them or not.
+    """
+    own = saw.least_end_trim if offer.square_ends else max(saw.end_trim, saw.least_end_trim)
+    return own if offer.cuts is None else max(own, offer.cuts.allowance)
 
 
 def usable_width(offer: Offer, saw: SawSettings) -> Length:
@@ -192,8 +196,8 @@ def usable_width(offer: Offer, saw: SawSettings) -> Length:
 
 
 def clear_length(offer: Offer, saw: SawSettings) -> Length:
-    """The longest clear stretch of a board between ends or defects."""
-    at, end, longest = end_off(offer, saw), offer.length - end_off(offer, saw), ZERO
+    """The longest clear stretch of a board, or of a part of it to take home, between ends or defects."""
+    at, end, longest = end_off(offer, saw), offer.to_carry - end_off(offer, saw), ZERO
     for low, high in (*offer.bad, (end, end)):
         longest = max(longest, min(low, end) - at)
         at = max(at, high)
@@ -216,7 +220,11 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
     if wide:
         longest = max(clear_length(offer, saw) for offer in wide)
         wanted = f"a clear stretch that long; the longest is {longest.text(unit)}, less its ends and defects"
-        return Problem(place, given, wanted, "Add a longer board to the lumberyard file, or an offcut.")
+        do = "Add a longer board to the lumberyard file, or an offcut."
+        if any(offer.to_carry < offer.length for offer in wide):
+            carry = min(offer.to_carry for offer in wide if offer.to_carry < offer.length).text(unit)
+            do = f"Pieces up to {carry} come home: set a larger longest in the lumberyard file, or add an offcut."
+        return Problem(place, given, wanted, do)
     if not offers:
         return Problem(place, given, f"a board {part.thickness.text(unit)} thick", "Add one to the lumberyard file.")
     widest = max(usable_width(offer, saw) for offer in offers)
@@ -286,4 +294,7 @@ def _dropped(lumberyard: Lumberyard, offers: list[Offer], unit: LengthUnit) -> s
 
 def _longer(offers: list[Offer], unit: LengthUnit) -> str:
     shortest = min(offer.length for offer in offers).text(unit)
-    return f'Set longest = "{shortest}" or more in the lumberyard file, or have them cut in two and list the halves.'
+    return (
+        f'Set longest = "{shortest}" or more in the lumberyard file. If the lumberyard cuts boards to length, give '
+        'the price of a cut there, such as crosscut = "1.00".'
+    )

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+from woodshop.cutting.model.lumber_plan import LumberPlan, lumber_plan_to_json
 from woodshop.cutting.model.plan import plan_to_json
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard
 from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms, bill
@@ -37,7 +38,7 @@ def topped_up(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Pu
         target, why = _target(terms, goods, lumberyard.currency)
         if target <= goods:
             continue
-        more = _added(own, target - goods)
+        more = _added([purchase for purchase in own if not purchase.is_cut] or own, target - goods)
         if goods < terms.minimum or _pays(terms, goods + _cost(more)) < _pays(terms, goods):
             found += [replace(purchase, count=count, why=why, is_spare=True) for purchase, count in more]
     return tuple(found)
@@ -136,7 +137,11 @@ def _choices(choices: Choices) -> dict[str, Any]:
             for each in choices.looked_at
         ],
         "plans": [
-            {"lumberyards": list(lumberyards), "material": material.name, "plan": plan_to_json(plan)}
-            for lumberyards, material, plan in choices.tried
+            {
+                "lumberyards": list(lumberyards),
+                "material": group,
+                "plan": lumber_plan_to_json(plan) if isinstance(plan, LumberPlan) else plan_to_json(plan),
+            }
+            for lumberyards, group, plan in choices.tried
         ],
     }

@@ -10,7 +10,8 @@ from itertools import combinations
 from woodshop.design.batch import Batch, Unit, packed_boards
 from woodshop.design.lumberyard.lumberyard_file import Offer, Pack
 from woodshop.engineering.sugar import Mix, bowls_for, mix_for, recipe_water
-from woodshop.plan.values import MaterialPlan, Purchase, Unpriced
+from woodshop.plan.lumber_at_home import cut_purchases
+from woodshop.plan.values import BoughtLumber, MaterialPlan, Purchase, Unpriced
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Role
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Volume, decimals, pound
@@ -140,10 +141,10 @@ FASTENERS = {"staples": "staple", "screws": "screw", "pins": "push pin"}  # good
 
 
 def buy(
-    batch: Batch, units: tuple[Unit, ...], plans: tuple[MaterialPlan, ...]
+    batch: Batch, units: tuple[Unit, ...], plans: tuple[MaterialPlan, ...], lumber: tuple[BoughtLumber, ...] = ()
 ) -> tuple[tuple[Purchase, ...], tuple[Unpriced, ...]]:
     """The purchases, in the order of the list, and the needed goods that have no price in the lumberyard file."""
-    purchases = [*stock_bought(plans)]
+    purchases = stock_bought(plans, lumber)
     unpriced: list[Unpriced] = []
     for goods, amount, why in amounts_to_buy(batch, units):
         packs = [pack for pack in batch.lumberyard.packs if pack.goods == goods]
@@ -154,19 +155,25 @@ def buy(
     return tuple(purchases), tuple(unpriced)
 
 
-def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
-    """The boards, sheets and rolls of the plans, and the boards to buy over; offcuts are not bought."""
-    purchases = []
-    for each in plans:
+def stock_bought(plans: tuple[MaterialPlan, ...], lumber: tuple[BoughtLumber, ...] = ()) -> list[Purchase]:
+    """The boards, sheets and rolls of the plans, and the boards to buy over; offcuts are not bought.
+
+    For `lumber`, they include the cuts at the lumberyard, and not the boards as they come home.
+    """
+    purchases: list[Purchase] = []
+    of = {name: each for each in lumber for name in each.job.materials}
+    found = {id(one): one for each in plans for one in (of.get(each.job.material.name, each),)}
+    for one in found.values():
+        job = one.job
         used: dict[str, int] = {}
-        for layout in each.plan.layouts:
-            used[layout.stock] = used.get(layout.stock, 0) + layout.times
-        for offer in each.job.offers:
+        for each in one.plan.layouts if isinstance(one, MaterialPlan) else one.plan.bought:
+            used[each.stock] = used.get(each.stock, 0) + each.times
+        for offer in job.offers:
             if offer.id in used and not offer.label:
-                why = f"cut as planned, {each.job.material}"
+                why = f"cut as planned, {job.group}"
                 purchases.append(
                     Purchase(
-                        group=each.job.material.name,
+                        group=job.group,
                         what=offer.what,
                         count=used[offer.id],
                         price=offer.price,
@@ -177,6 +184,7 @@ def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
                     )
                 )
                 purchases += _bought_over(offer, purchases[-1])
+        purchases += cut_purchases(one) if isinstance(one, BoughtLumber) else ()
     return purchases
 
 

@@ -16,6 +16,7 @@ from woodshop.design.lumberyard.lumberyard_file import Offer
 from woodshop.errors import NothingToCutError
 from woodshop.hardware.items.spacer_strips import thickness_limits
 from woodshop.hardware.registry import BoardPart
+from woodshop.plan.lumber_needed import with_lumber
 from woodshop.plan.values import MaterialJob
 from woodshop.reference.materials import Material, Mesh
 from woodshop.shape.part import Part, Placed, Role, counted
@@ -39,7 +40,7 @@ def marks() -> Iterable[str]:
 def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ...]:
     """A cutting job for each material, in order of first need.
 
-    Raises NothingToCutError if a material is unavailable.
+    Raises NothingToCutError if a material is unavailable, and InputError for boards whose names cannot be in a job.
     """
     names = iter(marks())
     by_material: dict[Material, list[Need]] = {}
@@ -54,7 +55,7 @@ def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ..
     ]
     if missing:
         raise NothingToCutError(*missing)
-    return tuple(_job(batch, material, tuple(needs)) for material, needs in by_material.items())
+    return with_lumber(_job(batch, material, tuple(needs)) for material, needs in by_material.items())
 
 
 def refuse_unfit(batch: Batch, jobs: Iterable[MaterialJob]) -> None:

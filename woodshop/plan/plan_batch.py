@@ -9,19 +9,31 @@ from typing import Any
 
 from woodshop.cutting.layouts.fewer_layouts import improve_setups
 from woodshop.cutting.layouts.weigh import Weighed
+from woodshop.cutting.lumber.fewer import fewer_lumber_layouts
+from woodshop.cutting.lumber.plan_lumber import plan_lumber
+from woodshop.cutting.model.lumber_plan import lumber_plan_to_json
 from woodshop.cutting.model.plan import Effort, plan_to_json
 from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumber import too_little
 from woodshop.design.settings.buying import Worth, wishes_for, worth_problem
-from woodshop.errors import InputError, NothingToCutError
+from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Report
 from woodshop.plan.bills import bills, bills_to_json, topped_up
 from woodshop.plan.buy_list import buy, goods_on_hand, uses
 from woodshop.plan.cost import unit_costs
+from woodshop.plan.lumber_at_home import at_home
 from woodshop.plan.parts_needed import parts_needed, parts_of_units, refuse_unfit
-from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch, PlanSums, Purchase, Unpriced
+from woodshop.plan.values import (
+    BoughtLumber,
+    MaterialJob,
+    MaterialPlan,
+    PlannedBatch,
+    PlanSums,
+    Purchase,
+    Unpriced,
+)
 from woodshop.workers import over_cores, steps_left
 
 SOLVERS = ("highspy", "pyscipopt")
@@ -95,7 +107,7 @@ def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[
 def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
     """A line of the buy list.
 
-    `stock` is the id of the stock in the cutting job; `holds` is the amount in a pack of goods.
+    `stock` is the id of the stock in the cutting job; `holds` is the amount in a pack of goods; `cut` is for cuts.
     """
     return {
         "group": purchase.group,
@@ -106,6 +118,7 @@ def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
         "total": purchase.total.minor,
         **({"stock": purchase.stock} if purchase.stock else {}),
         **({} if purchase.holds is None else {"holds": str(purchase.holds)}),
+        **({"cut": True} if purchase.is_cut else {}),
         "spare": purchase.is_spare,
         "why": purchase.why,
     }
@@ -140,18 +153,23 @@ def plan_batch(
     refuse_unfit(batch, jobs)
     refuse_worth(jobs, batch)
     try:
-        plans = planned_jobs(jobs, batch.worth, effort, progress)
+        plans, lumber = at_home(planned_jobs(jobs, batch.worth, effort, progress), batch.unit)
     except NothingToCutError as short:
         whys = [too_little(batch, job.material, job.offers) for job in jobs if job.material.is_lumber]
         raise NothingToCutError(*short.problems, *filter(None, whys)) from short
-    purchases, unpriced = buy(batch, units, plans)
+    purchases, unpriced = buy(batch, units, plans, lumber)
     return bought_batch(
-        batch, units, plans, purchases=topped_up(batch.lumberyard, purchases), unpriced=unpriced, report=report
-    )
+        batch, units, plans, lumber=lumber, purchases=topped_up(batch.lumberyard, purchases), unpriced=unpriced,
+        report=report,
+    )  # fmt: skip
 
 
 def refuse_worth(jobs: Sequence[MaterialJob], batch: Batch) -> None:
-    """Raises InputError if the value placed on labor is inconsistent with the lumberyard's prices."""
+    """Raises InputError if the value placed on labor contradicts the lumberyard's prices, or cannot be used."""
+    if batch.worth is not None and any(job.lumber for job in jobs):
+        given = "a value of work and offcuts, and a lumberyard that cuts boards to length"
+        wanted = "one of the two: such boards are planned for the least money alone"
+        raise InputError(Problem("design, worth", given, wanted, "Remove [worth], or crosscut in the lumberyard file."))
     problems = [worth_problem(batch.worth, job.material, job.grid, job.job, batch.wording) for job in jobs]
     if any(problems):
         raise InputError(*filter(None, problems))
@@ -162,6 +180,7 @@ def bought_batch(
     units: tuple[Unit, ...],
     plans: tuple[MaterialPlan, ...],
     *,
+    lumber: tuple[BoughtLumber, ...] = (),
     purchases: tuple[Purchase, ...],
     unpriced: tuple[Unpriced, ...],
     report: Report,
@@ -172,6 +191,7 @@ def bought_batch(
         batch=batch,
         units=units,
         plans=plans,
+        lumber=lumber,
         purchases=purchases,
         unpriced=unpriced,
         costs=costs,
@@ -187,7 +207,7 @@ def _pieces(job: MaterialJob) -> int:
 def job_words(job: MaterialJob) -> str:
     """What is cut from what, for a line of progress: "3/4 in board (214 pieces)"."""
     count = _pieces(job)
-    return f"{job.material.spoken} ({count:,} piece{'s' if count != 1 else ''})"
+    return f"{job.spoken} ({count:,} piece{'s' if count != 1 else ''})"
 
 
 def is_large(job: MaterialJob) -> bool:
@@ -197,14 +217,22 @@ def is_large(job: MaterialJob) -> bool:
 
 def planned_jobs(
     jobs: Sequence[MaterialJob], worth: Worth | None, effort: Effort, progress: Callable[[str], None] | None = None
-) -> tuple[MaterialPlan, ...]:
+) -> tuple[MaterialPlan | BoughtLumber, ...]:
     """Every job's plan, in the order of the jobs. Large batches use more than one core; the plans stay the same."""
     largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
     ended = steps_left("cutting plans", [job_words(jobs[n]) for n in largest_first], progress)
     tasks = [(jobs[n], worth, effort) for n in largest_first]
-    found = over_cores(plan_one, tasks, 2 if any(map(is_large, jobs)) else len(tasks) + 1, ended)
+    found = over_cores(plan_any, tasks, 2 if any(map(is_large, jobs)) else len(tasks) + 1, ended)
     made = dict(zip(largest_first, found, strict=True))
     return tuple(made[n] for n in range(len(jobs)))
+
+
+def plan_any(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialPlan | BoughtLumber:
+    """The plan of a job, or what is bought for it and cut there. Raises NothingToCutError as `plan_one` does."""
+    if job.lumber is None:
+        return plan_one(job, worth, effort)
+    how = effort if effort != "default" or not is_large(job) else "quick"
+    return BoughtLumber(job, fewer_lumber_layouts(plan_lumber(job.lumber, effort=how), effort=how))
 
 
 def plan_one(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialPlan:
@@ -268,6 +296,7 @@ def batch_to_json(
                 for each in planned.plans
             },
         }
+        | ({"lumber": [_lumber_json(each) for each in planned.lumber]} if planned.lumber else {})
         | (
             {}
             if rest_of is None
@@ -277,6 +306,16 @@ def batch_to_json(
             }
         )
     )
+
+
+def _lumber_json(bought: BoughtLumber) -> dict[str, Any]:
+    """Boards that are resawn, or cut where they are bought: their group, materials and plan."""
+    job = bought.job
+    at_hand = [offer.id for offer in job.offers if offer.label]
+    return {
+        "group": job.group, "materials": list(job.materials), "at_hand": at_hand,
+        "plan": lumber_plan_to_json(bought.plan),
+    }  # fmt: skip
 
 
 def _sums_json(sums: PlanSums) -> dict[str, Any]:

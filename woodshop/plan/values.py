@@ -6,6 +6,8 @@ from fractions import Fraction
 
 from woodshop.cutting.layouts.weigh import Weighed
 from woodshop.cutting.model.job import Job
+from woodshop.cutting.model.lumber_job import LumberJob
+from woodshop.cutting.model.lumber_plan import LumberPlan
 from woodshop.cutting.model.plan import Plan
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumber import Need
@@ -15,16 +17,39 @@ from woodshop.findings import Report
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money
 
+AND = " and "
+"""Between the materials in the name of a group."""
+
 
 @dataclass(frozen=True, slots=True)
 class MaterialJob:
-    """One material's cutting job. `grid` is the length of one unit of the job; `needs` is keyed by blank id."""
+    """One material's cutting job. `grid` is the length of one unit of the job; `needs` is keyed by blank id.
+
+    `lumber` is set for boards that are resawn, or cut where they are bought. `job` is then its base, and the parts are
+    of the materials that it names, of which `material` is the first.
+    """
 
     material: Material
     grid: Length
     job: Job
     needs: tuple[Need, ...]
     offers: tuple[Offer, ...]
+    lumber: LumberJob | None = None
+
+    @property
+    def materials(self) -> tuple[str, ...]:
+        """The names of the materials of its parts."""
+        return (self.material.name,) if self.lumber is None else tuple(dict.fromkeys(self.lumber.thicknesses))
+
+    @property
+    def group(self) -> str:
+        """The name of the group of its purchases: its materials."""
+        return AND.join(self.materials)
+
+    @property
+    def spoken(self) -> str:
+        """What it is called in a sentence: "3/4 in board and 5/8 in board"."""
+        return AND.join(dict.fromkeys(need.part.material.spoken for need in self.needs)) or self.material.spoken
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,13 +77,24 @@ class MaterialPlan:
     numbers: tuple[int, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class BoughtLumber:
+    """Boards that are resawn, or cut where they are bought, as planned. `job` has its `lumber` set.
+
+    The plans of what is sawn from them at home are among the plans of their materials, where boards cost nothing.
+    """
+
+    job: MaterialJob
+    plan: LumberPlan
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Purchase:
     """A line of the buy list: item, count, price; `why` describes the calculation.
 
     `most` is the number that the lumberyard has, or None if it has enough. `stock` is the id of a board, sheet or roll
     in the cutting job. `holds` is the amount in one pack of goods, in the goods' own unit. If `is_spare` is true, the
-    line is bought only to fill up an order.
+    line is bought only to fill up an order. If `is_cut` is true, the line is for cuts across boards.
     """
 
     group: str
@@ -71,6 +107,7 @@ class Purchase:
     stock: str = ""
     holds: Fraction | None = None
     is_spare: bool = False
+    is_cut: bool = False
 
     @property
     def total(self) -> Money:
@@ -122,7 +159,7 @@ class Choices:
 
     `by_solver` says whether the bound for any material relies on a solver, without a certificate. `offcuts` is the
     value of the offcuts used, which is included in `least` and `pays` but not in any bill. `tried` lists all plans
-    behind the bounds, each with its material and the lumberyards of its stock.
+    behind the bounds, each with its group and the lumberyards of its stock.
     """
 
     looked_at: tuple[Choice, ...]
@@ -131,7 +168,7 @@ class Choices:
     _: KW_ONLY
     offcuts: Money
     one_lumberyard: bool = False
-    tried: tuple[tuple[tuple[str, ...], Material, Plan], ...] = ()
+    tried: tuple[tuple[tuple[str, ...], str, Plan | LumberPlan], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,6 +177,7 @@ class PlannedBatch:
 
     In the rest of a plan, `cut_before` lists the parts that need no more pieces, and `there` is the number of usable
     pieces already cut, keyed by the address of the part. For one customer, these are all parts for that customer.
+    `lumber` are the boards that are resawn, or cut where they are bought; `plans` has what is sawn from them at home.
     """
 
     batch: Batch
@@ -151,8 +189,21 @@ class PlannedBatch:
     report: Report
     bills: tuple[Bill, ...] = ()
     choices: Choices | None = None
+    lumber: tuple[BoughtLumber, ...] = ()
     cut_before: tuple[Need, ...] = ()
     there: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def priced(self) -> "tuple[MaterialPlan | BoughtLumber, ...]":
+        """The plan that costs money of each material, or of all materials that come of the same boards."""
+        of = {name: each for each in self.lumber for name in each.job.materials}
+        found = {id(one): one for each in self.plans for one in (of.get(each.job.material.name, each),)}
+        return tuple(found.values())
+
+    @property
+    def gap(self) -> int:
+        """How many cents the stock of a cheaper plan could cost less at most."""
+        return sum(each.plan.gap for each in self.priced)
 
     @property
     def to_pay(self) -> Money:

@@ -22,6 +22,7 @@ from woodshop.cutting.model.plan import Plan, read_plan
 from woodshop.cutting.model.reading import Reader, parse_json
 from woodshop.errors import InputError, Problem, check_format
 from woodshop.findings import Finding, Severity
+from woodshop.plan.verify_lumber import lumber_problems
 from woodshop.plan.verify_rest import rest_findings
 
 
@@ -91,7 +92,7 @@ KEYS = (
     "total", "currency", "goods", "purchases", "terms", "bills", "to_pay", "unpriced", "marks", "sums", "at_hand",
     "plans", "sequences", "digest",
 )  # fmt: skip
-MAY_HAVE = ("choices", "book", "rest_of", "layout_numbers")
+MAY_HAVE = ("lumber", "choices", "book", "rest_of", "layout_numbers")
 TABLES = {
     "hives": ({"hives", "format", "count", "boards", "order", "form", "due"},),
     "lines": ({"address", "hives", "count", "bought", "arithmetic", "parts"},),
@@ -100,7 +101,7 @@ TABLES = {
     "goods": ({"goods", "needed", "allowance", "there", "for"},),
     "purchases": tuple(
         {"group", "what", "lumberyard", "count", "price", "total", "spare", "why", *kind}
-        for kind in ((), ("stock",), ("holds",))
+        for kind in ((), ("stock",), ("holds",), ("cut",))
     ),
     "terms": ({"lumberyard", "seen", "fee", "free_from", "minimum", "tax", "tax_on_delivery"},),
     "bills": ({"lumberyard", "goods", "fee", "tax", "total"},),
@@ -121,7 +122,7 @@ Found = Iterator[tuple[str, str, str]]
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
     """Every inconsistency in the plan file. An unchanged file has none."""
     found: list[tuple[str, str, str]] = []
-    for part in (_shape, _rows, _pieces, _marks, _stock, _goods, _sums, _said):
+    for part in (_shape, _rows, _pieces, _marks, _stock, lumber_problems, _goods, _sums, _said):
         try:
             found += part(raw)
         except (KeyError, TypeError, ValueError, AttributeError, IndexError, ZeroDivisionError, OverflowError) as why:
@@ -250,8 +251,11 @@ def _stock(raw: dict[str, Any]) -> Found:
             listed[row["group"], row["stock"]] += _whole(row["count"])
     used: Counter[tuple[str, str]] = Counter()
     prices: dict[tuple[str, str], int] = {}
+    of_lumber = {name: row for row in raw.get("lumber", ()) for name in row["materials"]}
     for material, plan in raw["plans"].items():
         own = raw["at_hand"][material]
+        if material in of_lumber:
+            continue  # its boards are those of the bought lumber
         limited = {row["id"] for row in plan["job"]["stock"] if "count" in row}
         if not set(own) <= limited or len(set(own)) != len(own):
             yield f"at_hand, {material}", ", ".join(own)[:60], "stock of the job that has a count"
@@ -260,6 +264,15 @@ def _stock(raw: dict[str, Any]) -> Found:
         for layout in plan["layouts"]:
             if layout["stock"] not in own:
                 used[material, layout["stock"]] += _whole(layout["times"])
+    for row in raw.get("lumber", ()):
+        limited = {stock["id"] for stock in row["plan"]["job"]["stock"] if "count" in stock}
+        if not set(row["at_hand"]) <= limited or len(set(row["at_hand"])) != len(row["at_hand"]):
+            yield f"lumber, {row['group']}, at_hand", ", ".join(row["at_hand"])[:60], "stock that has a count"
+        for stock in row["plan"]["job"]["stock"]:
+            prices[row["group"], stock["id"]] = stock["cost"]
+        for board in row["plan"]["bought"]:
+            if board["stock"] not in row["at_hand"]:
+                used[row["group"], board["stock"]] += _whole(board["times"])
     for key in dict.fromkeys((*used, *listed)):
         if used[key] != listed[key]:
             yield f"purchases, {key[0]}", f"{listed[key]} of {key[1]}", f"{used[key]}, as in the plans"
@@ -302,8 +315,8 @@ def _goods(raw: dict[str, Any]) -> Found:
             yield f"goods, {name}", "no use for it", "only goods that are needed"
     ready: Counter[str] = Counter()
     for row in raw["purchases"]:
-        if ("stock" in row) + ("holds" in row) + row["group"].startswith(_READY) != 1:
-            yield f"purchases, {row['what']}", "not a stock, a pack or a ready-made item", "one of these"
+        if ("stock" in row) + ("holds" in row) + ("cut" in row) + row["group"].startswith(_READY) != 1:
+            yield f"purchases, {row['what']}", "not a stock, a pack, cuts or a ready-made item", "one of these"
         if row["group"].startswith(_READY) and not _is_spare(row):
             ready[row["group"].removeprefix(_READY)] += row["count"]
     for row in raw["lines"]:
@@ -409,9 +422,12 @@ def verify_file(
             given = "nothing" if sequences is None else repr(sequences)[:40]
             raise InputError(Problem("plan, sequences", given, "the cuts of each material in order", "Plan again."))
         rows = []
+        at_home = {str(name) for row in _lumber_rows(raw) for name in row["materials"]}
         for name, plan in plans.items():
             read = _with_proof(read_plan(plan), read_proof)
-            rows.append(_verdict(name, read, None, _sequence_findings(read, sequences.get(name))))
+            row = _verdict(name, read, None, _sequence_findings(read, sequences.get(name)))
+            rows.append(row | ({"says": "sawn at home from the boards below"} if name in at_home else {}))
+        rows += [_lumber_verdict(row["plan"], None, f"boards for {row['group']}") for row in _lumber_rows(raw)]
         return [*rows, *_choices_json(raw), *_bills_json(raw), *_rest_json(raw, earlier_text), _whole_json(raw)]
     if earlier_text is not None:
         wanted = "the plan.json of a batch, made with --rest"
@@ -460,7 +476,9 @@ def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
             raise InputError(Problem("plan, choices", f"plan number {n}", "a plan with its lumberyards", "Plan again."))
         sold = row.get("lumberyards")
         names = " and ".join(map(str, sold)) if isinstance(sold, list) and sold else "offcuts alone"
-        rows.append(_verdict(f"{row.get('material')} ({names})", read_plan(row["plan"]), None))
+        name, plan = f"{row.get('material')} ({names})", row["plan"]
+        is_lumber = isinstance(plan, dict) and plan.get("format") == LUMBER_PLAN_FORMAT
+        rows.append(_lumber_verdict(plan, None, name) if is_lumber else _verdict(name, read_plan(plan), None))
     return rows
 
 
@@ -493,12 +511,22 @@ def _row(name: str, plan: Plan | LumberPlan, findings: tuple[Finding, ...]) -> d
     }
 
 
-def _lumber_verdict(raw: dict[str, Any], job_text: str | None) -> dict[str, Any]:
+def _lumber_rows(raw: dict[str, Any]) -> list[dict[str, Any]]:
+    """The bought lumber of a batch. Raises InputError for anything else."""
+    rows = raw.get("lumber", [])
+    keys = {"group", "materials", "at_hand", "plan"}
+    if not isinstance(rows, list) or not all(isinstance(row, dict) and set(row) == keys for row in rows):
+        wanted = f"rows with the keys {', '.join(sorted(keys))}"
+        raise InputError(Problem("plan, lumber", repr(rows)[:40], wanted, "Plan again."))
+    return rows
+
+
+def _lumber_verdict(raw: dict[str, Any], job_text: str | None, name: str = "plan") -> dict[str, Any]:
     """The verdict on a plan in several thicknesses."""
     plan = read_lumber_plan(raw)
     checked = check_lumber_plan(plan, None if job_text is None else read_lumber_job(job_text))
     proof = () if checked else prove_lumber_plan(plan)
-    return _row("plan", plan, checked + proof)
+    return _row(name, plan, checked + proof)
 
 
 def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:

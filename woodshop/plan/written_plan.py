@@ -1,12 +1,14 @@
 """Reads the planned batch in a plan.json, for the design that the plan was made from."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
 from woodshop.cutting.layouts.weigh import Weighed, weigh
 from woodshop.cutting.model.job import Job
+from woodshop.cutting.model.lumber_job import read_lumber_job
+from woodshop.cutting.model.lumber_plan import LUMBER_PLAN_FORMAT, read_lumber_plan
 from woodshop.cutting.model.plan import Plan, read_plan
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.settings.buying import wishes_for
@@ -14,10 +16,20 @@ from woodshop.errors import InputError, Problem
 from woodshop.findings import Report
 from woodshop.plan.buy_list import size, uses
 from woodshop.plan.buying.groups import PlanBook, Variant, groups_of, variants_of, with_notes
+from woodshop.plan.lumber_at_home import CUTS, at_home
 from woodshop.plan.plan_batch import book_to_json, bought_batch
 from woodshop.plan.rest.earlier_plan import EarlierPlan, read_sealed
-from woodshop.plan.values import Choice, Choices, MaterialJob, MaterialPlan, PlannedBatch, PlanSums, Purchase, Unpriced
-from woodshop.reference.materials import read_material
+from woodshop.plan.values import (
+    BoughtLumber,
+    Choice,
+    Choices,
+    MaterialJob,
+    MaterialPlan,
+    PlannedBatch,
+    PlanSums,
+    Purchase,
+    Unpriced,
+)
 from woodshop.units.lengths import Money
 
 _MOST_NAMED = 4  # differences in a message; further ones are counted
@@ -67,11 +79,16 @@ class _Reading:
         """The planned batch. Raises InputError with the differences from the design."""
         self._refuse(*self._other_book(), *self._other_lines(), *self._other_goods())
         jobs = self._jobs()
+        lumber = self._lumber(jobs)
         purchases = tuple(self._purchase(row, jobs) for row in self.raw["purchases"])
+        made_of = [lumber.get(name) or self._plan(job, self.earlier.plans[job.material]) for name, job in jobs.items()]
+        plans, bought = at_home(made_of, self.batch.unit)
+        self._refuse(*(f"{each.job.material.name}: other boards" for each in plans if each.plan != self._written(each)))
         made = bought_batch(
             self.batch,
             self.variant.units,
-            tuple(self._plan(job, self.earlier.plans[job.material]) for job in jobs.values()),
+            plans,
+            lumber=bought,
             purchases=purchases,
             unpriced=tuple(Unpriced(str(row["what"]), str(row["amount"])) for row in self.raw["unpriced"]),
             report=with_notes(report, self.variant),
@@ -80,6 +97,19 @@ class _Reading:
         if written != [(bill.lumberyard, bill.total.minor) for bill in made.bills]:
             self._refuse("other charges for delivery or tax")
         return replace(made, choices=self._choices(self.raw["choices"])) if "choices" in self.raw else made
+
+    def _written(self, each: MaterialPlan) -> Plan | None:
+        return self.earlier.plans.get(each.job.material)
+
+    def _lumber(self, jobs: Mapping[str, MaterialJob]) -> dict[str, BoughtLumber]:
+        """The bought lumber by its group. Raises InputError for a job that is not as planned."""
+        found = {str(row["group"]): read_lumber_plan(row["plan"]) for row in self.raw.get("lumber", ())}
+        wanted = {name: job for name, job in jobs.items() if job.lumber is not None}
+        self._refuse(*(f"{name}: other boards, or other cuts" for name in {*found} ^ {*wanted}))
+        self._refuse(
+            *(f"{name}: other boards, cuts or parts" for name in found if found[name].job != wanted[name].lumber)
+        )
+        return {name: BoughtLumber(wanted[name], plan) for name, plan in found.items()}
 
     def _refuse(self, *differences: str) -> None:
         if differences:
@@ -130,6 +160,7 @@ class _Reading:
         groups = groups_of(self.variant, PlanBook())
         needed = [name for name, group in groups.items() if group.job_for(group.sellers) is not None]
         planned = {material.name: plan.job for material, plan in self.earlier.plans.items()}
+        planned = _grouped(planned, self.raw.get("lumber", ()))
         self._refuse(*(f"{name}: planned, but not needed" for name in planned if name not in needed))
         self._refuse(*(f"{name}: needed, but not planned" for name in needed if name not in planned))
         found: dict[str, MaterialJob] = {}
@@ -167,7 +198,10 @@ class _Reading:
         holds = None if "holds" not in row else Fraction(row["holds"])
         most = None
         for_sale: list[tuple[str, str, Money]]
-        if "stock" in row:
+        if row.get("cut"):
+            offers = [offer for offer in jobs[row["group"]].offers if offer.cuts is not None]
+            for_sale = [(CUTS, offer.lumberyard, offer.cuts.price) for offer in offers if offer.cuts is not None]
+        elif "stock" in row:
             offers = [offer for offer in jobs[row["group"]].offers if offer.id == row["stock"]]
             for_sale = [(offer.what, offer.lumberyard, offer.price) for offer in offers]
             most = next((offer.count for offer in offers), None)
@@ -190,6 +224,7 @@ class _Reading:
             stock=str(row.get("stock", "")),
             holds=holds,
             is_spare=bool(row["spare"]),
+            is_cut=bool(row.get("cut")),
         )
 
     def _choices(self, raw: Mapping[str, Any]) -> Choices:
@@ -212,10 +247,26 @@ class _Reading:
             offcuts=Money(raw["offcuts"], self.currency),
             one_lumberyard=bool(raw["one_lumberyard"]),
             tried=tuple(
-                (tuple(row["lumberyards"]), read_material(row["material"]), read_plan(row["plan"]))
+                (
+                    tuple(row["lumberyards"]),
+                    str(row["material"]),
+                    (read_lumber_plan if row["plan"]["format"] == LUMBER_PLAN_FORMAT else read_plan)(row["plan"]),
+                )
                 for row in raw["plans"]
             ),
         )
+
+
+def _grouped(planned: dict[str, Job], rows: Iterable[Mapping[str, Any]]) -> dict[str, Job]:
+    """The jobs by group: the materials of bought lumber are one group, whose job has the boards that are bought."""
+    of = {str(name): row for row in rows for name in row["materials"]}
+    found: dict[str, Job] = {}
+    for name, job in planned.items():
+        row = of.get(name)
+        found[name if row is None else str(row["group"])] = (
+            job if row is None else read_lumber_job(row["plan"]["job"]).base
+        )
+    return found
 
 
 def _weighed(row: Mapping[str, Any]) -> Weighed:

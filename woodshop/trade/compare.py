@@ -361,4 +361,4 @@ def _money(planned: PlannedBatch) -> tuple[Money, Money]:
         worth = {offer.id: offer.price.minor for offer in each.job.offers if offer.label}
         offcuts += sum(worth.get(layout.stock, 0) * layout.times for layout in each.plan.layouts)
     pays = planned.to_pay + Money(offcuts, currency)
-    return pays, pays - Money(sum(each.plan.gap for each in planned.plans), currency)
+    return pays, pays - Money(planned.gap, currency)

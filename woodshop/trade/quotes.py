@@ -429,7 +429,7 @@ def run_alone(
         return Break(name, quantity, refused=str(why.problems[0]))
     prices = tuple(BreakPrice(named(p), p.count, p.each, p.costs) for p in products_of(run, shop))
     parts = _parts(run)
-    still_open = tuple(p.job.material.name for p in planned.plans if p.plan.cost > p.plan.bound)
+    still_open = tuple(p.job.group for p in planned.priced if p.plan.cost > p.plan.bound)
     return Break(name, quantity, prices, parts=parts, open_materials=still_open)
 
 

@@ -57,10 +57,8 @@ def _stocked(checked: Checked, keep: int, book: PlanBook, progress: Callable[[st
     planned = plan_to_buy(*checked, progress=progress, book=book)
     sawn = [each for each in planned.plans if each.job.material.is_sawn]
     thin = planned.batch.saw.thin_rip
-    gap = sum(each.plan.gap for each in planned.plans)
-    least = (
-        planned.choices.least if planned.choices is not None else planned.to_pay - Money(gap, planned.to_pay.currency)
-    )
+    gap = Money(planned.gap, planned.to_pay.currency)
+    least = planned.choices.least if planned.choices is not None else planned.to_pay - gap
     kinds, shelf = _shelf(planned, keep)
     return Stocked(
         planned.to_pay,

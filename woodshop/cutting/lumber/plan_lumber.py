@@ -61,10 +61,7 @@ def plan_lumber(job: LumberJob, *, effort: Effort = "default", progress: Progres
     Raises NothingToCutError if a blank fits no board, limited stock is short, or the plan fails its own check.
     """
     say = progress or (lambda _: None)
-    boards = home_boards(job, MOST_LENGTHS[effort])
-    for own, network in zip(boards.jobs, boards.networks, strict=True):
-        _refuse_without_boards(job, own)
-        refuse_unfit(own, network)
+    boards = _fitting_boards(job, effort)
     search = _Search(job, boards, effort, say)
     try:
         answer = search.run()
@@ -82,6 +79,22 @@ def plan_lumber(job: LumberJob, *, effort: Effort = "default", progress: Progres
         do = "This is a fault of the planner: keep the job file and report it."
         raise NothingToCutError(*(Problem(f.place, f"{f.code}: {f.value}", f.limits, do) for f in faults))
     return made
+
+
+def refuse_uncuttable_lumber(job: LumberJob) -> None:
+    """Raises NothingToCutError if the job cannot be planned. Searches only if all stock is limited."""
+    _fitting_boards(job, "quick")
+    if all(lumber.stock.count is not None for lumber in job.lumber):
+        plan_lumber(job, effort="quick")
+
+
+def _fitting_boards(job: LumberJob, effort: Effort) -> HomeBoards:
+    """The home boards of a job. Raises NothingToCutError if a blank fits on none."""
+    boards = home_boards(job, MOST_LENGTHS[effort])
+    for own, network in zip(boards.jobs, boards.networks, strict=True):
+        _refuse_without_boards(job, own)
+        refuse_unfit(own, network)
+    return boards
 
 
 def _refuse_without_boards(job: LumberJob, own: Job) -> None:

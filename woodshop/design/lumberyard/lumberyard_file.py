@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from woodshop.design.inventory import BookNote
+from woodshop.design.lumberyard.cut_to_length import CutToLength, cut_to_length
 from woodshop.design.lumberyard.lumberyard_tables import (
     LengthOffer,
     LumberyardTable,
@@ -56,7 +57,8 @@ class Offer:
     `is_cut` marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or
     `straight_edges` needs no trimming of these, unless it has `rounded_edges`; a `twisted` board is never ripped.
     `worth` is the charge in a quote for stock on hand, if it is not `price`. `buy_over` is the share of boards to buy
-    in addition to those planned, and why. `chalked` is the code on a board that was set aside, if it has one.
+    in addition to those planned, and why. `chalked` is the code on a board that was set aside, if it has one. `cuts` is
+    set for a board that its lumberyard cuts to length.
     """
 
     id: str
@@ -79,6 +81,7 @@ class Offer:
     worth: Money | None = None
     buy_over: tuple[Fraction, str] | None = None
     chalked: str = ""
+    cuts: CutToLength | None = None
 
     @property
     def most_to_cut(self) -> int | None:
@@ -92,6 +95,12 @@ class Offer:
     def is_offcut(self) -> bool:
         """Whether it is on hand and has been cut since it was bought."""
         return self.label not in ("", ON_HAND)
+
+    @property
+    def to_carry(self) -> Length:
+        """The length of the longest piece of it that can be taken home."""
+        longest = None if self.cuts is None else self.cuts.longest
+        return self.length if longest is None else min(self.length, longest)
 
     @property
     def is_measured(self) -> bool:
@@ -150,7 +159,8 @@ class Lumberyard:
     """A lumberyard, or several combined: offers, omitted goods, and the terms of each lumberyard.
 
     `seen` is the date of the oldest prices. `too_long` are the boards and sheets omitted because they are too long to
-    carry home. The shop's book gives `on_hand` (unopened packs), `listed` (values used) and `notes` (mismatches).
+    carry home. `listed` are values that the files do not give, and those used of the shop's book, which also gives
+    `on_hand` (unopened packs) and `notes` (mismatches).
     """
 
     name: str
@@ -195,7 +205,10 @@ def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
     table = validate(LumberyardTable, raw, path.name, unit if unit in ("in", "mm") else "in")
     found: list[Problem] = []
     where = path.name
-    boards, rolls, sheets = (list(read(where, table, found)) for read in (_boards, _rolls, _sheets))
+    listed: list[Default] = []
+    cuts = cut_to_length(where, table, found, listed)
+    boards = [replace(board, cuts=cuts) for board in _boards(where, table, found)]
+    rolls, sheets = (list(read(where, table, found)) for read in (_rolls, _sheets))
     too_long = _too_long((*boards, *sheets), table.longest)
     most = "" if table.longest is None else _long(table.longest, table.unit)
     left_out = [f"{offer.what} (longer than {most}, the longest you can carry home)" for offer in too_long]
@@ -224,12 +237,16 @@ def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
         terms=(terms,),
         ready=tuple(ready),
         too_long=tuple(too_long),
+        listed=tuple(listed),
     )
 
 
 def _too_long(offers: Iterable[Offer], longest: Length | None) -> list[Offer]:
-    """The boards and sheets that are too long for the vehicle. Rolls fit, because they stay rolled up."""
-    return [] if longest is None else [offer for offer in offers if max(offer.length, offer.width) > longest]
+    """The boards and sheets that are too long for the vehicle, unless they are cut where they are bought.
+
+    Rolls fit, because they stay rolled up.
+    """
+    return [] if longest is None else [offer for offer in offers if max(offer.to_carry, offer.width) > longest]
 
 
 def _offer(
@@ -562,6 +579,7 @@ def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
         left_out=tuple(f"{words} ({each.name})" for each in lumberyards for words in each.left_out),
         terms=tuple(terms for each in lumberyards for terms in each.terms),
         ready=tuple(replace(ready, what=f"{ready.what} ({each.name})") for each in lumberyards for ready in each.ready),
+        listed=tuple(row for each in lumberyards for row in each.listed),
     )
 
 

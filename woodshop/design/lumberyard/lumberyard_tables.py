@@ -170,7 +170,10 @@ class PackTable(SettingTable):
 
 
 class LumberyardTable(SettingTable):
-    """A lumberyard file. Tight knots up to `tight_knots_to` long can stay in a part."""
+    """A lumberyard file. Tight knots up to `tight_knots_to` long can stay in a part.
+
+    `crosscut` is the price of a cut across a board, if the lumberyard cuts boards; the next four keys belong to it.
+    """
 
     format: str
     name: Words = Field(min_length=1)
@@ -178,6 +181,11 @@ class LumberyardTable(SettingTable):
     currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
     seen: date
     longest: Size | None = None
+    crosscut: Cents | None = None
+    free_cuts: Annotated[int, Field(ge=0, le=1000)] | None = None
+    shortest_cut: Size | None = None
+    cut_allowance: Size | None = None
+    cut_kerf: Size | None = None
     tight_knots_to: Size | None = None
     shared_wires: bool = False
     delivery: DeliveryTable | None = None

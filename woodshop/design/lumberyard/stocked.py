@@ -82,7 +82,7 @@ def stocked(lumberyard: Lumberyard, inventory: Inventory | None, unit: LengthUni
         lumberyard,
         offers=(*(offer for offer in lumberyard.offers if not offer.label), *offers),
         on_hand=tuple(packs),
-        listed=tuple(added.defaults),
+        listed=(*lumberyard.listed, *added.defaults),
         notes=tuple(added.notes),
     )
 
@@ -166,6 +166,7 @@ def _left_over(offer: Offer, stock: StockOnHand, paid: Money) -> Offer:
         count=stock.count,
         label=ON_HAND,
         worth=paid,
+        cuts=None,
         lumberyard="",
         seen=None,
     )

@@ -40,10 +40,13 @@ class BoughtStrips:
 
 def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
     """A paragraph for each material whose strips could be bought instead, if there are any."""
+    of_lumber = {
+        name for each in planned.lumber for name in each.job.materials
+    }  # their boards have no price of their own
     found = [
         _paragraph(own, planned.batch, _within(each, planned))
         for each in planned.plans
-        if (own := bought_strips(each, planned.batch))
+        if each.job.material.name not in of_lumber and (own := bought_strips(each, planned.batch))
     ]
     return [Heading("Ready-made strips instead", 2), *found] if found else []
 

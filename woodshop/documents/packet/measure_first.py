@@ -9,6 +9,7 @@ from woodshop.design.lumber import edge_off
 from woodshop.documents.packet.layouts import LaidPiece, NumberedLayout, bad_stretches, numbered_layouts, trims
 from woodshop.drawing.values.model import Block, Bullets, Heading
 from woodshop.hive.variation.sizes import Work
+from woodshop.plan.lumber_at_home import is_whole
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, millimetre
@@ -133,6 +134,8 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
             )
         longest: dict[str, Length] = {}
         for lay in layouts:
+            if not is_whole(lay.layout.stock):  # its length is on the list of what to have cut
+                continue
             size = lay.what.removesuffix(", bought").partition(", ")[2] or what
             longest[size] = max(longest.get(size, ZERO), least[lay.name][1])
         long = ", ".join(
@@ -143,7 +146,8 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
         straight = all(offers[lay.layout.stock].straight_edges for lay in layouts)
         thick = thickness_of(layouts[0])
         wide += "" if thick is None else f"; {limits_of(thick, batch)} thick"
-        lines.append(f"{what}: {wide}; length at least {long}{'; both edges straight' if straight else ''}.")
+        long = f"; length at least {long}" if long else ""
+        lines.append(f"{what}: {wide}{long}{'; both edges straight' if straight else ''}.")
     return [Heading("Take a tape and calipers along", 3), Bullets(tuple(lines))] if lines else []
 
 

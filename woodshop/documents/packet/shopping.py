@@ -13,6 +13,7 @@ from woodshop.design.lumber import edge_off, end_off, is_large_enough, is_usable
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND, Lumberyard, Offer
 from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms
 from woodshop.design.settings.times import SQUARE_FOOT
+from woodshop.documents.packet.at_the_counter import counter_blocks
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.measure_first import widths_to_buy
@@ -32,6 +33,7 @@ from woodshop.drawing.values.model import (
 )
 from woodshop.plan.buy_list import of_book
 from woodshop.plan.cost import cost_rows
+from woodshop.plan.lumber_at_home import bought_as
 from woodshop.plan.values import Choice, MaterialJob, PlannedBatch, Purchase
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Money, decimals, inch, millimetre
@@ -54,6 +56,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     blocks: list[Block] = [
         Paragraph(f"{seen_text(batch.lumberyard)} How low a cost is possible: report.pdf."),
         *_bill_blocks(planned),
+        *counter_blocks(planned),
         *_amounts(planned),
         *widths_to_buy(planned),
         *choice_blocks(planned),
@@ -165,7 +168,7 @@ def _sheets(count: int) -> str:
 
 def _amounts(planned: PlannedBatch) -> list[Block]:
     """The amount of wood and sheet bought: board feet and square feet, or cubic and square meters."""
-    offers = {o.id: o for each in planned.plans for o in each.job.offers}
+    offers = {o.id: o for each in planned.priced for o in each.job.offers}
     lumber, sheets = Fraction(0), Fraction(0)
     for p in planned.purchases:
         offer = offers.get(p.stock)
@@ -201,7 +204,7 @@ def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
     for each in planned.plans:
         needs = {need.address: need for need in each.job.needs}
         for layout in each.plan.layouts:
-            if layout.stock == purchase.stock:
+            if bought_as(layout.stock) == purchase.stock:
                 names = (needs[piece.id].address.partition(" / ")[0] for piece in layout.pieces)
                 found |= dict.fromkeys(titles.get(name, name) for name in names)
     if found:
@@ -240,10 +243,10 @@ def certainty_text(planned: PlannedBatch) -> str:
     currency = planned.batch.lumberyard.currency
     if any(each.numbers for each in planned.plans):
         return _certainty_of_rest(planned)
-    by_choice, over = sum(dearer(each) for each in planned.plans), sum(each.plan.gap for each in planned.plans)
-    bought = sum(p.total.minor for p in planned.purchases if p.stock and not p.is_spare)
+    by_choice, over = sum(dearer(each) for each in planned.plans), planned.gap
+    bought = sum(p.total.minor for p in planned.purchases if (p.stock or p.is_cut) and not p.is_spare)
     spare = Money(sum(p.total.minor for p in planned.purchases if p.stock and p.is_spare), currency)
-    offcuts = Money(sum(each.plan.cost for each in planned.plans) - bought, currency)
+    offcuts = Money(sum(each.plan.cost for each in planned.priced) - bought, currency)
     who = "these lumberyards" if len(planned.bills) > 1 else "this lumberyard"
     text = f"A cheaper plan from {who} could save at most {Money(over, currency)}."
     if not over:
@@ -255,7 +258,7 @@ def certainty_text(planned: PlannedBatch) -> str:
     if by_choice:
         text += f" By choice it costs {Money(by_choice, currency)} more than the cheapest found, for less work"
         text += " and better offcuts." if planned.batch.worth is not None and planned.batch.worth.offcut.minor else "."
-    by_solver = [each.job.material.spoken for each in planned.plans if each.plan.bound_kind == "solver"]
+    by_solver = [each.job.spoken for each in planned.priced if each.plan.bound_kind == "solver"]
     return text + (f" For {' and '.join(by_solver)}, {_SOLVED}" if by_solver else "")
 
 
@@ -404,13 +407,13 @@ def _to_layouts(planned: PlannedBatch, purchases: tuple[Purchase, ...]) -> tuple
     """Links from each purchase to the first layout cut from it."""
     first: dict[str, str] = {}
     for layout in numbered_layouts(planned):
-        first.setdefault(layout.what, layout.anchor)
-    return tuple((n, 2, first[p.what]) for n, p in enumerate(purchases) if p.what in first)
+        first.setdefault(bought_as(layout.layout.stock), layout.anchor)
+    return tuple((n, 2, first[p.stock]) for n, p in enumerate(purchases) if p.stock in first)
 
 
 def unused_offcuts(planned: PlannedBatch) -> dict[str, tuple[str, ...]]:
     """The marks of the offcuts of which no piece is used, keyed by the reason and what to do, in sentences."""
-    used = Counter(layout.stock for each in planned.plans for layout in each.plan.layouts)
+    used = Counter(bought_as(layout.stock) for each in planned.plans for layout in each.plan.layouts)
     found: dict[str, list[str]] = {}
     for offer in planned.batch.lumberyard.offers:
         if offer.is_offcut and not used[offer.id]:

@@ -6,6 +6,7 @@ from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, numb
 from woodshop.drawing.values.model import Align, Block, Cell, Column, Columns, Heading, Paragraph, Section, Table
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.registry import BoardPart
+from woodshop.plan.lumber_at_home import boards_used_up, is_whole
 from woodshop.plan.values import PlannedBatch
 
 _TICK = "[ ]"
@@ -26,10 +27,12 @@ def what_to_enter_chapter(planned: PlannedBatch) -> Section:
     hives = [line for line in batch.lines if line.count and line.item.is_per_hive]
     packed = packed_boards(batch, planned.units)
     (rim,) = board_names(BoardPart.RIM)
-    bought = [_line(each.what, each.count) for each in planned.purchases]
+    bought = [_line(each.what, each.count) for each in planned.purchases if not each.is_cut]
+    used = [_line(what, count) for each in planned.lumber for what, count in boards_used_up(each).items()]
     finished = [_line(f"{line.item.name}; {line.hives.name or line.hives.format}", line.count) for line in hives]
     blocks = (
         *_step("At the lumberyard", "stock bought", "stock", (_PLANNED, _COUNT, _PRICE), bought),
+        *_step("Boards that are in parts now", "stock used", "stock", (_PLANNED, _COUNT), used),
         *_empty("Bad boards", "board unusable, board shorter, board with bad stretch",
                 ("stock", "mark", "layout", "size, from and to", "reason"), _BAD_BOARDS if layouts else 0),
         *_step("At the saw", "layout cut", "layout, stock", (_MATERIAL, _PLANNED, _COUNT), _cut(layouts)),
@@ -61,8 +64,12 @@ def _stock(layout: NumberedLayout) -> str:
 
 
 def _cut(layouts: tuple[NumberedLayout, ...]) -> list[_Row]:
-    """Each layout with its stock and material."""
-    return [(_TICK, f"{each.number}: {_stock(each)}", each.material.name, each.times) for each in layouts]
+    """Each layout with its material and its stock, unless that is a part of a board, which the book does not have."""
+    return [
+        (_TICK, f"{each.number}: {_stock(each)}" if is_whole(each.layout.stock) else each.number, each.material.name,
+         each.times)
+        for each in layouts
+    ]  # fmt: skip
 
 
 def _offcuts(planned: PlannedBatch, layouts: tuple[NumberedLayout, ...]) -> list[_Row]:

@@ -2,19 +2,19 @@
 
 from math import gcd
 
-from woodshop.cutting.model.plan import Certificate
+from woodshop.cutting.model.plan import Certificate, Plan
 from woodshop.drawing.values.model import Align, Block, Bullets, Column, KeepTogether, Paragraph, Section, Table
-from woodshop.plan.values import MaterialPlan, PlannedBatch
+from woodshop.plan.values import BoughtLumber, MaterialPlan, PlannedBatch
 from woodshop.units.lengths import Money
 
 _ABREAST = 4  # prices in a row of the table
 _FEW = 6  # this many fit in a sentence
 
 
-def certainty_of(each: MaterialPlan, currency: str) -> str:
+def certainty_of(each: MaterialPlan | BoughtLumber, currency: str) -> str:
     """Sentences about how certain it is that one material has no cheaper plan."""
     plan = each.plan
-    name = each.job.material.spoken.capitalize()
+    name = each.job.spoken.capitalize()
     more = dearer(each)
     laid = "laid by rule of thumb, " if plan.assurance == "first_fit" else ""
     if more:
@@ -28,14 +28,18 @@ def certainty_of(each: MaterialPlan, currency: str) -> str:
     return f"{text} {_sum_of(each, currency)}".strip()
 
 
-def dearer(each: MaterialPlan) -> int:
+def dearer(each: MaterialPlan | BoughtLumber) -> int:
     """How many cents more than the cheapest plan found this plan costs, in return for less work or better offcuts."""
-    return 0 if each.sums is None else max(0, each.sums.plan.money - each.sums.cheapest.money)
+    return (
+        0
+        if isinstance(each, BoughtLumber) or each.sums is None
+        else max(0, each.sums.plan.money - each.sums.cheapest.money)
+    )
 
 
-def _sum_of(each: MaterialPlan, currency: str) -> str:
+def _sum_of(each: MaterialPlan | BoughtLumber, currency: str) -> str:
     """A comparison of the plan's total, which counts work and offcuts, with the cheapest plan's; "" without [worth]."""
-    if each.sums is None:
+    if isinstance(each, BoughtLumber) or each.sums is None:
         return ""
     now, before = each.sums.plan.total, each.sums.cheapest.total
     text = f"Counting the value of work and offcuts, it totals {Money(now, currency)}"
@@ -57,21 +61,24 @@ def bound_chapter(planned: PlannedBatch) -> Section:
     )
     rows = tuple(
         (
-            each.job.material.spoken,
+            each.job.spoken,
             *(str(Money(amount, currency)) for amount in (each.plan.cost, each.plan.bound, each.plan.gap)),
             _kind(each, currency),
         )
-        for each in planned.plans
+        for each in planned.priced
     )
     blocks: list[Block] = [
-        Bullets(tuple(certainty_of(each, currency) for each in planned.plans)),
+        Bullets(tuple(certainty_of(each, currency) for each in planned.priced)),
         Table(columns, rows),
         *_sums(planned),
     ]
     if any(each.numbers for each in planned.plans):
         blocks.append(Paragraph(_BOUGHT, lead="Bought before."))
-    blocks += [Paragraph(_WHY, lead="Prices of the pieces."), Paragraph(_CHECK, lead="To check them.")]
-    for each in planned.plans:
+    blocks += [Paragraph(_WHY, lead="Prices of the pieces.")]
+    if planned.lumber:
+        blocks.append(Paragraph(_LUMBER, lead="Boards cut where they are bought."))
+    blocks.append(Paragraph(_CHECK, lead="To check them."))
+    for each in planned.priced:
         if each.plan.certificate is not None:
             blocks.append(_prices(each, each.plan.certificate, currency))
     return Section("Proof of the cutting plans", tuple(blocks))
@@ -83,6 +90,10 @@ _WHY = (
     "Limited stock may carry a rent: a layout on it may be worth its cost plus the rent, and the rents are "
     "subtracted from the total. Offcuts on hand cost what you say they are worth. Any prices that keep this rule "
     "will do. You can check the ones below without trusting the planner."
+)
+_LUMBER = (
+    "A board that the lumberyard cuts across is worth no more than it costs with its cuts, however it is divided and "
+    "the parts are then sawn. Its plan is in plan.json under lumber, with what is bought, each part and its layouts."
 )
 _BOUGHT = (
     "This is the rest of an earlier plan. Boards, sheets and rolls bought for it count as a hundredth of their price, "
@@ -136,9 +147,9 @@ def _sums(planned: PlannedBatch) -> list[Block]:
     return [KeepTogether((Paragraph(text, lead="Money, work and offcuts added up."), Table(columns, tuple(rows))))]
 
 
-def _kind(each: MaterialPlan, currency: str) -> str:
+def _kind(each: MaterialPlan | BoughtLumber, currency: str) -> str:
     plan, certificate = each.plan, each.plan.certificate
-    if plan.bound_kind == "tree" and plan.proof is not None:
+    if isinstance(plan, Plan) and plan.bound_kind == "tree" and plan.proof is not None:
         return f"a proof tree, too long to print, checked in whole numbers: {plan.proof.file}"
     if plan.bound_kind != "solver":
         return "prices of the pieces, proved in whole numbers"
@@ -146,12 +157,12 @@ def _kind(each: MaterialPlan, currency: str) -> str:
     return f"the solver's search in floating point, which cannot be shown on paper; {proved} in whole numbers"
 
 
-def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> KeepTogether:
+def _prices(each: MaterialPlan | BoughtLumber, certificate: Certificate, currency: str) -> KeepTogether:
     """One material's dual prices, in columns or in a sentence, and the sum that gives the bound."""
-    job, scale, prices = each.plan.job, certificate.scale, dict(certificate.prices)
+    job, scale, prices = each.job.job, certificate.scale, dict(certificate.prices)
     marks = {need.address: need.mark for need in each.job.needs}
     cells = [(marks[b.id], str(b.count), _fine(prices.get(b.id, 0), scale)) for b in job.blanks]
-    text, lead = _sum(each, certificate, currency), f"{each.job.material.spoken.capitalize()}."
+    text, lead = _sum(each, certificate, currency), f"{each.job.spoken.capitalize()}."
     if len(cells) <= _FEW:
         few = ", ".join(f"{count} x {mark} at {price}" for mark, count, price in cells)
         return KeepTogether((Paragraph(f"{few}. {text}", lead=lead),))
@@ -162,9 +173,9 @@ def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> Keep
     return KeepTogether((Paragraph(text, lead=lead), Table(columns * _ABREAST, rows)))
 
 
-def _sum(each: MaterialPlan, certificate: Certificate, currency: str) -> str:
+def _sum(each: MaterialPlan | BoughtLumber, certificate: Certificate, currency: str) -> str:
     """The calculation that gives the bound, as text."""
-    job, scale = each.plan.job, certificate.scale
+    job, scale = each.job.job, certificate.scale
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     whats = {offer.id: offer.what for offer in each.job.offers}
     worth = sum(blank.count * prices.get(blank.id, 0) for blank in job.blanks)
@@ -174,10 +185,16 @@ def _sum(each: MaterialPlan, certificate: Certificate, currency: str) -> str:
         listed = "; ".join(f"{whats[stock.id]}, {count} x {_fine(rent, scale)}" for stock, count, rent in rented)
         left = worth - sum(count * rent for _, count, rent in rented)
         text += f" Rents: {listed}. Without them {_fine(left, scale)} remains."
-    step = gcd(*(stock.cost for stock in job.stock)) or 1
+    step = gcd(*(stock.cost for stock in job.stock), *_of_cuts(each)) or 1
     bound = Money(certificate.bound, currency)
     sums = f"Every sum of this stock's costs is a multiple of {Money(step, currency)}"
     return f"{text} {sums}: no plan costs less than {bound}."
+
+
+def _of_cuts(each: MaterialPlan | BoughtLumber) -> list[int]:
+    """The prices of cuts at the lumberyard."""
+    lumber = () if each.job.lumber is None else each.job.lumber.lumber
+    return [own.cuts.cost for own in lumber if own.cuts is not None]
 
 
 def _fine(amount: int, scale: int) -> str:

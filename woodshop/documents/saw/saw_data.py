@@ -28,6 +28,7 @@ from woodshop.documents.packet.layouts import (
 from woodshop.documents.packet.measure_first import bad_when_squared, limits_of, nearest, said_of, thickness_of
 from woodshop.drawing.values.model import Block, Paragraph, with_pages
 from woodshop.plan.first_boards import first_boards
+from woodshop.plan.lumber_at_home import is_whole
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import Length, inch, lengths_in
 from woodshop.units.wording import LengthUnit, wording_of
@@ -350,7 +351,12 @@ def _layout(both: Sequence[NumberedLayout], as_read: dict[LengthUnit, PlannedBat
 
 
 def _in_book(layout: NumberedLayout) -> dict[str, str]:
-    """The field that names the layout's board in an event of the book. A leftover board keeps its name as bought."""
+    """The field that names the layout's board in an event of the book. A leftover board keeps its name as bought.
+
+    There is none for a part of a board, which the book does not have.
+    """
+    if not is_whole(layout.layout.stock):
+        return {}
     offer = next(offer for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
     if offer.chalked:
         return {"board": offer.chalked}

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations
 
+from woodshop.cutting.model.lumber_job import LumberyardCuts
 from woodshop.cutting.model.plan import Effort
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Offer, Pack, Ready
@@ -15,10 +16,12 @@ from woodshop.design.settings.buying import Worth
 from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Finding, Report, Severity, gather
 from woodshop.plan.buy_list import amounts_to_buy, least_cost, packs_bought, stock_bought
+from woodshop.plan.lumber_at_home import at_home
 from woodshop.plan.parts_needed import parts_needed, refuse_unfit
-from woodshop.plan.plan_batch import job_words, plan_one, refuse_worth
-from woodshop.plan.values import MaterialJob, MaterialPlan, Purchase, Unpriced
+from woodshop.plan.plan_batch import job_words, plan_any, refuse_worth
+from woodshop.plan.values import BoughtLumber, MaterialJob, MaterialPlan, Purchase, Unpriced
 from woodshop.units.lengths import Money
+from woodshop.units.wording import LengthUnit
 from woodshop.workers import over_cores, steps_left
 
 Wanted = tuple[MaterialJob, Worth | None]
@@ -33,7 +36,7 @@ class PlanBook:
 
     def __init__(self, effort: Effort = "default", *, is_shared: bool = False) -> None:
         self.effort, self.is_shared, self.with_tax = effort, is_shared, False
-        self._known: dict[Hashable, MaterialPlan | NothingToCutError] = {}
+        self._known: dict[Hashable, MaterialPlan | BoughtLumber | NothingToCutError] = {}
 
     def prepare(self, wanted: Iterable[Wanted | None], progress: Callable[[str], None] | None = None) -> None:
         """Plans the jobs that are not known yet, in parallel if there is more than one."""
@@ -45,7 +48,7 @@ class PlanBook:
         tasks = [(*new[key], self.effort) for key in largest]
         self._known.update(zip(largest, over_cores(_attempt, tasks, ended=ended), strict=True))
 
-    def plan(self, job: MaterialJob, worth: Worth | None) -> MaterialPlan:
+    def plan(self, job: MaterialJob, worth: Worth | None) -> MaterialPlan | BoughtLumber:
         """The plan of a job, with the names used in this job. Raises NothingToCutError if the job cannot be cut."""
         key = _key(job, worth)
         if key not in self._known:
@@ -61,12 +64,12 @@ class PlanBook:
 
 
 def _key(job: MaterialJob, worth: Worth | None) -> Hashable:
-    return job.material, job.grid, job.job, worth
+    return job.material, job.grid, job.job, job.lumber, worth
 
 
-def _attempt(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialPlan | NothingToCutError:
+def _attempt(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialPlan | BoughtLumber | NothingToCutError:
     try:
-        return plan_one(job, worth, effort)
+        return plan_any(job, worth, effort)
     except NothingToCutError as why:
         return why
 
@@ -193,7 +196,7 @@ class Option:
     purchases: tuple[Purchase, ...]
     offcuts: int
     least: int
-    plan: MaterialPlan | None = None
+    plan: MaterialPlan | BoughtLumber | None = None
 
 
 class BuyingGroup(ABC):
@@ -251,22 +254,38 @@ class BuyingGroup(ABC):
 class _Material(BuyingGroup):
     """A material to cut."""
 
-    def __init__(self, job: MaterialJob, worth: Worth | None, book: PlanBook, terms: dict[str, Terms]) -> None:
+    def __init__(
+        self, job: MaterialJob, worth: Worth | None, book: PlanBook, terms: dict[str, Terms], unit: LengthUnit
+    ) -> None:
         offcuts = [offer for offer in job.offers if offer.label]
         super().__init__(
-            job.material.name,
+            job.group,
             frozenset(offer.lumberyard for offer in job.offers if not offer.label),
             sum(offer.price.minor * (offer.count or 1) for offer in offcuts),
             from_offcuts=bool(offcuts),
         )
-        self.job, self.worth, self.book, self.terms = job, worth, book, terms
+        self.job, self.worth, self.book, self.terms, self.unit = job, worth, book, terms, unit
 
     def _restricted(self, own: Lumberyards) -> MaterialJob:
         """The job with only the stock of these lumberyards and the offcuts; its costs include tax if required."""
         offers = tuple(offer for offer in self.job.offers if offer.label or offer.lumberyard in own)
         costs = {offer.id: _cost(offer, self.terms, self.book.with_tax) for offer in offers}
         stock = tuple(replace(each, cost=costs[each.id]) for each in self.job.job.stock if each.id in costs)
-        return replace(self.job, offers=offers, job=replace(self.job.job, stock=stock))
+        lumber = self.job.lumber
+        if lumber is not None:
+            boards = tuple(
+                replace(each, stock=row, cuts=self._taxed(each.cuts, row.id))
+                for each, row in ((board, row) for row in stock for board in lumber.lumber if board.stock.id == row.id)
+            )
+            lumber = replace(lumber, base=replace(lumber.base, stock=stock), lumber=boards)
+        return replace(self.job, offers=offers, job=replace(self.job.job, stock=stock), lumber=lumber)
+
+    def _taxed(self, cuts: LumberyardCuts | None, stock: str) -> LumberyardCuts | None:
+        """The cuts of a board at a price that includes tax if required."""
+        if cuts is None or not self.book.with_tax:
+            return cuts
+        seller = next(offer.lumberyard for offer in self.job.offers if offer.id == stock)
+        return replace(cuts, cost=math.floor(cuts.cost * (1 + self.terms[seller].tax)))
 
     def job_for(self, lumberyards: Lumberyards) -> Wanted | None:
         own = lumberyards & self.sellers
@@ -278,8 +297,10 @@ class _Material(BuyingGroup):
     def _make(self, lumberyards: Lumberyards) -> Option:
         made = self.book.plan(self._restricted(lumberyards), self.worth)
         prices = {offer.id: offer.price.minor for offer in made.job.offers if offer.label}
-        offcuts = sum(prices.get(layout.stock, 0) * layout.times for layout in made.plan.layouts)
-        return Option(tuple(stock_bought((made,))), offcuts, made.plan.bound, made)
+        plans, lumber = at_home((made,), self.unit)
+        used = made.plan.bought if isinstance(made, BoughtLumber) else made.plan.layouts
+        offcuts = sum(prices.get(each.stock, 0) * each.times for each in used)
+        return Option(tuple(stock_bought(plans, lumber)), offcuts, made.plan.bound, made)
 
 
 class _Goods(BuyingGroup):
@@ -334,7 +355,7 @@ def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
     jobs = parts_needed(batch, variant.units)
     refuse_unfit(batch, jobs)
     refuse_worth(jobs, batch)
-    groups: dict[str, BuyingGroup] = {job.material.name: _Material(job, batch.worth, book, terms) for job in jobs}
+    groups: dict[str, BuyingGroup] = {job.group: _Material(job, batch.worth, book, terms, batch.unit) for job in jobs}
     for goods, amount, why in variant.amounts:
         packs = [pack for pack in lumberyard.packs if pack.goods == goods]
         if packs:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations, product
 
+from woodshop.cutting.lumber.plan_lumber import refuse_uncuttable_lumber
 from woodshop.cutting.model.plan import Effort
 from woodshop.cutting.planner.plan_job import refuse_uncuttable
 from woodshop.design.batch import Batch, Unit
@@ -23,6 +24,7 @@ from woodshop.plan.buying.groups import (
     variants_of,
     with_notes,
 )
+from woodshop.plan.lumber_at_home import at_home
 from woodshop.plan.plan_batch import bought_batch, plan_batch
 from woodshop.plan.values import Choice, Choices, PlannedBatch, Purchase, Unpriced
 from woodshop.units.lengths import Money
@@ -137,10 +139,12 @@ def _all_together(
     groups = groups_of(variant, book)
     book.prepare([group.job_for(names) for group in groups.values()], progress)
     options = [group.option(names) for group in groups.values()]
+    plans, lumber = at_home([option.plan for option in options if option.plan is not None], batch.unit)
     return bought_batch(
         batch,
         units,
-        tuple(option.plan for option in options if option.plan is not None),
+        plans,
+        lumber=lumber,
         purchases=topped_up(batch.lumberyard, [purchase for option in options for purchase in option.purchases]),
         unpriced=variant.unpriced,
         report=report,
@@ -249,12 +253,13 @@ class _Search:
         if self.best is None or self.best.found is None:
             raise NothingToCutError(*self._lacking())
         found, variant = self.best.found, self.variants[self.best.variant]
-        plans = tuple(option.plan for option in found.options if option.plan is not None)
+        plans, lumber = at_home([o.plan for o in found.options if o.plan is not None], self.batch.unit)
         unpriced: tuple[Unpriced, ...] = variant.unpriced
         made = bought_batch(
             variant.batch,
             variant.units,
             plans,
+            lumber=lumber,
             purchases=found.purchases,
             unpriced=unpriced,
             report=with_notes(report, variant),
@@ -279,7 +284,7 @@ class _Search:
             for names, option in group.tried(self.names)
             if option.plan is not None
         }
-        rests = tuple((names, each.job.material, each.plan) for names, each in tried.values())
+        rests = tuple((names, each.job.group, each.plan) for names, each in tried.values())
         by_solver = any(plan.bound_kind == "solver" for _, _, plan in rests)
         offcuts = Money(found.offcuts, currency)
         return Choices(
@@ -325,5 +330,7 @@ def _refuse_group(group: BuyingGroup, lumberyards: Lumberyards) -> None:
         given, wanted = f"no {group.name}", "everything this run needs"
         raise NothingToCutError(Problem(f"lumberyard file {name!r}", given, wanted, "Add it, or allow another."))
     wanted_job = group.job_for(lumberyards)
-    if wanted_job is not None:
+    if wanted_job is not None and wanted_job[0].lumber is not None:
+        refuse_uncuttable_lumber(wanted_job[0].lumber)
+    elif wanted_job is not None:
         refuse_uncuttable(wanted_job[0].job)

@@ -88,9 +88,14 @@ def _grid(material: Material, unit: str) -> Length:
 def read_earlier(text: str, where: str) -> EarlierPlan:
     """The earlier plan of a batch from the text of its plan.json, for planning the rest.
 
-    Raises InputError as `read_sealed` does, and for a plan with ready-made items.
+    Raises InputError as `read_sealed` does, and for a plan with ready-made items, or with boards cut where bought.
     """
-    _, earlier = read_sealed(text, where)
+    raw, earlier = read_sealed(text, where)
+    if "lumber" in raw:
+        given = "a plan with boards that the lumberyard cuts to length"
+        wanted = "a plan whose boards come home whole: the rest of others is not planned"
+        do = "Finish this plan as it is. Or list what you have as offcuts, and make a design of what is missing."
+        raise InputError(Problem(where, given, wanted, do))
     ready = [line.what for line in earlier.bought if line.group.startswith("ready-made ")]
     if ready:
         wanted = "a plan without ready-made items"

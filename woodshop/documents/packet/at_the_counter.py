@@ -1,0 +1,90 @@
+"""At the counter: which boards the lumberyard cuts across, where, and what to say."""
+
+from collections.abc import Iterator
+from itertools import groupby
+
+from woodshop.cutting.model.lumber_plan import BoughtBoard
+from woodshop.documents.packet.layouts import ranges
+from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Table
+from woodshop.plan.lumber_at_home import cuts_of, places_at_home
+from woodshop.plan.values import BoughtLumber, PlannedBatch
+from woodshop.units.lengths import Money
+
+_COLUMNS = (
+    Column("", weight=1),
+    Column("count", Align.RIGHT, weight=1),
+    Column("board", weight=6),
+    Column("cut into, in this order from one end", weight=9),
+    Column("cuts in each", Align.RIGHT, weight=2),
+    Column("layouts", weight=3),
+)
+
+
+def counter_blocks(planned: PlannedBatch) -> list[Block]:
+    """What the lumberyard cuts, and for how much. The result is empty if it cuts nothing."""
+    rows = [row for each in planned.lumber for row in _rows(planned, each)]
+    if not rows:
+        return []
+    return [Heading("To have cut at the lumberyard", 2), Paragraph(_to_say(planned)), Table(_COLUMNS, tuple(rows))]
+
+
+def _to_say(planned: PlannedBatch) -> str:
+    unit = planned.batch.unit
+    found = [offer.cuts for each in planned.lumber for offer, *_ in cuts_of(each) if offer.cuts is not None]
+    rough = max(own.allowance for own in found).text(unit)
+    longest = min((own.longest for own in found if own.longest is not None), default=None)
+    text = (
+        'Say: "Please cut these boards across, to these lengths." The cuts can be rough: '
+        f"{rough} is planned for each end, and you square both ends at home. But no part may be shorter than its "
+        "length here. Every board is listed at its full length, so measure from a sound end, and let the last piece "
+        "be as long as it comes."
+    )
+    if longest is not None:
+        text += f" No part that you take home is longer than {longest.text(unit)}."
+    text += " Write the layout's number on each part."
+    return f"{text} {_price(planned)}"
+
+
+def _price(planned: PlannedBatch) -> str:
+    """How many cuts there are, and what they cost: "14 cuts: 6 are free, and 8 cost $1.00 each, $8.00."."""
+    cuts = paid = 0
+    for each in planned.lumber:
+        for _, board, count, charged in cuts_of(each):
+            cuts += count * board.times
+            paid += charged * board.times
+    lines = [purchase for purchase in planned.purchases if purchase.is_cut]
+    total = sum((line.total for line in lines), Money(0, planned.batch.lumberyard.currency))
+    text = f"{cuts} cut{'s' if cuts != 1 else ''}"
+    if not total.minor:
+        return f"{text}, at no cost."
+    free = f"{cuts - paid} free, " if cuts > paid else ""
+    how = " and ".join(f"{line.count} at {line.price}" for line in lines)
+    return f"{text}: {free}{how}, {total} in total."
+
+
+def _rows(planned: PlannedBatch, bought: BoughtLumber) -> Iterator[tuple[str, ...]]:
+    numbers = _numbers(planned, bought)
+    for offer, board, cuts, _ in cuts_of(bought):
+        found = sorted({numbers[n] for part in board.parts for n in part.layouts})
+        parts = _parts(planned, bought, board)
+        yield ("[ ]", str(board.times), offer.what, parts, str(cuts), ranges(found))
+
+
+def _parts(planned: PlannedBatch, bought: BoughtLumber, board: BoughtBoard) -> str:
+    """The parts in order: "2 of 47 1/2 in, then 13 in (not needed)"."""
+    unit, grid = planned.batch.unit, bought.job.grid
+    words = []
+    for (length, is_used), same in groupby(board.parts, key=lambda part: (part.length, bool(part.layouts))):
+        count = len(list(same))
+        size = (grid * length).text(unit)
+        words.append((f"{count} of {size}" if count > 1 else size) + ("" if is_used else " (not needed)"))
+    return ", then ".join(words)
+
+
+def _numbers(planned: PlannedBatch, bought: BoughtLumber) -> tuple[int, ...]:
+    """The printed number of each layout of the bought lumber's plan."""
+    before, start = 0, {}
+    for each in planned.plans:
+        start[each.job.material.name] = before
+        before += len(each.plan.layouts)
+    return tuple(start[name] + place + 1 for name, place in places_at_home(bought))
