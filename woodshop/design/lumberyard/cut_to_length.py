@@ -29,7 +29,10 @@ class CutToLength:
 def cut_to_length(
     where: str, table: LumberyardTable, found: list[Problem], listed: list[Default]
 ) -> CutToLength | None:
-    """What the lumberyard cuts, or None. Values that are not given are added to `listed`, conflicts to `found`."""
+    """What the lumberyard of the file named `where` cuts, or None.
+
+    Values that are not given are added to `listed`, conflicts to `found`.
+    """
     own = ("free_cuts", "shortest_cut", "cut_allowance", "cut_kerf")
     if table.crosscut is None:
         alone = [key for key in own if getattr(table, key) is not None]
