@@ -266,7 +266,7 @@ def test_it_fits_and_is_read_at_every_size(
         page.set_viewport_size({"width": width, "height": height})
         page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
         assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
-        for name in ("rule-stop", "rule-gloves", "set-to", "sight", "done"):  # nothing is scrolled, all is in sight
+        for name in ("rule-stop", "rule-gloves", "set-to", "sight", "pieces", "done"):  # without scrolling
             assert page.evaluate(IN_SIGHT, name), (name, width, height)
         drawn = page.evaluate("step.getBoundingClientRect().bottom - board.getBoundingClientRect().top")
         assert drawn > 30 or width < height, (drawn, width, height)

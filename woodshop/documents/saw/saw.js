@@ -358,11 +358,11 @@
     const room = $("set").clientWidth - 24;
     const last = isBeside || !limits.childElementCount ? $("figure") : limits;
     const used = last.getBoundingClientRect().bottom - step.getBoundingClientRect().top + step.scrollTop;
-    const most = Math.max(56, step.clientHeight * 0.2, Math.min(step.clientHeight - used + 16, 320));
+    const most = Math.max(isBeside || step.clientHeight > 280 ? 56 : 44, step.clientHeight * 0.2, Math.min(step.clientHeight - used + 16, 320));
     box.style.fontSize = "100px";
     const size = Math.min(most, 98 * room / Math.max(1, $("set-to").offsetWidth + $("set-unit").offsetWidth + 16));
     box.style.fontSize = `${Math.max(24, size)}px`;
-    for (const each of [step, $("words"), limits]) {
+    for (const each of [step, $("words"), limits, $("told")]) {
       if (each.scrollHeight > each.clientHeight + 1) each.setAttribute("tabindex", "0"); // so that the keyboard can scroll it
       else each.removeAttribute("tabindex");
     }
@@ -404,8 +404,12 @@
     ]);
     $("told").textContent = told;
     $("count").textContent = `Step ${at + 1} of ${data.steps.length}.`;
-    $("left").textContent = `${rest} ${form}${rest === 1 ? "" : "s"} left.`;
-    $("where").textContent = `${list.title}: ${list.spoken[unit]}`;
+    $("still").textContent = String(rest);
+    $("still-name").textContent = `${form}${rest === 1 ? "" : "s"} left.`;
+    $("where").textContent = `${list.title}: ${list.spoken[unit]}.`;
+    const [done, all] = piecesOf(list.material);
+    $("pieces").textContent = `${done} of ${all}`;
+    $("pieces-name").textContent = plans.made[list.material] ? `good pieces. Made so far on all plans: ${done + plans.made[list.material]}.` : "good pieces.";
     $("deed").textContent = step.deed;
     $("set").hidden = !step.is_cut;
     const [first, ...others] = step.to[unit].split(", ");
@@ -426,18 +430,12 @@
     showLoose(step, board, rest);
     lines($("limits"), rest && (isNew || isBadAhead(at, board)) ? [...limitsOf(at, board), ...(isNew && isSawn ? [`Chalk ${layout.number} near ${/^Square one end/.test(step.deed) ? "its other end, not the one you square" : "the end that is cut last"}.`] : [])] : []);
     showCuts();
-    $("still-name").textContent = `${form}${rest === 1 ? "" : "s"} left`;
-    $("still").textContent = String(rest);
     const marks = Object.keys(step.marks[layout.number] || {});
     const spoiled = marks.filter((mark) => state.spoiled.get(mark)).map((mark) => `${state.spoiled.get(mark)} ${mark}`);
     $("gives-line").hidden = !board.gives;
     $("gives-name").textContent = `This ${form} gives`;
     $("gives").textContent = board.gives;
     $("gives-more").textContent = (marks.length ? "Write the letter on each piece." : (((step.loose || {})[layout.number] || {}).gives || []).length ? "" : "Cut further at a later step: no letter yet.") + (spoiled.length ? ` Spoiled so far: ${spoiled.join(", ")}.` : "");
-    $("pieces-name").textContent = `good pieces of ${list.spoken[unit]}`;
-    const [done, all] = piecesOf(list.material);
-    $("pieces").textContent = `${done} of ${all}`;
-    if (plans.made[list.material]) $("pieces-name").textContent += `. Made so far on all plans: ${done + plans.made[list.material]}`;
     const away = aside(at);
     $("stamp").hidden = rest > 0 && !away;
     const isLast = at === data.steps.length - 1;
