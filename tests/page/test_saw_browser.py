@@ -1,6 +1,7 @@
 """The saw page in a real browser: from a file, and from a server that is killed while ticking."""
 
 import os
+import re
 import signal
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -182,6 +183,9 @@ def test_a_file_without_a_server(
     page.click("#bad-yes")
     expect(page.locator("#ask-text")).to_contain_text("Chalk “")
     whole = (page.locator("#ask-text").text_content() or "").split("Chalk “")[1][:4]
+    assert re.fullmatch("[ACDEFHJKLMNPRTUWXY][2-9][2-9ACDEFHJKLMNPRTUWXY]{2}", whole), (
+        "no two signs look alike in chalk"
+    )
     page.click("#ask-choices button")
     page.click("#undo")
     expect(page.locator("#ask-text")).to_have_text(f"Step 3: layout 1, 1 board set aside, unusable, chalked {whole}")

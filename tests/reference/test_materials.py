@@ -40,6 +40,14 @@ def test_no_such_kind_is_refused() -> None:
         sheet_material("cardboard", "3 mm")
 
 
+@pytest.mark.parametrize(
+    ("name", "how"),
+    [("board 3/4 in", "chalked"), ("mesh 1/2 in", "tagged"), ("cloth", "tagged"), ("steel 26 ga", "marked")],
+)
+def test_only_wood_is_chalked(name: str, how: str) -> None:
+    assert read_material(name).how_marked == how
+
+
 def test_knife_and_shear_take_no_kerf_and_flutes_are_not_turned() -> None:
     usual = {"fluted": "3 mm", "steel": "26 ga", "plywood": "1/4 in", "foam": "1 in"}
     made = {name: sheet_material(name, usual[name]) for name in sheet_kinds()}

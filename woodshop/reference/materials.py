@@ -226,6 +226,13 @@ class Material:
         return self.kind.cut_with == "saw"
 
     @property
+    def how_marked(self) -> str:
+        """How a piece of it carries a code: "chalked" on wood, "marked" on a sheet, "tagged" on a roll."""
+        if self.is_sawn:
+            return "chalked"
+        return "marked" if self.form is Form.SHEET else "tagged"
+
+    @property
     def is_ready_strip(self) -> bool:
         """Whether the material is strips sold in their final cross section, which are crosscut and never ripped."""
         return self.width is not None

@@ -88,6 +88,20 @@ def test_a_board_set_aside_has_its_code_and_its_bad_stretch_in_every_later_plan(
             assert note.endswith(paper[each["what"]].removeprefix("W"))
 
 
+def test_a_roll_set_aside_has_a_tag_not_chalk(small_run: SmallRun) -> None:
+    own, (material, n) = next(each for each in small_run.earlier.layouts.items() if each[1][0].mesh is not None)
+    plan, grid = small_run.earlier.plans[material], small_run.earlier.grids[material]
+    long = grid * next(row.length for row in plan.job.stock if row.id == plan.layouts[n].stock)
+    fault = BoardFault(layout=own, bad=((long - grid, long),), board="K7RE")
+    found = small_run.rest(Progress(boards=(fault,))).rest
+    (layout,) = (each for each in numbered_layouts(found) if "K7RE" in each.what)
+    assert layout.what.endswith(", tagged K7RE")
+    assert board_of(layout, found, kept_offcuts(found)).said.startswith("Take the roll tagged K7RE.")
+    (shown,) = (each for each in saw_data(found, "0" * 64)["layouts"] if each["code"])
+    assert (shown["code"], shown["how_marked"]) == ("K7RE", "tagged")
+    assert shown["notes"]["in"].startswith("Take the roll tagged K7RE.")
+
+
 def test_a_bad_board_has_its_name_in_the_packet(small_run: SmallRun) -> None:
     stock = next(stock for own in small_run.earlier.at_hand.values() for stock in own)
     found = small_run.rest(Progress(boards=(BoardFault(stock=stock, reason="twisted"),)))

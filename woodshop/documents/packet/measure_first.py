@@ -31,7 +31,7 @@ def kerf_text(layout: NumberedLayout, unit: str) -> str:
 def said_of(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> str:
     """The notes for one board: its required width and length, and what to check, or "" if there are none."""
     if not layout.is_sawn:
-        return _count_first(layout)
+        return " ".join(filter(None, (_marked(layout), _count_first(layout))))
     unit = batch.unit
     wide, long = (at_least(each, unit) for each in least_size(layout, cuts))
     width = limits_of(layout.width, batch) if full_width(layout) else f"{wide.text(unit)} or more"
@@ -50,7 +50,7 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
     saw, unit = batch.saw, batch.unit
     words = []
     if offer.chalked:
-        words.append(f"Take the board chalked {offer.chalked}. If one end is squared already, square that end again.")
+        words.append(f"{_marked(layout)} If one end is squared already, square that end again.")
     if bad_stretches(layout):
         words.append(
             f"Bad stretch: {_stretches(layout, ZERO, unit)} from the end you square first. Measure before you square "
@@ -66,6 +66,12 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
     if offer.twisted:
         words.append("Twisted: crosscut it only, held down flat. Never rip it.")
     return words
+
+
+def _marked(layout: NumberedLayout) -> str:
+    """Which piece of stock to take, if it is one that was set aside with a code; otherwise ""."""
+    code = next(offer.chalked for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
+    return f"Take the {layout.raw} {layout.material.how_marked} {code}." if code else ""
 
 
 def bad_when_squared(layout: NumberedLayout, batch: Batch) -> str:

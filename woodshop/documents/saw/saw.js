@@ -165,12 +165,16 @@
 
   const left = (n, board) => Math.max(0, wanted(data.steps[n].list, board) - goodTicks(n, board.layout));
   const aside = (n) => data.steps[n].boards.reduce((sum, board) => sum + (state.bad.get(`${data.steps[n].list} ${board.layout}`) || 0), 0);
-  // The codes chalked on the boards set aside.
+  // How a code is put on a board, sheet or roll; pages of older plans do not say it.
+  const howMarked = (layout) => layout.how_marked || (data.steps[at].cut_with === "saw" ? "chalked" : "tagged");
+  const codeOf = (row) => row.board || (row.reason || "").replace(/^(?:chalked|marked|tagged) /, "");
+
+  // The codes on the boards set aside.
   function codesAt(n) {
     const { list, boards } = data.steps[n];
     const own = standing(state.all).filter((row) => [KINDS.bad, KINDS.unusable].includes(row.kind) && row.plan === planId() && boards.some((board) => board.layout === Number(row.layout)) && data.steps.some((step) => step.key === row.step && step.list === list));
-    const codes = own.map((row) => row.board || (row.reason || "").replace(/^chalked /, "")).filter(Boolean);
-    return codes.length ? ` (chalked ${codes.join(", ")})` : "";
+    const codes = own.map(codeOf).filter(Boolean);
+    return codes.length ? ` (${howMarked(fixed(boards[0]))} ${codes.join(", ")})` : "";
   }
 
   const leftAt = (n) => data.steps[n].boards.reduce((sum, board) => sum + left(n, board), 0);
@@ -848,17 +852,34 @@
     else question("Entered", [text, what, "Plan the rest now or later, under More. Nothing changes until you say so."], [["Plan the rest", planRest]], "Go on");
   }
 
+  // Of the signs that look alike in chalk, one each: D for 0 O Q, L for 1 I, 2 for Z, 5 for S, 6 for G, 8 for B, U for V.
+  // The second sign is a figure, so that a code is no word, and a spreadsheet reads it neither as a number nor as a date.
+  const LETTERS = "ACDEFHJKLMNPRTUWXY", FIGURES = "23456789";
+
+  function newCode() {
+    const used = new Set([...chalks.values(), ...state.all.map(codeOf), ...data.layouts.flatMap((layout) => [layout.code, layout.book.board])]);
+    const sign = (signs) => signs[crypto.getRandomValues(new Uint32Array(1))[0] % signs.length];
+    for (;;) {
+      const code = sign(LETTERS) + sign(FIGURES) + sign(LETTERS + FIGURES) + sign(LETTERS + FIGURES);
+      if (!used.has(code)) return code;
+    }
+  }
+
   // One code for a board: it stays the same until the board is entered.
   function chalkOf(board) {
     const list = data.steps[at].list;
     const name = `chalk ${data.plan} ${list} ${board.layout} ${state.bad.get(`${list} ${board.layout}`) || 0}`;
-    const code = chalks.get(name) || remembered(name) || newId().replace(/-/g, "").slice(0, 4).toUpperCase();
+    const code = chalks.get(name) || remembered(name) || newCode();
     chalks.set(name, code);
     remember(name, code);
     return code;
   }
 
-  const codeOn = (layout, code) => (data.steps[at].cut_with === "saw" ? `Chalk “${code}” on it, and put it aside.` : `Write “${code}” on a tag on the ${layout.form}, and put it aside.`);
+  const codeOn = (layout, code) => ({
+    chalked: `Chalk “${code}” on it, and put it aside.`,
+    marked: `Write “${code}” on it with a marker, and put it aside.`,
+    tagged: `Write “${code}” on a tag, tie the tag to the ${layout.form}, and put it aside.`,
+  })[howMarked(layout)];
 
   // ---- a bad board -----------------------------------------------------------------------------
 
@@ -903,6 +924,9 @@
     for (const id of ["bad-from", "bad-to"]) $(id).value = "";
     const { form } = fixed(boards[0]);
     $("bad-title").textContent = `Bad ${form}`;
+    $("bad-end").textContent = data.steps[at].cut_with === "saw" ? "you square first" : "is cut first";
+    const how = howMarked(fixed(boards[0]));
+    $("bad-code").textContent = `When it is entered, the page gives a code: ${how === "tagged" ? "write it on a tag" : how === "marked" ? "write it on with a marker" : "chalk it on"}.`;
     $("bad-which-name").textContent = `Which ${form}?`;
     $("bad-whole").textContent = `The whole ${form}`;
     document.querySelector("input[name=bad-part][value=part]").checked = true;
@@ -972,7 +996,7 @@
     const code = chalkOf(board);
     if (document.querySelector("input[name=bad-part]:checked").value === "whole") {
       $("bad-dialog").close();
-      enter([{ ...base(KINDS.unusable, newId()), ...whole, count: 1, reason: `chalked ${code}` }]);
+      enter([{ ...base(KINDS.unusable, newId()), ...whole, count: 1, reason: `${howMarked(layout)} ${code}` }]);
       suggestRest(`Entered: 1 ${layout.form} of layout ${board.layout} is unusable.`, codeOn(layout, code));
       return;
     }

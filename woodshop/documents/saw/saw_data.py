@@ -333,6 +333,8 @@ def _layout(both: Sequence[NumberedLayout], as_read: dict[LengthUnit, PlannedBat
         "what": layout.what.partition(":")[0].removesuffix(f", {ON_HAND}"),
         "form": layout.raw,
         "times": layout.times,
+        "how_marked": layout.material.how_marked,
+        "code": next(offer.chalked for offer in layout.plan.job.offers if offer.id == layout.layout.stock),
         "length": steps(layout.length),
         "width": steps(layout.width),
         "unit": [grid.mm.numerator, grid.mm.denominator],

@@ -268,7 +268,7 @@ class MaterialRest:
         offers = {offer.id: offer.what for offer in self.batch.lumberyard.offers}
         bare, fault, _ = stock.removeprefix(BOUGHT).partition(FAULT)
         code = chalked(stock)
-        set_aside = f", set aside{f', chalked {code}' if code else ''}" if fault else ""
+        set_aside = f", set aside{f', {self.material.how_marked} {code}' if code else ''}" if fault else ""
         return self.names.get(stock) or f"{offers.get(bare, bare)}{set_aside}"
 
     def stock_rows(self, used: Counter[str], *, is_bought: bool) -> Iterable[StockRow]:
@@ -431,7 +431,7 @@ class _Shelf:
         grid, code = self.of.grid, chalked(name)
         length = grid * row.length
         words = [own.what, f"{length.text(self.of.batch.unit)} long" + " with a bad stretch" * bool(row.unusable)]
-        words += [f"chalked {code}"] * bool(code)
+        words += [f"{self.of.material.how_marked} {code}"] * bool(code)
         bad = tuple((grid * low, grid * high) for low, high in row.unusable)
         return replace(own, what=", ".join(words), length=length, bad=bad, chalked=code)
 
