@@ -72,7 +72,7 @@ def test_findings_a_remedy_its_undo_and_the_parts_of_the_hive(
 
     page.get_by_role("button", name="Undo this change").click()
     expect(verdict).to_contain_text("Do not cut", timeout=60_000)
-    expect(page.locator(".done")).to_have_text("Undone: All fondant boards, Mesh: 1/2 in.")
+    expect(page.locator(".done-line")).to_have_text("Undone: All fondant boards, Mesh: 1/2 in")
     assert path.read_text(encoding="utf-8") == TEXT
     # from a finding to the field where it is changed, in a folded part too
     page.get_by_role("link", name="What to make, Mounting").first.click()

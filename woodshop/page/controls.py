@@ -1,16 +1,16 @@
 """Native controls with their labels: text, buttons, fields, choices. What is shown is text, never markup."""
 
 from collections.abc import Callable, Iterable, Mapping
-from itertools import count
 from typing import Any
 
 from nicegui import ui
 from nicegui.elements.mixins.text_element import TextElement
+from nicegui.events import GenericEventArguments
 
 from woodshop.errors import Problem
+from woodshop.page.rebuild import count_turn
 
 Handler = Callable[[], Any]
-_numbers = count(1)
 
 
 def words(tag: str, text: str) -> TextElement:
@@ -55,15 +55,43 @@ def field(
 
     `hint` and `problem` are one sentence each beside the field; `kind` is its type in HTML; `unit` follows the label.
     """
-    with _labeled(label, hint, problem, unit) as told:
-        shown = ui.element("input")
-        shown.props["type"] = kind
-        shown.props["^value"] = value  # the attribute: the property is written again at every change of the page
-        shown.props["autocomplete"] = "off"
+    with _labeled(label, hint, problem, unit) as labeled:
+        shown = text_input(value, on_change, kind)
         shown.props["data-name"] = label
-        _told(shown, told, problem)
-        shown.on("change", lambda e: on_change(str(e.args)), js_handler="(e) => emit(e.target.value)")
+        labeled.names(shown)
     return shown
+
+
+def text_input(value: str, on_change: Callable[[str], Any], kind: str = "text") -> ui.element:
+    """A field with `value` and no label yet; `on_change` and `kind` are those of `field`."""
+    shown = ui.element("input")
+    shown.props["type"] = kind
+    shown.props["^value"] = value  # the attribute: the property is written again at every change of the page
+    shown.props["autocomplete"] = "off"
+    return _heard(shown, on_change, "value")
+
+
+def list_input(options: Mapping[str, str], value: str, on_change: Callable[[str], Any]) -> ui.element:
+    """A list to choose one from, without a label yet; `options`, `value` and `on_change` are those of `choice`."""
+    shown = ui.element("select")
+    shown.props["data-value"] = value
+    with shown:
+        for key, text in options.items():
+            option = words("option", text)
+            option.props["value"] = key
+            if key == value:
+                option.props["selected"] = True
+    return _heard(shown, on_change, "value")
+
+
+def _heard(shown: ui.element, on_change: Callable[[Any], Any], of: str) -> ui.element:
+    """The control, which gives each value that it gets from the user to `on_change`; `of` is its property in HTML."""
+
+    def changed(event: GenericEventArguments) -> None:
+        count_turn(shown)
+        on_change(event.args)
+
+    return shown.on("change", changed, js_handler=f"(e) => emit(e.target.{of})")
 
 
 def choice(
@@ -79,66 +107,51 @@ def choice(
 
     `value` is the one chosen now, `on_change` gets another; `hint` and `problem` are one sentence each beside it.
     """
-    with _labeled(label, hint, problem, "") as told:
-        shown = ui.element("select")
+    with _labeled(label, hint, problem, "") as labeled:
+        shown = list_input(options, value, on_change)
         shown.props["data-name"] = label
-        _told(shown, told, problem)
-        with shown:
-            for key, text in options.items():
-                option = words("option", text)
-                option.props["value"] = key
-                if key == value:
-                    option.props["selected"] = True
-        shown.on("change", lambda e: on_change(str(e.args)), js_handler="(e) => emit(e.target.value)")
+        labeled.names(shown)
     return shown
 
 
 def tick(label: str, is_on: bool, on_change: Callable[[bool], Any], *, hint: str = "") -> ui.element:
     """A box to tick, with `label` and `hint` beside it. `is_on` says whether it is ticked now, `on_change` gets it."""
     with ui.element("div").classes("tick"):
-        key = f"tick-{next(_numbers)}"
         shown = ui.element("input")
         shown.props["type"] = "checkbox"
-        shown.props["id"] = key
         shown.props["checked"] = is_on
+        shown.props["data-value"] = "true" if is_on else "false"
         shown.props["data-name"] = label
-        words("label", label).props["for"] = key
+        words("label", label).props["for"] = shown.html_id
         if hint:
-            words("p", hint).classes("hint").props["id"] = f"{key}-hint"
-            shown.props["aria-describedby"] = f"{key}-hint"
-        shown.on("change", lambda e: on_change(bool(e.args)), js_handler="(e) => emit(e.target.checked)")
-    return shown
+            shown.props["aria-describedby"] = words("p", hint).classes("hint").html_id
+    return _heard(shown, on_change, "checked")
 
 
 class _labeled:
-    """A label, the place of one control, its unit, its hint and its problem; gives the key of the control."""
+    """A label, the place of one control, its unit, its hint and its problem."""
 
     def __init__(self, label: str, hint: str, problem: str, unit: str) -> None:
-        self._label, self._hint, self._problem, self._unit = label, hint, problem, unit
+        self._text, self._hint, self._problem = label + (f" ({unit})" if unit else ""), hint, problem
 
-    def __enter__(self) -> tuple[str, str]:
-        key = f"field-{next(_numbers)}"
-        told = []
+    def __enter__(self) -> "_labeled":
         self._outer = ui.element("div").classes("field with-problem" if self._problem else "field")
         self._outer.__enter__()
-        text = self._label + (f" ({self._unit})" if self._unit else "")
-        words("label", text).props["for"] = key
-        for name, sentence in (("hint", self._hint), ("problem", self._problem)):
-            if sentence:
-                words("p", sentence).classes(name).props["id"] = f"{key}-{name}"
-                told.append(f"{key}-{name}")
-        return key, " ".join(told)
+        self._label = words("label", self._text)
+        told = (("hint", self._hint), ("problem", self._problem))
+        self._told = [words("p", sentence).classes(name).html_id for name, sentence in told if sentence]
+        return self
 
     def __exit__(self, *_: object) -> None:
         self._outer.__exit__()
 
-
-def _told(shown: ui.element, told: tuple[str, str], problem: str) -> None:
-    shown.props["id"] = told[0]
-    if told[1]:
-        shown.props["aria-describedby"] = told[1]
-    if problem:
-        shown.props["aria-invalid"] = "true"
+    def names(self, control: ui.element) -> None:
+        """Ties the control to its label, its hint and its problem."""
+        self._label.props["for"] = control.html_id
+        if self._told:
+            control.props["aria-describedby"] = " ".join(self._told)
+        if self._problem:
+            control.props["aria-invalid"] = "true"
 
 
 def show_problems(problems: Iterable[Problem]) -> None:

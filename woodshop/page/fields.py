@@ -19,10 +19,11 @@ from woodshop.errors import Problem, WoodshopError
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import Parameter, fields_as_parameters
-from woodshop.page.controls import choice, field, group, tick, words
+from woodshop.page.controls import choice, field, group, list_input, text_input, tick, words
 from woodshop.page.labels import key_label, named_values, page_words
 from woodshop.page.opened.editing import Place, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
+from woodshop.page.rebuild import kept_up
 from woodshop.units.lengths import NUMBER, Length, read_length
 from woodshop.units.wording import LengthUnit
 
@@ -48,10 +49,7 @@ def fold(key: str, summary: str, build: Callable[[], None], holds: Iterable[Plac
     details.props["data-name"] = key
     with details:
         words("summary", summary)
-        inside = ui.element("div").classes("fold-inside")
-    if key in opened:
-        with inside:
-            build()
+        again = kept_up(lambda: build() if key in opened else None, "fold-inside")
 
     def toggled(is_open: bool) -> None:
         if is_open == (key in opened):
@@ -60,11 +58,9 @@ def fold(key: str, summary: str, build: Callable[[], None], holds: Iterable[Plac
         details.update()
         if is_open:
             opened.add(key)
-            with inside:
-                build()
         else:
             opened.discard(key)
-            inside.clear()
+        again()
 
     details.on("toggle", lambda e: toggled(bool(e.args)), js_handler="(e) => emit(e.target.open)")
     return details
@@ -217,21 +213,17 @@ class FileFields:
     def cell(self, place: Place, label: str, *, what: str, kind: str = "text") -> None:
         """A field for a table, named `label` for those who do not see it. `what` and `kind` are as in `text`."""
         problem = self.problem(place)
-        shown = ui.element("input").classes("cell with-problem" if problem else "cell")
-        shown.props["type"] = "text"
-        shown.props["^value"] = self.shown(place)
-        shown.props["autocomplete"] = "off"
+
+        def change(typed: str) -> None:
+            self.put(place, from_typed(typed, kind), f"{label}, {what}" if what else label)
+
+        shown = text_input(self.shown(place), change).classes("cell with-problem" if problem else "cell")
         shown.props["aria-label"] = label
         shown.props["data-at"] = anchor(place)
         if problem:
             told = words("p", problem).classes("problem")
             shown.props["aria-invalid"] = "true"
             shown.props["aria-describedby"] = told.html_id
-
-        def change(typed: str) -> None:
-            self.put(place, from_typed(typed, kind), f"{label}, {what}" if what else label)
-
-        shown.on("change", lambda e: change(str(e.args)), js_handler="(e) => emit(e.target.value)")
 
     def choice_cell(self, place: Place, label: str, options: Mapping[str, str], *, kind: str = "text",
                     value: str | None = None, change: Callable[[str], None] | None = None) -> None:  # fmt: skip
@@ -240,25 +232,18 @@ class FileFields:
         `value` and `change` replace the value at `place` and the way to change it.
         """
         chosen = self.shown(place) if value is None else value
-        shown = ui.element("select").classes("cell")
+        listed = options if chosen in options else {**options, chosen: chosen or "choose"}
+
+        def put(typed: str) -> None:
+            self.put(place, from_typed(typed, kind), label)
+
+        shown = list_input(listed, chosen, change or put).classes("cell")
         shown.props["aria-label"] = label
         shown.props["data-at"] = anchor(place)
         if problem := self.problem(place):
             shown.classes("with-problem")
             shown.props["aria-invalid"] = "true"
             shown.props["aria-describedby"] = words("p", problem).classes("problem").html_id
-        with shown:
-            for key, text in (options if chosen in options else {**options, chosen: chosen or "choose"}).items():
-                option = words("option", text)
-                option.props["value"] = key
-                if key == chosen:
-                    option.props["selected"] = True
-
-        def put(typed: str) -> None:
-            self.put(place, from_typed(typed, kind), label)
-
-        turn = change or put
-        shown.on("change", lambda e: turn(str(e.args)), js_handler="(e) => emit(e.target.value)")
 
     def key(self, place: Place, key: DesignKey, *, what: str, pattern: str = "", frames: int = 0) -> None:
         """A field for a key of a design, at `place`.

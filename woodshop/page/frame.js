@@ -50,11 +50,24 @@
   addEventListener("load", seek);
   addEventListener("hashchange", seek);
   const named = (e) =>
-    [e.tagName, e.type || "", (e.type !== "checkbox" && e.dataset.at) || e.getAttribute("aria-label") ||
+    [e.tagName, e.type || "", (e.type !== "checkbox" && e.dataset.at) || e.dataset.name || e.getAttribute("aria-label") ||
       (e.labels && e.labels[0] ? e.labels[0].textContent : "") || e.textContent.trim(), e.type === "radio" ? e.value : ""].join("|");
   const like = (key) =>
     [...document.querySelectorAll("main a, main button, main input, main select, main textarea, main summary, main [tabindex]")]
       .filter((e) => named(e) === key);
+  // What the server says that a control holds is shown in it, unless another value is half typed in it or on its way.
+  const sent = new WeakMap(), begun = new WeakMap();
+  const turn = (e) => Number(e.dataset.turn || 0);
+  const due = (e) => (sent.has(e) ? sent.get(e) : turn(e));
+  const follow = (e) => {
+    if (turn(e) !== due(e) || (isText(e) && e === document.activeElement && e.value !== begun.get(e))) return;
+    if (e.type === "checkbox") e.checked = e.dataset.value === "true";
+    else e.value = e.tagName === "SELECT" ? e.dataset.value : e.getAttribute("value");
+    begun.set(e, e.value);
+  };
+  new MutationObserver((found) => new Set(found.map((each) => each.target)).forEach((e) => {
+    if (/^(INPUT|SELECT)$/.test(e.tagName) && (e.dataset.at || e.dataset.name)) follow(e);
+  })).observe(document.documentElement, { subtree: true, attributeFilter: ["value", "data-value", "data-turn"] });
   // The browser sends no change of a text that was put back into a rebuilt field, and one for each digit of a day.
   const unsent = new WeakSet(), byKey = new WeakSet();
   const send = (e) => { if (unsent.delete(e)) e.dispatchEvent(new Event("change", { bubbles: true })); };
@@ -64,7 +77,12 @@
     if (e.key === "Enter") send(e.target);
   }, true);
   document.addEventListener("change", (e) => {
-    if (!e.isTrusted || !byKey.has(e.target)) { unsent.delete(e.target); return; }
+    if (!e.isTrusted || !byKey.has(e.target)) {
+      unsent.delete(e.target);
+      sent.set(e.target, due(e.target) + 1);
+      begun.set(e.target, e.target.value);
+      return;
+    }
     e.stopImmediatePropagation();
     unsent.add(e.target);
   }, true);
@@ -73,6 +91,7 @@
     const at = e.target;
     if (!at.closest("main") || at.tagName === "MAIN") { last = null; return; }
     const key = named(at);
+    begun.set(at, at.value);
     last = { at, key, place: like(key).indexOf(at), text: isText(at) ? at.value : null };
   });
   document.addEventListener("focusout", (e) => {

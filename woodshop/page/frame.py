@@ -21,9 +21,9 @@ from nicegui.elements.mixins.text_element import TextElement
 from woodshop.design.schema import toml_tables
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import link, press, show_problems, words
-from woodshop.page.late import keep_late_events
 from woodshop.page.opened.folder import Folder
 from woodshop.page.opened.opened import OpenDesign, OpenFile, OpenLumberyard, file_stamp
+from woodshop.page.rebuild import ask_for_lost, kept_up
 from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import LengthUnit
 
@@ -109,6 +109,12 @@ async def count_again() -> None:
         await tools.count_again()
 
 
+def undo_latest() -> None:
+    """Takes back the latest change, as Undo in the header of this tab does."""
+    if (tools := _tools.get(ui.context.client)) is not None:
+        tools.take_back()
+
+
 def served_folder() -> Folder:
     """The folder that the page was started in."""
     return _folders[-1]
@@ -153,7 +159,7 @@ def framed(title: str, design: str = "", route: str = "") -> Iterator[None]:
     ui.page_title(f"{title} – {design or 'woodshop'}")
     ui.on_exception(_report)
     client = ui.context.client
-    keep_late_events(client)
+    ask_for_lost(client)
     slot = client.content.parent_slot
     assert slot is not None
     slot.parent.props('id="work" tabindex="-1"')
@@ -210,26 +216,23 @@ def _show(name: str, shown: Screen, opened: OpenDesign) -> None:
     with framed(shown.title, name, shown.route):
         tools = _tools[ui.context.client] = _Tools(name, opened)
 
-        @ui.refreshable
         def body() -> None:
             unit = tools.unit()
-            with ui.element("div").classes("built"), lengths_in(unit):
+            with lengths_in(unit):
                 try:
                     shown.body(opened, unit)
                 except WoodshopError as error:
                     show_problems(error.problems)
 
-        @ui.refreshable
-        def notice() -> None:
-            _notice(opened)
-
-        notice()
-        body()
+        client = ui.context.client
+        parts = kept_up(lambda: _notice(opened)), kept_up(body, "built")
 
         def again() -> None:
-            tools.show()
-            notice.refresh()
-            body.refresh()
+            try:
+                for show_again in (tools.show, *parts):
+                    show_again()
+            except Exception as error:  # it is told in this tab, and the others are built all the same
+                client.handle_exception(error)
 
         watchers = _unit_changed.setdefault(name, [])
         watchers.append(again)
@@ -239,7 +242,7 @@ def _show(name: str, shown: Screen, opened: OpenDesign) -> None:
             unsubscribe()
             watchers.remove(again)
 
-        ui.context.client.on_delete(closed)
+        client.on_delete(closed)
         seen = [file_stamp(opened.path)]
 
         def look() -> None:
@@ -310,7 +313,7 @@ class _Tools:
                 self._verdict = link("", address(name, FIT))
             self._timers = ui.element("div").props("hidden")
             with ui.element("div").classes("tools"):
-                self._undo = press("Undo", self._take_back).props("id=undo aria-keyshortcuts=Control+Z")
+                self._undo = press("Undo", self.take_back).props("id=undo aria-keyshortcuts=Control+Z")
                 self._redo = press("Redo", self._make_again).props("id=redo aria-keyshortcuts=Control+Shift+Z")
                 with ui.element("div").classes("unit").props('role=group aria-label="Unit of lengths"'):
                     self._inches = press("in", lambda: self._choose("in")).props('aria-label="inches, in"')
@@ -374,7 +377,8 @@ class _Tools:
         self._is_outdated = True
         await self._count()
 
-    def _take_back(self) -> None:
+    def take_back(self) -> None:
+        """Takes back the latest change, of the design or of a lumberyard that it names."""
         if (changed := served_folder().to_undo(self._opened)) is not None:
             what = self._in_file(changed, changed.undo_what)
             changed.undo()

@@ -103,6 +103,7 @@ def _row(form: FileFields, rows: Rows, n: int, values: Mapping[str, Any]) -> Non
             fold(f"more {anchor(place)}", f"More about {what}", inside, rest)
         remove = press("Remove", lambda: form.opened.edit(lambda text: remove_table(text, place), f"remove {what}"))
         remove.props["aria-label"] = f"Remove {rows.one} {n + 1}, {what}"
+        remove.props["data-name"] = "remove"
 
 
 def _fields(form: FileFields, keys: Mapping[Place, DesignKey], what: str, values: Mapping[str, Any], name: str) -> None:

@@ -29,6 +29,7 @@ from woodshop.page.frame import address, count_again, screen_with
 from woodshop.page.labels import key_label
 from woodshop.page.opened.editing import Place, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign
+from woodshop.page.rebuild import kept_up
 from woodshop.page.shown import ScreenPart
 from woodshop.units.lengths import NUMBER
 from woodshop.units.wording import LengthUnit, weekday_text
@@ -52,7 +53,6 @@ def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
     status.classes("stopped" if work.is_bad else "")
     known: list[tuple[int, bool, int]] = []
 
-    @ui.refreshable
     def bar() -> None:
         if not work.is_running:
             return
@@ -65,15 +65,13 @@ def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
                     for line in work.lines:
                         words("li", line)
 
-    @ui.refreshable
     def body() -> None:
-        with ui.element("div").classes("work-body"):
-            if work.problems:
-                show_with_links(work.problems, work.opened)
-            try:
-                inside()
-            except WoodshopError as error:
-                show_problems(error.problems)
+        if work.problems:
+            show_with_links(work.problems, work.opened)
+        try:
+            inside()
+        except WoodshopError as error:
+            show_problems(error.problems)
 
     def now() -> tuple[int, bool, int]:
         is_running = work.is_running
@@ -85,16 +83,15 @@ def show_work(work: BatchWork, inside: Callable[[], None]) -> None:
         status.classes("stopped") if work.is_bad else status.classes(remove="stopped")
         if found != known[0]:
             if found[:2] != known[0][:2]:
-                body.refresh()
-            bar.refresh()
+                body_again()
+            bar_again()
             is_ended = found[0] != known[0][0]
             known[0] = found
             if is_ended:
                 await count_again()
 
     known.append(now())
-    bar()
-    body()
+    bar_again, body_again = kept_up(bar), kept_up(body, "work-body")
     ui.timer(EVERY, look)
 
 

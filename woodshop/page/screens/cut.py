@@ -17,6 +17,7 @@ from woodshop.page.controls import choice, field, group, link, press, tick, word
 from woodshop.page.fields import key_hint, setting_hint
 from woodshop.page.frame import address, screen, served_folder, yard_not_saved
 from woodshop.page.opened.opened import OpenDesign
+from woodshop.page.rebuild import kept_up
 from woodshop.page.work_panel import EVERY, note_if_old, note_if_passed, show_part, show_work
 from woodshop.trade.what_ifs import PRICE
 from woodshop.units.wording import LengthUnit
@@ -82,15 +83,12 @@ def _what_if(work: BatchWork, unit: LengthUnit) -> None:
 
     with group("Choices to compare").classes("what-if-choices"):
 
-        @ui.refreshable
         def offered() -> None:
-            with ui.element("div").classes("choices"):
-                for each in work.offered:
-                    said = f"{_capital(each.words)}: {' or '.join(each.values)}"
-                    tick(said, work.to_compare.get(each.vary, False), partial(work.to_compare.__setitem__, each.vary))
+            for each in work.offered:
+                said = f"{_capital(each.words)}: {' or '.join(each.values)}"
+                tick(said, work.to_compare.get(each.vary, False), partial(work.to_compare.__setitem__, each.vary))
 
-        offered()
-        _another(work, unit, offered.refresh)
+        _another(work, unit, kept_up(offered, "choices"))
     if not work.is_running:
 
         def choose(value: str) -> None:
@@ -114,7 +112,6 @@ def _another(work: BatchWork, unit: LengthUnit, added: Callable[[], object]) -> 
     """The fields that add a change of any setting to the choices."""
     known = work.shown.to_change if work.shown is not None else ()
 
-    @ui.refreshable
     def value() -> None:
         setting = work.chosen_setting
         if setting is None:
@@ -131,18 +128,18 @@ def _another(work: BatchWork, unit: LengthUnit, added: Callable[[], object]) -> 
 
     def turn(key: str) -> None:  # the list itself is not built again, so that the keyboard can go through it
         work.to_change, work.value, work.value_problem = key, "", ""
-        value.refresh()
+        value_again()
 
     def add() -> None:
         work.add_change()
-        value.refresh()
+        value_again()
         if not work.value_problem:
             added()
 
     options = {"": "Choose a setting"} | {each.key: _capital(each.words) for each in known}
     with ui.element("div").classes("fields another"):
         choice("Another setting", options, work.to_change, turn)
-        value()
+        value_again = kept_up(value)
 
 
 def _typed_hint(key: str, work: BatchWork, unit: LengthUnit) -> str:

@@ -27,12 +27,13 @@ from woodshop.page.batch_work import work_on
 from woodshop.page.controls import choice, press, show_problems, words
 from woodshop.page.fields import in_unit, row_name
 from woodshop.page.fitting import fitting_of
-from woodshop.page.frame import count_again, screen
+from woodshop.page.frame import count_again, screen, undo_latest
 from woodshop.page.hive_3d import Hive3D, HiveView
 from woodshop.page.labels import key_label
 from woodshop.page.opened.editing import Place, value_at
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.opened.remedied import remedied
+from woodshop.page.rebuild import kept_up
 from woodshop.page.work_panel import link_to, note_if_passed, show_with_links, spoken_change
 from woodshop.units.lengths import NUMBER
 from woodshop.units.wording import LengthUnit
@@ -157,8 +158,7 @@ class _FitScreen:
             return
         with ui.element("div").classes("done").props("role=status"):
             words("p", done)
-            if not done.startswith("Undone"):
-                press("Undo this change", self._take_back)
+            press("Undo this change", self._take_back)
 
     def _list(self, heading: str, report: Report, batch: Batch, severities: tuple[Severity, ...]) -> None:
         """The findings of a report with these severities, under a heading if there are any."""
@@ -204,8 +204,7 @@ class _FitScreen:
 
     def _take_back(self) -> None:
         self._seen.is_changed = True
-        self._seen.done = self._opened.revision + 1, f"Undone: {self._opened.undo_what}."
-        self._opened.undo()
+        undo_latest()
 
 
 def change_lines(
@@ -293,27 +292,24 @@ class _Hives:
             seen.hive = next(iter(self._hives))
         if len(hives) > 1:
             choice("Hive", {name: name for name in self._hives}, seen.hive, self._choose)
-        self._shown = ui.element("div").classes("built")
-        self._show()
+        self._again = kept_up(self._show, "built")
 
     def _choose(self, name: str) -> None:
         self._seen.hive, self._seen.sight.chosen = name, None
-        self._shown.clear()
-        self._show()
+        self._again()
 
     def _show(self) -> None:
         hive = self._hives[self._seen.hive]
-        with self._shown:
-            place = ui.element("div").classes("hive-place")
-            self._part = ui.element("section").classes("part-shown").props('aria-label="The part you chose"')
-            with self._part:
-                words("p", "Tap a part of the hive, or choose one from the list: its size and drawing come here.")
-            with place:
-                Hive3D(hive, self._seen.sight, bool(self._seen.is_dark), self._show_part, self._unit)
-            words("h2", "Bee space in this hive")
-            self._map = ui.element("div").classes("bee-map")
-            with self._map:
-                words("p", "Drawing …").props("role=status")
+        place = ui.element("div").classes("hive-place")
+        self._part = ui.element("section").classes("part-shown").props('aria-label="The part you chose"')
+        with self._part:
+            words("p", "Tap a part of the hive, or choose one from the list: its size and drawing come here.")
+        with place:
+            Hive3D(hive, self._seen.sight, bool(self._seen.is_dark), self._show_part, self._unit)
+        words("h2", "Bee space in this hive")
+        self._map = ui.element("div").classes("bee-map")
+        with self._map:
+            words("p", "Drawing …").props("role=status")
         ui.timer(0.05, lambda: self._draw_map(hive), once=True)
 
     def _show_part(self, part: HivePart) -> None:

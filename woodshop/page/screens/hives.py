@@ -1,6 +1,8 @@
 """The screen "your hives": groups of hives, their boxes from the makers' list or measured, and where to measure."""
 
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from nicegui import ui
@@ -105,11 +107,14 @@ def _group(form: FileFields, n: int, values: dict[str, Any], *, is_only: bool) -
 
         fold(f"more {n}", f"More about {what}: other sizes, cover, sugar, customer", more, rest)
         with ui.element("div").classes("tools"):
-            press(f"Copy {what}", lambda: opened.edit(lambda text: changes.copy_group(text, n), f"copy {what}"))
-            if not is_only:
-                press(
-                    f"Remove {what}", lambda: opened.edit(lambda text: changes.remove_group(text, n), f"remove {what}")
-                )
+            for verb, change in (("Copy", changes.copy_group), ("Remove", changes.remove_group)):
+                if verb == "Copy" or not is_only:
+                    do = partial(opened.edit, partial(_changed, change, n), f"{verb.lower()} {what}")
+                    press(f"{verb} {what}", do).props["data-name"] = verb
+
+
+def _changed(change: Callable[[str, int], str], n: int, text: str) -> str:
+    return change(text, n)
 
 
 def _name(form: FileFields, n: int, what: str) -> None:

@@ -12,6 +12,7 @@ from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import choice, field, group, link, press, words
 from woodshop.page.frame import address, framed, load_screens
 from woodshop.page.opened.folder import Folder
+from woodshop.page.rebuild import kept_up
 from woodshop.reference.patterns import find_pattern, patterns
 
 EXAMPLE = "hobby-batch"
@@ -83,7 +84,6 @@ def _new(folder: Folder) -> None:
     yards = folder.lumberyards()
     answers.lumberyard = yards[0] if yards else ""
 
-    @ui.refreshable
     def form() -> None:
         with group("What do you want to build for?"):
             for n, row in enumerate(answers.rows):
@@ -117,7 +117,7 @@ def _new(folder: Folder) -> None:
     def remove(n: int) -> None:
         del answers.rows[n]
         answers.problems = {}
-        form.refresh()
+        form_again()
 
     def rename(text: str) -> None:
         answers.name = text
@@ -128,7 +128,7 @@ def _new(folder: Folder) -> None:
     def add() -> None:
         left = [kind for kind in _KINDS if kind not in {row[0] for row in answers.rows}]
         answers.rows.append([left[0] if left else "10", "6"])
-        form.refresh()
+        form_again()
 
     def begin() -> None:
         try:
@@ -142,13 +142,13 @@ def _new(folder: Folder) -> None:
                     faulty = [n for n, text in enumerate(typed) if repr(text) == each.given or not text]
                     key = f"{key} {faulty[0] if faulty else 0}"
                 answers.problems.setdefault(key, f"Given {each.given}; wanted {each.wanted}. {each.do}")
-            form.refresh()
+            form_again()
         else:
             ui.navigate.to(address(name))
 
     words("h2", "Start a new batch")
     words("p", "A batch is everything that you build in one go, such as fondant boards for six hives.")
-    form()
+    form_again = kept_up(form)
 
 
 def _put(row: list[str], at: int) -> Callable[[str], None]:

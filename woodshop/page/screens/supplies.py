@@ -177,6 +177,7 @@ def _shed(form: FileFields, opened: OpenDesign) -> None:
 def _remove_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str, shown: str = "Remove") -> None:
     button = press(shown, lambda: opened.edit(lambda text: remove_table(text, place), f"remove {what}"))
     button.props["aria-label"] = f"Remove {what}"
+    button.props["data-name"] = "remove"
 
 
 def _tools(form: FileFields) -> None:
@@ -296,11 +297,6 @@ def _yard(yard: OpenLumberyard, unit: LengthUnit) -> None:
     with ui.element("div").props("tabindex=-1") as state:
         state.props["data-at"] = anchor((YARD, yard.path.stem))
         _state(yard)
-    with ui.element("div").classes("tools"):
-        if yard.can_undo:
-            press(f"Undo in {name}: {yard.undo_what}", yard.undo)
-        if yard.can_redo:
-            press(f"Redo in {name}: {yard.redo_what}", yard.redo)
     words("p", f"Write prices such as 6.20. {form.unit_words()}")
     with ui.element("div").classes("fields"):
         for place, label, kind, hint in _TERMS:
@@ -451,6 +447,7 @@ def _board(form: FileFields, n: int, row: dict[str, Any]) -> None:
 def _take_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str) -> None:
     button = press("Remove", lambda: opened.edit(lambda text: remove_value(text, place), f"remove {what}"))
     button.props["aria-label"] = f"Remove {what}"
+    button.props["data-name"] = "remove"
 
 
 def _add_button(opened: OpenDesign | OpenLumberyard, array: str, label: str) -> None:
