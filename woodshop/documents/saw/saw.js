@@ -16,7 +16,14 @@
   let plans = { newer: "", older: "", numbers: [], squared: {}, made: {} }; // what the server says of the other plans
   let replaced = false; // a newer plan is in force: only boards that are begun are finished here
   let queue = []; // rows of this browser: {n, row}; on a served page those that are not yet acknowledged
-  let storage = null;
+  let storage = null; // the second copy: a browser may write it late, and read an older state after a reload
+  let database = null; // has a row on the disk before the page says that it is done
+  const mine = new Map(); // rows entered here since the page was opened, by id
+  const gone = new Set(); // ids of rows that are no longer kept
+  const views = new Map(); // what is remembered of the view, by name
+  let entering = Promise.resolve(); // entries wait for one another
+  let toEnter = 0; // entries that wait or are being kept
+  let toKeep = 0; // rows of the user among them
   let sending = false;
   let wait = 1000;
   let lock = null;
@@ -42,43 +49,105 @@
     }
   }
 
-  function readQueue() {
-    if (!storage) return;
+  function openDatabase() {
+    return new Promise((done) => {
+      const end = (found) => { database = found; done(); };
+      try {
+        const asked = window.indexedDB.open("woodshop-saw", 1);
+        asked.onupgradeneeded = () => asked.result.createObjectStore("kept", { keyPath: "key" });
+        asked.onsuccess = () => { asked.result.onclose = () => { database = null; }; end(asked.result); };
+        asked.onerror = asked.onblocked = () => end(null);
+        setTimeout(() => { if (!database) end(null); }, 10000);
+      } catch {
+        end(null);
+      }
+    });
+  }
+
+  const isKept = () => Boolean(storage || database);
+
+  // Ends when the changes are on the disk.
+  function write(change) {
+    return new Promise((done) => {
+      const fail = () => { database = null; done(); };
+      if (!database) { done(); return; }
+      try {
+        const written = database.transaction("kept", "readwrite", { durability: "strict" });
+        written.oncomplete = done;
+        written.onabort = written.onerror = fail;
+        change(written.objectStore("kept"));
+      } catch {
+        fail();
+      }
+    });
+  }
+
+  // What the database has under keys that begin like this.
+  function read(prefixed) {
+    return new Promise((done) => {
+      const fail = () => { database = null; done([]); };
+      if (!database) { done([]); return; }
+      try {
+        const asked = database.transaction("kept").objectStore("kept").getAll(IDBKeyRange.bound(prefixed, `${prefixed}\uffff`));
+        asked.onsuccess = () => done(asked.result);
+        asked.onerror = fail;
+      } catch {
+        fail();
+      }
+    });
+  }
+
+  function readStorage() {
     const found = [];
-    for (let n = 0; n < storage.length; n++) {
+    for (let n = 0; storage && n < storage.length; n++) {
       const key = storage.key(n);
       if (!key.startsWith(`${prefix()}row `)) continue;
       try {
-        const kept = JSON.parse(storage.getItem(key));
-        if (kept && Number.isInteger(kept.n) && kept.row && typeof kept.row.id === "string") found.push(kept);
+        found.push(JSON.parse(storage.getItem(key)));
       } catch { /* not a row of ours */ }
     }
-    queue = found.sort((a, b) => a.n - b.n || (a.row.id < b.row.id ? -1 : 1));
+    return found;
   }
 
-  function keep(row) {
-    readQueue();
-    const kept = { n: Math.max(0, ...queue.map((each) => each.n)) + 1, row };
-    if (storage) {
-      try {
-        storage.setItem(`${prefix()}row ${row.id}`, JSON.stringify(kept));
-      } catch {
-        storage = null;
-      }
+  // A row that is in either place counts.
+  async function readQueue() {
+    const kept = await read(`row ${data.plan} `);
+    const found = new Map();
+    for (const each of [...readStorage(), ...kept, ...mine.values()]) {
+      if (each && Number.isInteger(each.n) && each.row && typeof each.row.id === "string" && !gone.has(each.row.id)) found.set(each.row.id, { n: each.n, row: each.row });
     }
-    queue.push(kept);
+    queue = [...found.values()].sort((a, b) => a.n - b.n || (a.row.id < b.row.id ? -1 : 1));
+  }
+
+  async function keep(own) {
+    if (!own.length) return;
+    await readQueue();
+    const last = Math.max(0, ...queue.map((each) => each.n));
+    const kept = own.map((row, n) => ({ n: last + 1 + n, row }));
+    try {
+      for (const each of kept) if (storage) storage.setItem(`${prefix()}row ${each.row.id}`, JSON.stringify(each));
+    } catch {
+      storage = null;
+    }
+    await write((to) => { for (const each of kept) to.put({ key: `row ${data.plan} ${each.row.id}`, ...each }); });
+    for (const each of kept) mine.set(each.row.id, each);
+    await readQueue();
   }
 
   function drop(id) {
+    gone.add(id);
     queue = queue.filter((each) => each.row.id !== id);
     if (storage) storage.removeItem(`${prefix()}row ${id}`);
+    write((to) => to.delete(`row ${data.plan} ${id}`));
   }
 
   function remember(name, value) {
+    views.set(name, value);
     try { if (storage) storage.setItem(`woodshop-saw ${name}`, value); } catch { /* a view, not a tick */ }
+    write((to) => to.put({ key: `view ${name}`, value }));
   }
 
-  const remembered = (name) => (storage ? storage.getItem(`woodshop-saw ${name}`) : null);
+  const remembered = (name) => (views.has(name) ? views.get(name) : storage ? storage.getItem(`woodshop-saw ${name}`) : null);
 
   function newId() {
     if (crypto.randomUUID) return crypto.randomUUID();
@@ -222,13 +291,29 @@
     return found;
   }
 
-  function enter(own) {
-    for (const row of own) keep(row);
-    fold();
-    for (const row of derived()) keep(row);
-    fold();
-    show();
-    send();
+  // Nothing is shown as done, with `words` if there are any, before it is kept.
+  function enter(own, words = "") {
+    toEnter += 1;
+    toKeep += own.length;
+    if (own.length) showSaved();
+    const entered = entering.then(async () => {
+      try {
+        await keep(own);
+        fold();
+        await keep(derived());
+        fold();
+      } finally {
+        toEnter -= 1;
+        toKeep -= own.length;
+      }
+      if (words) told = words;
+      wake();
+      sayIfNotKept();
+      show();
+      send();
+    });
+    entering = entered.catch(() => {});
+    return entered;
   }
 
   // ---- showing ---------------------------------------------------------------------------------
@@ -328,13 +413,15 @@
   function pause() {
     deadUntil = performance.now() + DEAD_TIME;
     for (const id of ["done", "all", "undo"]) $(id).setAttribute("aria-disabled", "true");
-    setTimeout(() => {
-      if (performance.now() + 20 < deadUntil) return;
-      for (const id of ["done", "all", "undo"]) $(id).removeAttribute("aria-disabled");
-    }, DEAD_TIME);
+    setTimeout(wake, DEAD_TIME);
   }
 
-  const isDead = () => performance.now() + 20 < deadUntil;
+  const isDead = () => toEnter > 0 || performance.now() + 20 < deadUntil;
+
+  function wake() {
+    if (isDead()) return;
+    for (const id of ["done", "all", "undo"]) $(id).removeAttribute("aria-disabled");
+  }
 
   // A question, or something to be read before going on. Choices are pairs: the words, and what to do.
   function question(title, texts, choices, otherwise) {
@@ -605,9 +692,10 @@
   function showSaved() {
     const place = $("saved");
     const open = unsaved();
-    place.classList.toggle("waiting", inside ? !storage : open > 0);
+    place.classList.toggle("waiting", toKeep > 0 || (inside ? !isKept() : open > 0));
     const entries = `${open} ${open === 1 ? "entry" : "entries"}`;
-    if (inside) place.textContent = !storage ? "Not kept" : open ? `Not yet saved to a file: ${entries}` : queue.length ? "All entries are saved to a file" : "Nothing entered yet";
+    if (toKeep) place.textContent = "Saving …";
+    else if (inside) place.textContent = !isKept() ? "Not kept" : open ? `Not yet saved to a file: ${entries}` : queue.length ? "All entries are saved to a file" : "Nothing entered yet";
     else place.textContent = open ? `Not yet saved: ${entries}` : "All saved";
   }
 
@@ -628,8 +716,8 @@
 
   function showMenu() {
     $("kept").textContent = inside
-      ? (storage ? "Ticks are kept in this browser, on this device. Clearing the browser’s data removes them: save them to a file first." : "This browser does not keep ticks for this page. They are gone when you close it: save them to a file first.")
-      : (storage ? "Ticks go to the shop’s book: the record on the shop’s computer. Until the book has them, this browser keeps them." : "This browser keeps nothing for this page. Close it only when “All saved” is shown.");
+      ? (isKept() ? "Ticks are kept in this browser, on this device. Clearing the browser’s data removes them: save them to a file first." : "This browser does not keep ticks for this page. They are gone when you close it: save them to a file first.")
+      : (isKept() ? "Ticks go to the shop’s book: the record on the shop’s computer. Until the book has them, this browser keeps them." : "This browser keeps nothing for this page. Close it only when “All saved” is shown.");
     $("awake").textContent = lock ? "The screen stays on." : "This browser may let the screen go dark. Set the screen to stay on in the device’s settings.";
     lines($("import-help"), inside ? whereSaved() : []);
     const kinds = [KINDS.cuts, KINDS.spoiled, KINDS.bad, KINDS.unusable];
@@ -705,7 +793,7 @@
 
   const base = (kind, id) => ({ kind, day: today(), id, batch: data.batch, plan: planId(), step: data.steps[at].key });
 
-  function tick(isAll, isInOrder = false, isSure = false) {
+  async function tick(isAll, isInOrder = false, isSure = false) {
     const step = data.steps[at];
     const boards = isAll ? step.boards.filter((board) => left(at, board)) : [boardAt(at)];
     const times = boards.map((board) => (isAll ? left(at, board) : 1));
@@ -732,10 +820,9 @@
     const id = newId();
     pause();
     work(at);
-    told = words;
-    enter(boards.map((board, n) => ({
+    await enter(boards.map((board, n) => ({
       ...base(KINDS.cuts, `${id}-${n + 1}`), material: fixed(board).material, layout: board.layout, times: times[n],
-    })));
+    })), words);
     const ended = boards.filter((board) => completed(board.layout) > before.get(board.layout));
     if (ended.length) say(`${words} ${ended.map((board) => ending(board, completed(board.layout) - before.get(board.layout))).join(" ")}`);
   }
@@ -784,14 +871,14 @@
     if (step >= 0) work(step);
     const sum = same.reduce((total, row) => total + Number(row.times || 0), 0);
     const form = last.layout && layouts.get(Number(last.layout)) ? layouts.get(Number(last.layout)).form : "board";
-    told = last.kind === KINDS.cuts ? `Undone: step ${step + 1}, ${sum} ${form}${sum === 1 ? "" : "s"}.` : `Undone: ${described(last)}.`;
+    const words = last.kind === KINDS.cuts ? `Undone: step ${step + 1}, ${sum} ${form}${sum === 1 ? "" : "s"}.` : `Undone: ${described(last)}.`;
     pause();
     const ids = new Set(state.all.map((row) => row.id));
     enter(same.reverse().map((row) => {
       let turn = 1;
       while (ids.has(`${row.id}-undo-${turn}`)) turn++;
       return { kind: KINDS.undo, id: `${row.id}-undo-${turn}`, of: row.id, reason: "undone at the saw" };
-    }));
+    }), words);
   }
 
   // How many pieces of each letter this step makes of one board; if it makes none, those that its boards are to give.
@@ -832,7 +919,7 @@
     $("spoiled-dialog").showModal();
   }
 
-  function enterSpoiled() {
+  async function enterSpoiled() {
     const chosen = document.querySelector("input[name=letter]:checked");
     const text = $("how-many").value.trim();
     const wrong = (words) => { $("spoiled-wrong").textContent = words; };
@@ -842,7 +929,7 @@
     const most = mostSpoiled(mark);
     if (Number(text) > most) { wrong(most > 0 ? `At most ${most} ${mark}: no more are cut or being cut.` : `No ${mark} is cut yet.`); return; }
     $("spoiled-dialog").close();
-    enter([{ ...base(KINDS.spoiled, newId()), material: data.parts[mark].material, part: mark, count: Number(text) }]);
+    await enter([{ ...base(KINDS.spoiled, newId()), material: data.parts[mark].material, part: mark, count: Number(text) }]);
     suggestRest(`Entered: ${text} ${mark} spoiled.`, "Go on cutting. What is missing is made when the rest is planned.");
   }
 
@@ -989,14 +1076,14 @@
     drawRange();
   }
 
-  function enterBad() {
+  async function enterBad() {
     const board = badBoard();
     const layout = fixed(board);
     const whole = { material: layout.material, layout: board.layout, ...("stock" in layout.book ? layout.book : {}) };
     const code = chalkOf(board);
     if (document.querySelector("input[name=bad-part]:checked").value === "whole") {
       $("bad-dialog").close();
-      enter([{ ...base(KINDS.unusable, newId()), ...whole, count: 1, reason: `${howMarked(layout)} ${code}` }]);
+      await enter([{ ...base(KINDS.unusable, newId()), ...whole, count: 1, reason: `${howMarked(layout)} ${code}` }]);
       suggestRest(`Entered: 1 ${layout.form} of layout ${board.layout} is unusable.`, codeOn(layout, code));
       return;
     }
@@ -1013,7 +1100,7 @@
     if (wrong) { $("bad-wrong").textContent = wrong; return; }
     $("bad-dialog").close();
     const texts = ["bad-from", "bad-to"].map((id) => $(id).value.trim());
-    enter([{ ...base(KINDS.bad, newId()), ...whole, board: code, from: texts[0], to: texts[1], unit }]);
+    await enter([{ ...base(KINDS.bad, newId()), ...whole, board: code, from: texts[0], to: texts[1], unit }]);
     suggestRest(`Entered: a bad stretch from ${texts[0]} to ${texts[1]}${/[a-z"]$/.test(texts[1]) ? "" : ` ${unit}`}.`, codeOn(layout, code));
   }
 
@@ -1103,12 +1190,12 @@
 
   async function send() {
     if (inside || sending) return;
-    readQueue();
+    sending = true;
+    await readQueue();
     const known = new Set(server.map((row) => row.id));
     for (const { row } of queue.filter((each) => known.has(each.row.id))) drop(row.id);
     const open = queue.filter((each) => !problems.has(each.row.id)).slice(0, 100);
-    if (!open.length) { showSaved(); return; }
-    sending = true;
+    if (!open.length) { sending = false; showSaved(); return; }
     try {
       const answer = await ask("ticks", { plan: data.plan, rows: open.map((each) => each.row) });
       for (const id of answer.entered) drop(id);
@@ -1309,11 +1396,24 @@
     document.addEventListener("visibilitychange", () => { stayAwake(); refresh(); });
     window.addEventListener("resize", show);
     window.addEventListener("online", () => { wait = 1000; send(); });
-    window.addEventListener("storage", () => { readQueue(); fold(); show(); });
+    window.addEventListener("storage", async (event) => {
+      const name = (event.key || "").replace(/^woodshop-saw /, "");
+      if (event.newValue !== null && views.has(name)) views.set(name, event.newValue);
+      await readQueue();
+      fold();
+      show();
+    });
+  }
+
+  function sayIfNotKept() {
+    if (isKept() || $("not-kept")) return;
+    alertOf("not-kept", inside ? "This browser does not keep ticks for this page. They are gone when you close it. Save them to a file first: More." : "This browser keeps nothing for this page. Close it only when “All saved” is shown.");
   }
 
   async function start() {
     openStorage();
+    await openDatabase();
+    for (const each of await read("view ")) views.set(each.key.slice(5), each.value);
     if (inside) {
       data = JSON.parse(inside.textContent);
     } else {
@@ -1332,9 +1432,9 @@
     $("batch").textContent = data.batch;
     document.title = `At the saw: ${data.batch}`;
     if (data.do_not_cut) alertOf("stop", "DO NOT CUT. The design has errors.");
-    if (!storage) alertOf("not-kept", inside ? "This browser does not keep ticks for this page. They are gone when you close it. Save them to a file first: More." : "This browser keeps nothing for this page. Close it only when “All saved” is shown.");
+    sayIfNotKept();
     if (!data.steps.length) { alertOf("stop", "This plan has nothing to cut."); return; }
-    readQueue();
+    await readQueue();
     fold();
     const before = remembered(`at ${data.plan}`);
     stepTo(before !== null && /^[0-9]+$/.test(before) ? Number(before) : 0);
