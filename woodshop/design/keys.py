@@ -60,15 +60,15 @@ class DesignKey:
         langstroth = [self.row.format(frames=n) for n in FRAMES] if "{frames}" in self.row else [self.row]
         return tuple(dict.fromkeys(filter(None, (*langstroth, self.national))))
 
-    def default(self, pattern: str = "", frames: int = 0) -> tuple[str, str]:
-        """The default value and its source; both are "" if no fact gives a default."""
+    def default(self, pattern: str = "", frames: int = 0, unit: str = "in") -> tuple[str, str]:
+        """The default value in a design with this unit, and its source; both are "" if no fact gives a default."""
         if pattern not in ("", AMERICAN) and self.table in ("hives", "box") and self.name in _OF_PATTERN:
             return _of_pattern(self.name, pattern, frames)
-        key = self.row
+        key = self.national if unit == "mm" and self.table == "saw" else self.row
         if not key or ("{frames}" in key and frames not in FRAMES):
             return "", ""
         row = fact(key.format(frames=frames))
-        return row.value, row.cite
+        return row.value_in(unit), row.cite
 
 
 @cache

@@ -19,12 +19,12 @@ from woodshop.hardware.board import LIMITS, Gauge, MeshName
 from woodshop.reference.facts import WORDS
 from woodshop.reference.materials import is_steel_size, mesh_name, mesh_names, size_example
 from woodshop.units.lengths import (
-    LENGTH_WANTED,
     ZERO,
     Density,
     Length,
     Mass,
     exact,
+    length_wanted,
     millimetre,
     read_length,
     read_mass,
@@ -114,11 +114,12 @@ def _length(value: Any, info: ValidationInfo) -> Length:
     if isinstance(value, Length):
         return value
     unit = (info.context or {}).get("unit", "in")
-    text = _text(value, LENGTH_WANTED)
+    wanted = length_wanted(unit)
+    text = _text(value, wanted)
     try:
         return read_length(text, unit)
     except ValueError as why:
-        raise refuse(LENGTH_WANTED, f"{_sentence(str(why))} Correct this value.") from why
+        raise refuse(wanted, f"{_sentence(str(why))} Correct this value.") from why
 
 
 def _positive(value: Length) -> Length:
@@ -130,30 +131,61 @@ def _positive(value: Length) -> Length:
 def outside(value: Any, what: str, least: str | None, most: str | None, unit: LengthUnit = "in") -> str:
     """The limits as text if a value is outside them, or "" if it is inside or has no limits.
 
-    `what` describes the value. `least` and `most` are text in the value's own unit, inches for a length; if `unit`, the
-    unit of the design, is millimeters, limits are rounded outward to whole millimeters, and small limits to tenths.
+    `what` describes the value. `least` and `most` are text in the value's own unit, inches for a length; see
+    `limit_texts` for what they are in millimeters.
     """
-    low, high = (None if text is None else _like(value, text) for text in (least, most))
-    if isinstance(value, Length) and unit == "mm":
-        low = None if low is None else low.down_to(_fine(low))
-        high = None if high is None else high.up_to(_fine(high))
+    low, high = _limits(type(value), least, most, unit)
     if (low is None or value >= low) and (high is None or value <= high):
         return ""
-    ends = [end.text(unit) if isinstance(end, Length) else text for end, text in ((low, least), (high, most))]
-    return f"{what}, {ends[0]} to {ends[1]}"
+    first, last = limit_texts(type(value), least, most, unit)
+    return f"{what}, {first or None} to {last or None}"
+
+
+def limit_texts(kind: type, least: str | None, most: str | None, unit: LengthUnit = "in") -> tuple[str, str]:
+    """The least and the most of a value of this kind, each as text, or "" if it has none.
+
+    If `unit`, the unit of the design, is millimeters, limits are rounded outward to whole millimeters, and small limits
+    to tenths; masses to a tenth of a kilogram.
+
+    >>> limit_texts(Length, "1/8", "5/8"), limit_texts(Length, "1/8", "5/8", "mm")
+    (('1/8 in', '5/8 in'), ('3.1 mm', '16 mm'))
+    >>> limit_texts(Mass, "1 lb", None, "mm")
+    ('0.4 kg', '')
+    """
+    found = []
+    for end, text in zip(_limits(kind, least, most, unit), (least, most), strict=True):
+        is_metric_mass = isinstance(end, Mass) and unit == "mm"
+        shown = end.text(unit) if isinstance(end, Length) else end.text("kg") if is_metric_mass else text
+        found.append("" if end is None else str(shown))
+    return found[0], found[1]
+
+
+def _limits(kind: type, least: str | None, most: str | None, unit: LengthUnit) -> tuple[Any, Any]:
+    """The quantities of the limits, as `limit_texts` has them."""
+    low, high = (None if text is None else _like(kind, text) for text in (least, most))
+    if unit == "mm" and kind is Length:
+        low = None if low is None else low.down_to(_fine(low))
+        high = None if high is None else high.up_to(_fine(high))
+    if unit == "mm" and kind is Mass:
+        low = None if low is None else Mass(low.grams // _MASS_STEP * _MASS_STEP)
+        high = None if high is None else Mass(-(-high.grams // _MASS_STEP) * _MASS_STEP)
+    return low, high
+
+
+_MASS_STEP = Fraction(100)  # grams
 
 
 def _fine(limit: Length) -> Length:
     return millimetre(1) if limit >= millimetre(5) else millimetre("0.1")
 
 
-def _like(value: Any, text: str) -> Any:
-    """The text converted to a quantity of the same type as `value`."""
-    if isinstance(value, Length):
+def _like(kind: type, text: str) -> Any:
+    """The text converted to a quantity of this type."""
+    if kind is Length:
         return read_length(text)
-    if isinstance(value, Mass):
+    if kind is Mass:
         return read_mass(text)
-    if isinstance(value, Density):
+    if kind is Density:
         return Density(exact(text.removesuffix(" kg/L")))
     return int(text)
 
@@ -171,14 +203,16 @@ def within(key: str) -> AfterValidator:
     return AfterValidator(check)
 
 
-def _mass(value: Any) -> Mass:
+def _mass(value: Any, info: ValidationInfo) -> Mass:
     if isinstance(value, Mass):
         return value
-    text = _text(value, "a mass such as 16 lb or 7.25 kg")
+    is_metric = (info.context or {}).get("unit") == "mm"
+    wanted = f"a mass with its unit, such as {'' if is_metric else '16 lb, 1 lb 13 oz or '}7.25 kg"
+    text = _text(value, wanted)
     try:
         return read_mass(text)
     except ValueError as why:
-        raise refuse("a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg", "Write it in quotes.") from why
+        raise refuse(wanted, "Write it in quotes.") from why
 
 
 def _some(value: Mass) -> Mass:
@@ -224,9 +258,13 @@ def _mesh(value: Any, info: ValidationInfo) -> Any:
     return name
 
 
-def _steel(value: Any) -> str:
+def _steel(value: Any, info: ValidationInfo) -> str:
+    is_metric = (info.context or {}).get("unit") == "mm"
+    if is_metric and isinstance(value, str) and re.fullmatch(r"[0-9]{1,3}(\.[0-9]{1,9})?", value):
+        value = f"{value} mm"
     if not isinstance(value, str) or not is_steel_size(value):
-        raise refuse(size_example("steel"), "Give the size it is sold by.")
+        wanted = "a thickness such as 0.5 mm" if is_metric else size_example("steel")
+        raise refuse(wanted, "Give the size it is sold by.")
     return value
 
 

@@ -384,7 +384,7 @@ class DesignTable(SettingTable):
         "drop",
     )
     both_units: bool = design_key(
-        "Show every size in part drawings and the part table in both units, the other one in parentheses.", False
+        "Show every size in part drawings and the part table in both units, the other unit in parentheses.", False
     )
     orders: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)] | None = design_key(
         "A spreadsheet of orders next to this file, .xlsx or .csv. Several in a list.",

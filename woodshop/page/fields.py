@@ -20,36 +20,46 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import Parameter, fields_as_parameters
 from woodshop.page.controls import choice, field, group, list_input, text_input, tick, words
-from woodshop.page.labels import key_label, named_values, page_words
+from woodshop.page.labels import key_label, named_values, page_words, said
 from woodshop.page.opened.editing import Place, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
 from woodshop.page.rebuild import kept_up
-from woodshop.units.lengths import NUMBER, Length, read_length
-from woodshop.units.wording import LengthUnit
+from woodshop.reference.materials import mesh_name, mesh_names
+from woodshop.units.lengths import NUMBER, Length, lengths_in, read_length, unit_of_lengths
+from woodshop.units.wording import LengthUnit, wording_of
 
 _open_folds: WeakKeyDictionary[Client, set[str]] = WeakKeyDictionary()
 _LIST = re.compile(r"\s*[,;]\s*")
 _HOURS = re.compile(r"\s*;\s*|(?<=\d)\s*,\s*")  # a comma may also be between two days of the week
-_LENGTH = re.compile(r"\d[\d /.-]*(?:in|ft|mm)\b")
 _AHEAD = ("on_by", "due")  # days that should be still to come
 _TICKED = {("crew.person", "skills")}  # lists whose order does not matter, and which have all when left out
 YES_NO = {"": "as by default", "yes": "yes", "no": "no"}
 
 
-def fold(key: str, summary: str, build: Callable[[], None], holds: Iterable[Place] = ()) -> ui.element:
+def fold(
+    key: str, summary: str, build: Callable[[], None], holds: Iterable[Place] = (), *, begins_open: bool = False
+) -> ui.element:
     """A part of a screen that is folded away under `summary`. `build` makes its inside when it is opened.
 
     It stays open in its tab while the screen is built again. `key` is its name on the screen. `holds` are the places of
-    the fields in it: a link to one of them opens it.
+    the fields in it: a link to one of them opens it. One that `begins_open` stays closed once it was closed.
     """
-    opened = _open_folds.setdefault(ui.context.client, set())
+    opened, unit = _open_folds.setdefault(ui.context.client, set()), unit_of_lengths()
+    if begins_open and (begun := f"begun: {key}") not in opened:
+        opened.update((key, begun))
+
+    def inside() -> None:
+        if key in opened:
+            with lengths_in(unit):
+                build()
+
     details = ui.element("details").classes("fold")
     details.props["open"] = key in opened
     details.props["data-holds"] = "|".join(map(anchor, holds))
     details.props["data-name"] = key
     with details:
         words("summary", summary)
-        again = kept_up(lambda: build() if key in opened else None, "fold-inside")
+        again = kept_up(inside, "fold-inside")
 
     def toggled(is_open: bool) -> None:
         if is_open == (key in opened):
@@ -104,6 +114,7 @@ class FileFields:
         self.unit = unit
         self.tables = toml_tables(opened.text, opened.path.name)
         self.problems = (*opened.problems, *more)
+        self.own: LengthUnit = "mm" if self.tables.get("unit") == "mm" else "in"
         self.beside: set[Problem] = set()
         self._sources: dict[str, list[str]] = {}
 
@@ -118,23 +129,28 @@ class FileFields:
             yield
         found, self._sources = self._sources, outer
         if found:
-            fold(f"sources {key}", "Where do these defaults come from?", partial(_show_sources, found)).classes("quiet")
+            fold(
+                f"sources {key}", "Where do these defaults come from?", partial(_show_sources, self.own, found)
+            ).classes("quiet")
 
     def shown(self, place: Place, kind: str = "text") -> str:
         """The value at `place`, of a `kind` of `from_typed`, as people type it, or "" if it is left out."""
         return as_typed(value_at(self.tables, place), "; " if kind == "hours" else ", ")
 
     def unit_words(self) -> str:
-        """In what unit lengths are read that have none, and in what unit sizes are shown if that is another."""
-        typed, other = ("millimeters", "inches") if self.tables.get("unit") == "mm" else ("inches", "millimeters")
-        if (self.unit == "mm") == (typed == "millimeters"):
+        """In what unit lengths are read that have none, and that fields keep it if another unit is shown."""
+        typed = "millimeters" if self.own == "mm" else "inches"
+        if self.unit == self.own:
             return f"A length without a unit is in {typed}."
-        return f"Sizes are shown in {other}, fields as they were typed. What you type without a unit is in {typed}."
+        return f"Fields stay as they were typed. What you type without a unit is in {typed}."
 
     def _unit_alone(self) -> str:
         """The unit of a length typed as a number alone, or "" if that is the unit that is shown."""
-        of_file = "mm" if self.tables.get("unit") == "mm" else "in"
-        return "" if of_file == self.unit else {"mm": "millimeters", "in": "inches"}[of_file]
+        return "" if self.own == self.unit else {"mm": "millimeters", "in": "inches"}[self.own]
+
+    def said(self, text: str) -> str:
+        """What the page says, in the units of the file, with lengths in the unit that is shown."""
+        return said(text, self.own, self.unit)
 
     def problem(self, place: Place, whose: str = "") -> str:
         """What is wrong with the value at `place`, or "". Some problems name the hives `whose` value it is."""
@@ -210,8 +226,11 @@ class FileFields:
             if problem := self.problem(place):
                 words("p", problem).classes("problem").props["role"] = "alert"
 
-    def cell(self, place: Place, label: str, *, what: str, kind: str = "text") -> None:
-        """A field for a table, named `label` for those who do not see it. `what` and `kind` are as in `text`."""
+    def cell(self, place: Place, label: str, *, what: str, kind: str = "text", note: str = "") -> None:
+        """A field for a table, named `label` for those who do not see it. `what` and `kind` are as in `text`.
+
+        `note` is a word below it.
+        """
         problem = self.problem(place)
 
         def change(typed: str) -> None:
@@ -224,6 +243,8 @@ class FileFields:
             told = words("p", problem).classes("problem")
             shown.props["aria-invalid"] = "true"
             shown.props["aria-describedby"] = told.html_id
+        elif note:
+            shown.props["aria-describedby"] = words("span", note).classes("under").html_id
 
     def choice_cell(self, place: Place, label: str, options: Mapping[str, str], *, kind: str = "text",
                     value: str | None = None, change: Callable[[str], None] | None = None) -> None:  # fmt: skip
@@ -245,17 +266,20 @@ class FileFields:
             shown.props["aria-invalid"] = "true"
             shown.props["aria-describedby"] = words("p", problem).classes("problem").html_id
 
-    def key(self, place: Place, key: DesignKey, *, what: str, pattern: str = "", frames: int = 0) -> None:
+    def key(
+        self, place: Place, key: DesignKey, *, what: str, pattern: str = "", frames: int = 0, more: str = ""
+    ) -> None:
         """A field for a key of a design, at `place`.
 
-        `what` is as in `text`. `pattern` and `frames` are those of its hives, for the default.
+        `what` is as in `text`. `pattern` and `frames` are those of its hives, for the default. `more` follows its help.
         """
         label = key_label(key.name, key.table)
-        hint = key_hint(key, self.unit, pattern, frames).removeprefix(f"{label}. ")
-        self._note(label, key.default(pattern, frames)[1])
+        hint = key_hint(key, self.unit, self.own, pattern, frames).removeprefix(f"{label}. ")
+        hint = f"{hint} {self.said(more)}".strip()
+        self._note(label, key.default(pattern, frames, self.own)[1])
         if (key.table, key.name) in _TICKED:
             self.several(place, label, _named_in(key.kind), what=what, hint=hint)
-        elif named := named_values(key.table, key.name):
+        elif named := named_values(key.table, key.name, self.own):
             self.one_of(place, label, {"": "as by default"} | named, what=what, hint=hint)
         elif key.choices:
             options = {"": _by_default(key.otherwise.removeprefix("Left out: "))} | {each: each for each in key.choices}
@@ -273,15 +297,19 @@ class FileFields:
         if source:
             self._sources.setdefault(source, []).append(label)
 
-    def setting(self, place: Place, parameter: Parameter, design_unit: LengthUnit, *, what: str) -> None:
-        """A field for a setting of an item or of the board, in a design with this unit. `what` is as in `text`."""
-        row = parameter_row(parameter, design_unit)
-        hint = setting_hint(row, self.unit)
+    def setting(self, place: Place, parameter: Parameter, *, what: str) -> None:
+        """A field for a setting of an item or of the board. `what` is as in `text`."""
+        row = parameter_row(parameter, self.own)
+        hint = setting_hint(row, self.own, self.unit)
         label = key_label(row["name"])
         self._note(label, row["source"])
         if row["choices"]:
             choices = [each.strip('"') for each in row["choices"].split(', "')]
-            options = {"": _by_default(row["default"])} | {each: each for each in choices}
+            options = {"": _by_default(self.said(row["default"]))}
+            given = mesh_name(self.shown(place), self.own)
+            for each in choices:  # a mesh may be written in either unit
+                is_given = given in mesh_names() and mesh_name(each) == given
+                options[self.shown(place) if is_given else each] = self.said(each)
             self.one_of(place, label, options, what=what, hint=hint)
         elif parameter.type is bool:
             self.one_of(place, label, YES_NO, what=what, hint=hint, kind="yes or no")
@@ -370,30 +398,44 @@ def _without_quotes(text: str) -> str:
     return text.replace(", without quotes", "").replace(" Write it in quotes.", "")
 
 
-def key_hint(key: DesignKey, unit: LengthUnit, pattern: str = "", frames: int = 0) -> str:
-    """What a key means, and its default, in `unit`, for hives of this `pattern` and `frames`."""
-    value, _ = key.default(pattern, frames)
+def key_hint(key: DesignKey, unit: LengthUnit, own: LengthUnit = "in", pattern: str = "", frames: int = 0) -> str:
+    """What a key means, and its default, in a design with the unit `own`, with lengths in `unit`.
+
+    The default is that of hives of this `pattern` and `frames`.
+    """
+    value, _ = key.default(pattern, frames, own)
     meaning = page_words(key.meaning)
     if " in a list" in key.kind and key.example_value is not None and (key.table, key.name) not in _TICKED:
-        meaning += f" Such as: {as_typed(key.example_value, '; ' if _kind_of(key.kind) == 'hours' else ', ')}."
+        meaning += f" Such as: {_example(key, own)}."
+    meaning = said(meaning, own, unit)
     if key.is_required:
         return f"{meaning} Needed."
     otherwise = page_words(key.otherwise.removeprefix("Left out: ").rstrip("."))
     otherwise = {"true": "yes", "false": "no"}.get(otherwise, re.sub(r'^"([^"]*)"$', r"\1", otherwise))
+    otherwise, value = said(otherwise, own, unit), said(value, own, unit)
     if not otherwise and not value:
         return meaning
-    usual = otherwise or in_unit(value, unit)
+    usual = otherwise or value
     if value and otherwise and not set(value.replace(",", "").split()) <= set(otherwise.replace(",", "").split()):
-        usual = f"{otherwise} ({in_unit(value, unit)})"
+        usual = f"{otherwise} ({value})"
     return f"{meaning} Default: {usual}."
 
 
-def _show_sources(sources: Mapping[str, list[str]]) -> None:
+def _example(key: DesignKey, own: LengthUnit) -> str:
+    """The example of a key as people type it in a design with this unit: in millimeters, a length is a whole number."""
+    value = key.example_value
+    if own == "mm" and key.kind.startswith("a length"):
+        with suppress(ValueError):  # a height may be a name
+            value = [str(round(read_length(each).mm)) for each in (value if isinstance(value, list) else [value])]
+    return as_typed(value, "; " if _kind_of(key.kind) == "hours" else ", ")
+
+
+def _show_sources(own: LengthUnit, sources: Mapping[str, list[str]]) -> None:
     """Lists where defaults come from: the labels of fields, and their source."""
     with ui.element("dl").classes("sources"):
         for source, labels in sources.items():
             words("dt", "; ".join(dict.fromkeys(labels)))
-            words("dd", _sourced(source))
+            words("dd", wording_of(own).quoted(_sourced(source)))
 
 
 def _sourced(cite: str) -> str:
@@ -402,33 +444,17 @@ def _sourced(cite: str) -> str:
     return f"Calculated: {of}" if how == "computed" else f"{cite[:1].upper()}{cite[1:]}"
 
 
-def setting_hint(row: Mapping[str, str], unit: LengthUnit) -> str:
-    """What a setting means, its limits, and its default, in `unit`. `row` is from `parameter_row`."""
+def setting_hint(row: Mapping[str, str], own: LengthUnit, unit: LengthUnit) -> str:
+    """What a setting means, its limits, and its default, in `unit`. `row` is that of `parameter_row` for `own`."""
     limits = "" if row["choices"] else span(dict(row))
-    words_of = [f"{row['help'][:1].upper()}{row['help'][1:]}{f': {in_unit(limits, unit)}' if limits else ''}."]
+    words_of = [f"{row['help'][:1].upper()}{row['help'][1:]}{f': {said(limits, own, unit)}' if limits else ''}."]
     worked_out = row["source"].removeprefix("calculated").removeprefix(":").strip()
-    default = f"calculated: {worked_out}" if row["default"] == "worked out" else in_unit(row["default"], unit)
+    default = f"calculated: {worked_out}" if row["default"] == "worked out" else said(row["default"], own, unit)
     words_of.append(f"Default: {default}.")
     if row["only"]:
         name, _, value = row["only"].partition(" = ")
         words_of.append(f'Counts only if "{key_label(name)}" is {value}.')
     return " ".join(words_of)
-
-
-def in_unit(text: str, unit: LengthUnit) -> str:
-    """The text with each length in it written in `unit`.
-
-    >>> in_unit("1/8 in to 5/8 in", "mm"), in_unit("16 lb", "mm")
-    ('3.2 mm to 15.9 mm', '16 lb')
-    """
-
-    def turned(found: re.Match[str]) -> str:
-        try:
-            return read_length(found[0]).text(unit)
-        except ValueError:
-            return found[0]
-
-    return _LENGTH.sub(turned, text)
 
 
 def as_typed(value: Any, between: str = ", ") -> str:

@@ -219,6 +219,7 @@ def _show(name: str, shown: Screen, opened: OpenDesign) -> None:
         def body() -> None:
             unit = tools.unit()
             with lengths_in(unit):
+                _say_unit(opened, unit)
                 try:
                     shown.body(opened, unit)
                 except WoodshopError as error:
@@ -251,6 +252,18 @@ def _show(name: str, shown: Screen, opened: OpenDesign) -> None:
                 opened.look_at_file()
 
         ui.timer(2.0, look)
+
+
+def _say_unit(opened: OpenDesign, unit: LengthUnit) -> None:
+    """Says what is shown where that is not the unit of the design, and how exact it is."""
+    try:
+        own = opened.design().unit
+    except WoodshopError:
+        return
+    if own != unit:
+        names: dict[LengthUnit, str] = {"in": "inches", "mm": "millimeters"}
+        exactly = ", rounded to 0.1 mm. Cut by the inches" if unit == "mm" else ""
+        words("p", f"This design is in {names[own]}. Sizes are shown in {names[unit]}{exactly}.").classes("hint")
 
 
 def _notice(opened: OpenDesign) -> None:

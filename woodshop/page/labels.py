@@ -7,6 +7,8 @@ from zoneinfo import available_timezones
 from woodshop.design.keys import design_keys
 from woodshop.engineering.wood import species, species_names
 from woodshop.reference.limits import bands
+from woodshop.units.lengths import read_length
+from woodshop.units.wording import LengthUnit, wording_of
 
 _ZONES = {
     "America/New_York": "Eastern (New York)",
@@ -162,10 +164,48 @@ def _quoted_label(name: str) -> str:
     return name if table is None else f'"{key_label(name, table)}"'
 
 
-def named_values(table: str, name: str) -> dict[str, str]:
-    """The values that a key of text must be one of, each in words, if they are rows of a table of facts, else none."""
+_LENGTH = re.compile(r"\d[\d /.-]*(?:in|ft|mm)\b")
+
+
+def in_unit(text: str, unit: LengthUnit) -> str:
+    """The text with each length in it written in `unit`.
+
+    >>> in_unit("1/8 in to 5/8 in", "mm"), in_unit("16 lb", "mm")
+    ('3.2 mm to 15.9 mm', '16 lb')
+    """
+
+    def turned(found: re.Match[str]) -> str:
+        try:
+            return read_length(found[0]).text(unit)
+        except ValueError:
+            return found[0]
+
+    return _LENGTH.sub(turned, text)
+
+
+def said(text: str, own: LengthUnit, unit: LengthUnit) -> str:
+    """What the page says in a design with the unit `own`, where lengths are shown in `unit`.
+
+    In a metric design there are no inches, pounds, cups or °F.
+
+    >>> said("1/16 in, or 1 mm in a metric design", "mm", "mm"), said("4 lb, or 1/2 to 1 in", "mm", "mm")
+    ('1 mm', '1.8 kg, or 12.7 to 25.4 mm')
+    """
+    if of_each := re.fullmatch(r"(.+), or (.+) in a metric design", text):
+        text = of_each[2 if own == "mm" else 1]
+    if own == "mm":
+        text = wording_of(own).said(text.replace(" (not nominal)", ""))
+    return in_unit(text, unit)
+
+
+def named_values(table: str, name: str, own: LengthUnit = "in") -> dict[str, str]:
+    """The values that a key of text must be one of, each in words, if they are rows of a table of facts, else none.
+
+    `own` is the unit of the design.
+    """
     if (table, name) == ("check", "bee_space"):
-        return {each.name: f"{each.name}: {each.row.value}" for each in bands()}
+        shown = {each.name: wording_of(own).quoted(each.row.value) for each in bands()}
+        return {name: text if own == "mm" and "inch" in name else f"{name}: {text}" for name, text in shown.items()}
     if table == "moisture" and name in ("species", "boxes_species"):
         return {each: species(each).name for each in species_names()}
     if (table, name) == ("crew", "zone"):

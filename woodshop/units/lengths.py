@@ -511,6 +511,15 @@ _MASS_UNITS = {
 LENGTH_WANTED = """a length such as 16 1/4, 16-1/4", 16.25 in, 413 mm or 1 ft 4 1/4 in"""
 
 
+def length_wanted(unit: str = "in") -> str:
+    """What is wanted where a length is refused, with examples for a file in this unit.
+
+    >>> length_wanted("mm")
+    'a length such as 413, 41.3 cm or 1.2 m'
+    """
+    return "a length such as 413, 41.3 cm or 1.2 m" if unit == "mm" else LENGTH_WANTED
+
+
 @lru_cache(maxsize=4096)  # facts are read again for every gap in every hive
 def read_length(text: str, unit: str = "in") -> Length:
     """Parses a length as a person writes it, without rounding. `unit` applies if the text gives none.

@@ -471,14 +471,14 @@ def _sheet(
         return None
 
 
-_HOLDS = {
+PACK_HOLDS = {
     "sugar": "mass", "shavings": "loose_litres", "staples": "pieces", "screws": "pieces", "pins": "pieces",
     "glue": "millilitres", "vinegar": "millilitres", "cloth": "pieces",
 }  # fmt: skip
 
 
 def _pack(place: str, pack: PackTable, table: LumberyardTable, found: list[Problem]) -> Pack:
-    holds = _HOLDS[pack.goods]
+    holds = PACK_HOLDS[pack.goods]
     if getattr(pack, holds) is None:
         found.append(Problem(place, f"{pack.goods} without {holds}", f"{holds}: how much is in one", "Add the line."))
     if pack.pressed_litres and pack.loose_litres and pack.pressed_litres > pack.loose_litres:

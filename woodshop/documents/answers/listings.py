@@ -12,6 +12,7 @@ from woodshop.design.batch import Batch, Unit
 from woodshop.design.design_file import read_design_text
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Offer
 from woodshop.design.make_units import make_units
+from woodshop.design.schema import limit_texts
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.assembly import item_drawing
 from woodshop.drawing.values.model import (
@@ -31,14 +32,14 @@ from woodshop.drawing.values.model import (
 from woodshop.drawing.views.pictorial import parts_list
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Report
-from woodshop.hardware.board import BoardSettings
+from woodshop.hardware.board import BoardSettings, Gauge, MeshName
 from woodshop.hardware.catalogue import item_hint, items
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.cautions import all_cautions
 from woodshop.reference.facts import TABLES, TRUSTS, Fact, all_facts, count_by_origin, fact, facts_in, sources
-from woodshop.reference.materials import board_material, dressed, nominal_names
+from woodshop.reference.materials import board_material, dressed, mesh, mesh_names, nominal_names
 from woodshop.shape.part import Placed, Role
-from woodshop.units.lengths import Length, Money, inch
+from woodshop.units.lengths import Money, inch
 
 BOARD_TOO = "settings of [board] apply to all parts of a fondant board. See: woodshop items --board."
 
@@ -103,28 +104,29 @@ def setting_cells(row: dict[str, str]) -> tuple[str, str, str, str]:
 
 
 def parameter_row(parameter: Parameter, unit: str = "in") -> dict[str, str]:
-    """A parameter as plain text: name, meaning, default, the source of the default, limits, choices.
+    """A parameter of a design with this unit as plain text: name, meaning, default and its source, limits, choices.
 
     Missing limits or choices are "". A default of "worked out" means that the default is not fixed.
     """
     param = parameter.param
     if param.fact is not None:
         row = fact(param.fact)
-        default, source = row.value, row.cite
-        if unit == "mm" and row.column("metric"):
-            default = row.column("metric")
+        default, source = row.value_in(unit), row.cite
+        if MeshName in _kinds(parameter.type):
+            default = mesh(default).sold(unit)
     else:
         default = _plain(parameter.default)
         source = param.source or "common practice, no source"
-    unit = " in" if Length in _kinds(parameter.type) else ""
+    kind = next((each for each in _kinds(parameter.type) if isinstance(each, type)), str)
+    least, most = limit_texts(kind, param.least, param.most, "mm" if unit == "mm" else "in")
     return {
         "name": parameter.name,
         "help": param.help,
         "default": default,
         "source": source,
-        "least": f"{param.least}{unit}" if param.least else "",
-        "most": f"{param.most}{unit}" if param.most else "",
-        "choices": ", ".join(f'"{each}"' for each in _choices(parameter.type)),
+        "least": least,
+        "most": most,
+        "choices": ", ".join(f'"{each}"' for each in _choices(parameter.type, unit)),
         "only": f"{param.only[0]} = {param.only[1]}" if param.only and param.only[0] != parameter.name else "",
     }
 
@@ -140,8 +142,12 @@ def _kinds(kind: Any) -> tuple[Any, ...]:
     return get_args(kind) if get_origin(kind) in (Union, UnionType) else (kind,)
 
 
-def _choices(kind: Any) -> tuple[str, ...]:
-    return tuple(str(each) for arm in _kinds(kind) if get_origin(arm) is Literal for each in get_args(arm))
+def _choices(kind: Any, unit: str) -> tuple[str, ...]:
+    """The values to choose from, as they are written in a design with this unit; a metric gauge is a thickness."""
+    if unit == "mm" and MeshName in _kinds(kind):
+        return mesh_names(unit)
+    arms = (arm for arm in _kinds(kind) if get_origin(arm) is Literal and not (unit == "mm" and arm == Gauge))
+    return tuple(str(each) for arm in arms for each in get_args(arm))
 
 
 def _plain(value: Any) -> str:

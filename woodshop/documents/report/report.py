@@ -395,10 +395,11 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
 def rule_of(code: str) -> tuple[Block, ...]:
     """The rule of a finding in words, then the facts that it rests on, if there are any. Raises KeyError."""
     text, keys = FINDINGS[code]
-    say = wording_of(unit_of_lengths()).quoted
+    wording = wording_of(unit_of_lengths())
+    say = wording.quoted
     rows = tuple((f"{row.key} = {say(row.value)}", say(row.what), row.cite) for prefix in keys for row in group(prefix))
     columns = (Column("fact"), Column("what it is"), Column("source"))
-    return (Paragraph(text), *((Table(columns, rows),) if rows else ()))
+    return (Paragraph(wording.said(text)), *((Table(columns, rows),) if rows else ()))
 
 
 _REPORTED = (

@@ -236,7 +236,7 @@ def mouse_guard(
             only=("kind", "steel"),
         ),
     ] = None,
-    gauge: Annotated[Gauge, Param("gauge of the galvanized sheet", "guard.gauge", only=("kind", "steel"))],
+    gauge: Annotated[Gauge, Param("gauge or thickness of the galvanized sheet", "guard.gauge", only=("kind", "steel"))],
     guard_mesh: Annotated[
         MeshName | None,
         Param("mesh of the guard", None, None, None, source="as the wire bottom", only=("kind", "mesh")),

@@ -148,11 +148,11 @@ def _typed_hint(key: str, work: BatchWork, unit: LengthUnit) -> str:
         return "A price such as 9.95, or a change such as +10 % or -5 %. Several with commas between."
     table, _, name = key.rpartition(".")
     item = next((each for each in items() if each.name == table), None)
-    of_design: LengthUnit = work.opened.design().unit
+    own: LengthUnit = work.opened.design().unit
     for each in item.parameters if item is not None else fields_as_parameters(BoardSettings):
         if each.name == name and (item is not None or table == "board"):
-            return f"{setting_hint(parameter_row(each, of_design), unit)} Several with commas between."
-    return f"{key_hint(find_key(table, name), unit)} Several with commas between."
+            return f"{setting_hint(parameter_row(each, own), own, unit)} Several with commas between."
+    return f"{key_hint(find_key(table, name), unit, own)} Several with commas between."
 
 
 def _capital(text: str) -> str:

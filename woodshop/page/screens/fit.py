@@ -25,17 +25,17 @@ from woodshop.findings import Finding, Report, Severity, gather
 from woodshop.page.background import BackgroundTask
 from woodshop.page.batch_work import work_on
 from woodshop.page.controls import choice, press, show_problems, words
-from woodshop.page.fields import in_unit, row_name
+from woodshop.page.fields import row_name
 from woodshop.page.fitting import fitting_of
 from woodshop.page.frame import count_again, screen, undo_latest
 from woodshop.page.hive_3d import Hive3D, HiveView
-from woodshop.page.labels import key_label
+from woodshop.page.labels import in_unit, key_label
 from woodshop.page.opened.editing import Place, value_at
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.opened.remedied import remedied
 from woodshop.page.rebuild import kept_up
 from woodshop.page.work_panel import link_to, note_if_passed, show_with_links, spoken_change
-from woodshop.units.lengths import NUMBER
+from woodshop.units.lengths import NUMBER, lengths_in
 from woodshop.units.wording import LengthUnit
 
 _HEADINGS = {
@@ -194,7 +194,7 @@ class _FitScreen:
                         link_to(self._opened.path.stem, place)
             with ui.element("details") as more:
                 words("summary", "Why, and sources")
-            more.on("toggle", lambda: _explain(more, finding), [])
+            more.on("toggle", lambda: _explain(more, finding, self._unit), [])
 
     def _apply(self, finding: Finding, changes: tuple[DesignChange, ...], lines: tuple[str, ...]) -> None:
         self._seen.is_changed = True
@@ -266,9 +266,9 @@ def reach_lines(changes: tuple[DesignChange, ...], tables: Mapping[str, Any]) ->
     return found
 
 
-def _explain(more: ui.element, finding: Finding) -> None:
+def _explain(more: ui.element, finding: Finding, unit: LengthUnit) -> None:
     if len(more.default_slot.children) == 1:
-        with more:
+        with more, lengths_in(unit):
             source = Paragraph(f"Source: {finding.source}. The rule is called {finding.code}.")
             _html(Section("", (*rule_of(finding.code), source)), 4, f"{finding.code}-")
 

@@ -17,9 +17,9 @@ from woodshop.drawing.pens.html import section_html
 from woodshop.drawing.values.model import Section
 from woodshop.errors import Problem, WoodshopError
 from woodshop.page.controls import choice, group, press, words
-from woodshop.page.fields import FileFields, fold, in_unit, shown_form
+from woodshop.page.fields import FileFields, fold, shown_form
 from woodshop.page.frame import screen
-from woodshop.page.labels import key_label
+from woodshop.page.labels import in_unit, key_label
 from woodshop.page.opened import changes
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.rows import own_names, plain_keys, show_order_rows, show_own_patterns
@@ -29,6 +29,10 @@ from woodshop.units.wording import LengthUnit
 
 _FIRST = ("name", "apiary", "pattern", "frames", "count", "width", "gap")
 _MEASURED = "measured"
+_GAP = (
+    "Type one value if all your hives are alike, such as {one}. If they differ, type two or three with commas between, "
+    "such as {three}: each of them is checked."
+)
 
 
 @screen("hives", "Your hives", 10, ("hives", "pattern", "order", "box", "set"))
@@ -37,7 +41,8 @@ def hives(opened: OpenDesign, unit: LengthUnit) -> None:
     ordered, faults = _ordered(opened)
     with shown_form(opened, unit, faults) as form:
         words("p", "A group is hives that are alike: the same boxes in the same place. Write one group for each kind.")
-        words("p", f"{form.unit_words()} You can write 16 1/4, 413 mm or 1 ft 4 1/4 in.")
+        ways = "413, 41.3 cm or 1.2 m" if form.own == "mm" else "16 1/4, 413 mm or 1 ft 4 1/4 in"
+        words("p", f"{form.unit_words()} You can write {ways}.")
         fold("measure", "Where to put the tape: measure yours", _show_measuring)
         groups = changes.tables_at(opened.text, "hives")
         for n, values in enumerate(groups):
@@ -87,25 +92,28 @@ def _group(form: FileFields, n: int, values: dict[str, Any], *, is_only: bool) -
     what = name or f"group {n + 1}"
     pattern = str(values.get("pattern", "Langstroth"))
     frames = values["frames"] if isinstance(values.get("frames"), int) else 0
+    has_makers = False
     with group(f"Group {n + 1}{f': {name}' if name else ''}"):
         with form.section(f"hives {n}"):
             _name(form, n, what)
             for name_of_key in _FIRST[1:]:
                 if name_of_key == "width":
-                    _maker(form, n, what, pattern, frames)
+                    has_makers = _maker(form, n, what, pattern, frames)
                 key, place = find_key("hives", name_of_key), ("hives", n, name_of_key)
                 if name_of_key == "pattern":
                     key = replace(key, choices=(*key.choices, *own_names(form)))
-                form.key(place, key, what=what, pattern=pattern, frames=frames)
+                form.key(
+                    place, key, what=what, pattern=pattern, frames=frames, more=_more(form, name_of_key, has_makers)
+                )
 
         rest = {("hives", n, key.name): key for key in plain_keys("hives") if key.name not in _FIRST}
 
-        def more() -> None:
+        def other() -> None:
             with form.section(f"more hives {n}"):
                 for place, key in rest.items():
                     form.key(place, key, what=what, pattern=pattern, frames=frames)
 
-        fold(f"more {n}", f"More about {what}: other sizes, cover, sugar, customer", more, rest)
+        fold(f"more {n}", f"More about {what}: other sizes, cover, sugar, customer", other, rest)
         with ui.element("div").classes("tools"):
             for verb, change in (("Copy", changes.copy_group), ("Remove", changes.remove_group)):
                 if verb == "Copy" or not is_only:
@@ -129,12 +137,20 @@ def _name(form: FileFields, n: int, what: str) -> None:
     )
 
 
-def _maker(form: FileFields, n: int, what: str, pattern: str, frames: int) -> None:
-    """The list of widths that makers sell."""
+def _more(form: FileFields, key: str, has_makers: bool) -> str:
+    """What is to be said of a field of a group besides what its key means."""
+    if key == "gap":
+        one, three = ("7", "7, 7.5, 7") if form.own == "mm" else ("1/4", "1/4, 5/16, 1/4")
+        return _GAP.format(one=one, three=three)
+    return "This width is what counts. A maker's box fills it in." if key == "width" and has_makers else ""
+
+
+def _maker(form: FileFields, n: int, what: str, pattern: str, frames: int) -> bool:
+    """The list of widths that makers sell, and whether there is one."""
     place = ("hives", n, "width")
     rows = maker_widths(pattern, frames)
     if not rows:
-        return
+        return False
     given = form.shown(place)
     options = {"": f"as by default: {in_unit(rows[0].value, form.unit)}"}
     options |= {row.value: f"{in_unit(row.value, form.unit)} ({row.cite})" for row in rows}
@@ -146,17 +162,16 @@ def _maker(form: FileFields, n: int, what: str, pattern: str, frames: int) -> No
         if value != _MEASURED:
             form.put(place, value or None, f"width, {what}")
 
-    choice(
-        "Maker's box",
-        options,
-        chosen,
-        change,
-        hint="The outside widths that makers sell. If you are not sure, measure: they differ by 1/4 in.",
+    hint = (
+        "Choose a maker, or type the width in the next field: one of the two is enough. A choice here fills in that "
+        "field. If you are not sure, measure."
     )
+    choice("Maker's box", options, chosen, change, hint=hint)
+    return True
 
 
 def _is_same(length: Length, typed: str, form: FileFields) -> bool:
     try:
-        return length == read_length(typed, "mm" if form.tables.get("unit") == "mm" else "in")
+        return length == read_length(typed, form.own)
     except ValueError:
         return False

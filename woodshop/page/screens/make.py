@@ -129,9 +129,8 @@ _SHARED = ("spare", "wood")
 
 
 def _settings(form: FileFields, place: tuple[str | int, ...], parameters: list[Parameter], what: str) -> None:
-    unit: LengthUnit = "mm" if form.tables.get("unit") == "mm" else "in"
     for each in parameters:
-        form.setting((*place, each.name), each, unit, what=what)
+        form.setting((*place, each.name), each, what=what)
 
 
 def _for_hives(form: FileFields, n: int, what: str) -> None:

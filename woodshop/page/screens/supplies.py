@@ -2,13 +2,14 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from itertools import count
 from typing import Any, get_args
 
 from nicegui import ui
 
 from woodshop.design.keys import find_key, keys_of
+from woodshop.design.lumberyard.lumberyard_file import PACK_HOLDS
 from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER, Goods
 from woodshop.errors import InputError
 from woodshop.hardware.catalogue import items
@@ -28,34 +29,51 @@ _ENDING = ".toml"
 
 @dataclass(frozen=True, slots=True)
 class _Column:
-    """A column of goods: the key in the lumberyard file, its heading, and the kind of its values."""
+    """A value of goods: the key in the lumberyard file, its heading, and the kind of its values."""
 
     key: str
     heading: str
     kind: str = "text"
 
 
+@dataclass(frozen=True, slots=True)
+class _Stack:
+    """A column of a table of goods that has several values, one below the other."""
+
+    heading: str
+    values: tuple[_Column, ...]
+
+
 _KIND = "kind"
 """The key of the column for the kind of material; its value is under the key of that kind."""
-_SIZE = (_Column("width", "width"), _Column("length", "length"))
+_OF_KIND = _Stack("material", (_Column(_KIND, "material"), _Column("", "")))
+_NOTE = _Column("what", "note")
+_LENGTH, _WIDTH = _Column("length", "length"), _Column("width", "width")
 _PRICE = (_Column("price", "price"), _Column("count", "in stock", "whole number"))
-_OF_KIND = (_Column(_KIND, "material"), _Column("", "nominal size or mesh"))
-_GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
-    "roll": ("Rolls of mesh and cloth", "a roll", (*_OF_KIND, *_SIZE, *_PRICE)),
-    "sheet": ("Sheets", "a sheet", (*_OF_KIND, _Column("what", "note"), *_SIZE, *_PRICE)),
-    "piece": ("Sold cut to size", "a piece", (*_OF_KIND, _Column("what", "note"), *_SIZE, *_PRICE)),
+_HELD = tuple(
+    _Column(key, heading, kind)
+    for key, heading, kind in (
+        ("mass", "mass", "text"),
+        ("pieces", "pieces", "whole number"),
+        ("size", "size of screws", "text"),
+        ("loose_litres", "liters, loose", "whole number"),
+        ("pressed_litres", "liters, pressed", "whole number"),
+        ("millilitres", "milliliters", "whole number"),
+    )
+)
+_HELD_TOO = {"screws": ("size",), "shavings": ("pressed_litres",)}
+"""What may be said of goods besides what a pack of them must hold."""
+_GOODS: dict[str, tuple[str, str, tuple[_Column | _Stack, ...]]] = {
+    "roll": ("Rolls of mesh and cloth", "a roll", (_OF_KIND, _WIDTH, _LENGTH, *_PRICE)),
+    "sheet": ("Sheets", "a sheet", (_OF_KIND, _NOTE, _WIDTH, _LENGTH, *_PRICE)),
+    "piece": ("Sold cut to size", "a piece", (_OF_KIND, _NOTE, _WIDTH, _LENGTH, *_PRICE)),
     "pack": (
         "By the bag, box or bottle",
         "a pack",
         (
             _Column("goods", "goods"),
             _Column("what", "what the label says"),
-            _Column("mass", "mass"),
-            _Column("pieces", "pieces", "whole number"),
-            _Column("loose_litres", "liters, loose", "whole number"),
-            _Column("pressed_litres", "liters, pressed", "whole number"),
-            _Column("millilitres", "milliliters", "whole number"),
-            _Column("size", "size of screws"),
+            _Stack("what is in one", _HELD),
             _Column("price", "price"),
             _Column("at_least", "sold from", "whole number"),
         ),
@@ -63,36 +81,31 @@ _GOODS: dict[str, tuple[str, str, tuple[_Column, ...]]] = {
     "ready": (
         "Sold ready-made",
         "an item",
-        (
-            _Column("item", "item"),
-            _Column("what", "note"),
-            _Column("frames", "fits frames", "numbers"),
-            _Column("price", "price"),
-        ),
+        (_Column("item", "item"), _NOTE, _Column("frames", "fits frames", "numbers"), _Column("price", "price")),
     ),
     "offcut": (
         "Offcuts on your rack",
         "an offcut",
         (
             _Column("label", "mark on it"),
-            *_OF_KIND,
-            _Column("thickness", "thickness, if measured"),
-            _Column("width", "width, if measured"),
-            _Column("length", "length"),
-            _Column("count", "how many", "whole number"),
-            _Column("straight_edges", "edges are straight", "yes or no"),
-            _Column("square_ends", "ends are square", "yes or no"),
-            _Column("twisted", "twisted", "yes or no"),
-            _Column("worth", "worth to you"),
-            _Column("bad", "bad stretches", "stretches"),
-            _Column("tight_knots", "tight knots", "stretches"),
+            _OF_KIND,
+            _Stack("size", (_LENGTH, _Column("width", "width, if measured"),
+                            _Column("thickness", "thickness, if measured"))),
+            _Stack("how many", (_Column("count", "how many", "whole number"), _Column("worth", "worth to you"))),
+            _Stack("edges and ends", (_Column("straight_edges", "edges are straight", "yes or no"),
+                                      _Column("square_ends", "ends are square", "yes or no"),
+                                      _Column("twisted", "twisted", "yes or no"))),
+            _Stack("faults", (_Column("bad", "bad stretches", "stretches"),
+                              _Column("tight_knots", "tight knots", "stretches"))),
         ),
     ),
-}
+}  # fmt: skip
 _NOT_KNOWN = {"": "no (default)", "yes": "yes", "no": "no"}
 _BOARD = (_Column("nominal", "nominal"), _Column("thickness", "thickness"), _Column("width", "width"),
           _Column("wood", "wood"))  # fmt: skip
-_BOARD_SIZE = (_Column("length", "length"), *_PRICE)
+_BOARD_SIZE = (_LENGTH, *_PRICE)
+_SIZES = {"nominal": "nominal size", "mesh": "mesh", "cloth": "name"}
+"""What the size of a kind of material is called; that of a sheet is its thickness."""
 _KINDS = {
     "roll": ("mesh", "cloth"),
     "sheet": sheet_kinds(),
@@ -107,6 +120,13 @@ _NEW: dict[str, dict[str, Any]] = {
     "pack": {"goods": "sugar"},
     "offcut": {"nominal": "1x6", "length": "24 in"},
 }
+_NEW_METRIC: dict[str, dict[str, Any]] = {
+    "board": {"thickness": "20", "width": "95", "sizes": [{"length": "2400"}]},
+    "roll": {"mesh": "12.7 mm", "width": "1000"},
+    "sheet": {"plywood": "6 mm", "width": "1250", "length": "2500"},
+    "piece": {"mesh": "12.7 mm"},
+    "offcut": {"thickness": "20", "width": "95", "length": "600"},
+}
 _HELP = {
     "roll": "Hardware cloth by its mesh, or cloth by its name.",
     "sheet": "The length runs along the flutes, or along the grain of the face.",
@@ -115,9 +135,14 @@ _HELP = {
     "ready": "By its name in what to make. Without frames it fits every box.",
     "offcut": "Pieces that you own. Give each one its real size, and write its mark on it. "
     "Say yes for straight edges and square ends: until then they are cut off. "
-    "Bad stretches are measured from the marked end, such as 22 to 25 1/2.",
-    "board": "A board by its nominal size, or by thickness and width as measured. Each length has its price.",
+    "Bad stretches are measured from the marked end, such as {stretch}.",
+    "board": "A board {named}. Each length has its price.",
 }
+_IN_HELP = {
+    "in": {"stretch": "22 to 25 1/2",
+           "named": f"by its nominal size ({', '.join(nominal_names())}), or by thickness and width as measured"},
+    "mm": {"stretch": "550 to 640", "named": "by its thickness and width as measured"},
+}  # fmt: skip
 _TERMS = (
     (("name",), "Name of the lumberyard", "text", "As on its receipts."),
     (("seen",), "Day of these prices", "date", "Old prices are flagged."),
@@ -221,7 +246,9 @@ def _lumberyards(form: FileFields, opened: OpenDesign) -> None:
                 yard = folder.open_lumberyard(file.removesuffix(_ENDING))
                 _say_if_example(yard)
                 inside = partial(_yard, yard, form.unit)
-                fold(f"yard {file}", f"Goods, prices and offcuts of {file}", inside, [(YARD, yard.path.stem)])
+                holds = [(YARD, yard.path.stem)]
+                is_empty = not _prices(yard.text)
+                fold(f"yard {file}", f"Goods, prices and offcuts of {file}", inside, holds, begins_open=is_empty)
             except InputError as error:
                 show_problems(error.problems)
     _new_lumberyard(opened, chosen)
@@ -235,16 +262,16 @@ def _say_if_example(yard: OpenLumberyard) -> None:
     with ui.element("section").classes("old-plan") as said:
         said.props["aria-label"] = f"Prices of {name}"
         words("p", f"The prices in {name} are an example. Replace them with those of the lumberyard where you buy.")
-        prices, example = _prices(yard.text), _prices(starter_lumberyard(name))
-        same = [goods for goods, price in prices.items() if example.get(goods) == price]
+        same, count = _example_prices(yard.text), len(_prices(yard.text))
         if same:
 
             def listed() -> None:
+                words("p", 'Each of them is marked "example" beside its field.')
                 with ui.element("ul"):
-                    for goods in same:
-                        words("li", f"{goods}: {prices[goods]}")
+                    for goods, price in same.values():
+                        words("li", f"{goods}: {price}")
 
-            fold(f"example {name}", f"{len(same)} of {len(prices)} prices are still the example's. Which?", listed)
+            fold(f"example {name}", f"{len(same)} of {count} prices are still the example's. Which?", listed)
         press(
             "These are my own prices now",
             lambda: yard.edit(
@@ -253,18 +280,28 @@ def _say_if_example(yard: OpenLumberyard) -> None:
         )
 
 
-def _prices(text: str) -> dict[str, str]:
-    """The price of each of the goods in the text of a lumberyard file, by their name and size."""
-    found = {}
-    for row in changes.tables_at(text, "board"):
+def _prices(text: str) -> dict[Place, tuple[str, str]]:
+    """The goods of a lumberyard file, by the place of their price: their name and size, and the price."""
+    found: dict[Place, tuple[str, str]] = {}
+    for n, row in enumerate(changes.tables_at(text, "board")):
         section = row.get("nominal") or f"{row.get('thickness')} x {row.get('width')}"
-        for each in row.get("sizes", ()):
-            found[f"{section} {row.get('wood', '')}, {each.get('length')}"] = str(each.get("price"))
+        for at, each in enumerate(row.get("sizes", ())):
+            goods = f"{section} {row.get('wood', '')}, {each.get('length')}"
+            found["board", n, "sizes", at, "price"] = goods, str(each.get("price"))
     for array in ("roll", "sheet", "piece", "pack", "ready"):
-        for row in changes.tables_at(text, array):
-            name = ", ".join(str(value) for key, value in row.items() if key not in ("price", "count", "seen"))
-            found[name] = str(row.get("price"))
+        for n, row in enumerate(changes.tables_at(text, array)):
+            goods = ", ".join(str(value) for key, value in row.items() if key not in ("price", "count", "seen"))
+            found[array, n, "price"] = goods, str(row.get("price"))
     return found
+
+
+@lru_cache(maxsize=4)
+def _example_prices(text: str) -> dict[Place, tuple[str, str]]:
+    """The prices of a lumberyard file that are still those of the example, as `_prices` has them."""
+    if EXAMPLE_PRICES not in text:
+        return {}
+    example = set(_prices(starter_lumberyard("example")).values())
+    return {place: each for place, each in _prices(text).items() if each in example}
 
 
 def _buy(opened: OpenDesign, file: str, chosen: list[str], is_on: bool) -> None:
@@ -305,7 +342,8 @@ def _yard(yard: OpenLumberyard, unit: LengthUnit) -> None:
             else:
                 form.text(place, label, what=name, kind=kind, hint=hint)
     tables = {array: changes.tables_at(yard.text, array) for array in ("board", *_GOODS)}
-    fold(f"{name} board", f"Boards ({len(tables['board'])} sections)", partial(_boards, yard, unit))
+    count = len(tables["board"])
+    fold(f"{name} board", f"Boards ({count} sections)", partial(_boards, yard, unit), begins_open=not count)
     for array, (title, _, _) in sorted(_GOODS.items(), key=lambda each: each[0] != "offcut"):
         fold(f"{name} {array}", f"{title} ({len(tables[array])})", partial(_goods, yard, unit, array))
 
@@ -340,54 +378,89 @@ def _head(columns: Iterable[str]) -> None:
             words("th", each).props["scope"] = "col"
 
 
+def _remove_all(opened: OpenLumberyard, array: str, count: int, title: str) -> None:
+    """A button that removes all goods of an array, which is one step to undo."""
+
+    def empty(text: str) -> str:
+        for n in reversed(range(count)):
+            text = remove_table(text, (array, n))
+        return text
+
+    if count > 1:
+        press(f"Remove all {count}: {title}", lambda: opened.edit(empty, f"remove all: {title}"))
+
+
 def _goods(yard: OpenLumberyard, unit: LengthUnit, array: str) -> None:
     """A table of the goods in one array, with a row to remove each and a button to add one."""
     form = FileFields(yard, unit)
-    opened, (title, one, columns) = form.opened, _GOODS[array]
-    rows = changes.tables_at(opened.text, array)
-    words("p", _HELP[array])
+    title, one, columns = _GOODS[array]
+    rows = changes.tables_at(yard.text, array)
+    words("p", _HELP[array].format(**_IN_HELP[form.own]))
     if rows:
         with _scrolled(title), ui.element("table").classes("goods"):
             _head(each.heading for each in columns)
             with ui.element("tbody"):
                 for n, row in enumerate(rows):
                     _row(form, array, n, row, columns, one)
-    _add_button(opened, array, f"Add {one}")
-    if len(rows) > 1:
-
-        def empty(text: str) -> str:
-            for n in reversed(range(len(rows))):
-                text = remove_table(text, (array, n))
-            return text
-
-        press(f"Remove all {len(rows)}: {title}", lambda: opened.edit(empty, f"remove all: {title}"))
+    _add_button(form, array, f"Add {one}")
+    _remove_all(yard, array, len(rows), title)
 
 
-def _row(form: FileFields, array: str, n: int, row: dict[str, Any], columns: tuple[_Column, ...], one: str) -> None:
+def _row(
+    form: FileFields, array: str, n: int, row: dict[str, Any], columns: tuple[_Column | _Stack, ...], one: str
+) -> None:
     place: Place = (array, n)
     what = f"{one.partition(' ')[2]} {n + 1}"
-    kind = next((each for each in _KINDS.get(array, ()) if each in row), "")
     with ui.element("tr"):
         for column in columns:
-            with ui.element("td").classes("long" if column.key == "what" else ""):
-                label = f"{column.heading}, {what}"
-                if column.key == _KIND:
-                    _kind_cell(form, array, n, kind, label)
-                elif not column.key:
-                    form.cell((*place, kind or "mesh"), label, what=form.opened.path.name)
-                elif column.key == "goods":
-                    form.choice_cell((*place, "goods"), label, {each: each for each in get_args(Goods)})
-                elif column.kind == "yes or no":
-                    form.choice_cell((*place, column.key), label, _NOT_KNOWN, kind=column.kind)
+            with ui.element("td").classes("long" if isinstance(column, _Column) and column.key == "what" else ""):
+                if isinstance(column, _Column):
+                    _cell(form, array, n, row, column, what)
                 else:
-                    form.cell((*place, column.key), label, what=form.opened.path.name, kind=column.kind)
+                    for each in column.values:
+                        _cell(form, array, n, row, each, what, is_stacked=True)
         with ui.element("td"):
             _remove_button(form.opened, place, what)
 
 
+def _cell(
+    form: FileFields, array: str, n: int, row: dict[str, Any], column: _Column, what: str, *, is_stacked: bool = False
+) -> None:
+    """The field for one value of goods; in a column of several values its heading is above it."""
+    place: Place = (array, n, column.key)
+    file = form.opened.path.name
+    kind = next((each for each in _KINDS.get(array, ()) if each in row), "")
+    heading = column.heading or _SIZES.get(kind, "thickness")
+    label = f"{heading}, {what}"
+    if column in _HELD and column.key not in row:
+        goods = str(row.get("goods"))
+        if column.key not in (PACK_HOLDS.get(goods), *_HELD_TOO.get(goods, ())):
+            return
+    if not column.key and not kind:  # a measured board has no other size than those beside it
+        return
+    if is_stacked and column.key != _KIND:
+        words("span", heading).classes("over").props["aria-hidden"] = "true"
+    if column.key == _KIND:
+        _kind_cell(form, array, n, kind, label)
+    elif not column.key:
+        form.cell((array, n, kind), label, what=file)
+    elif column.key == "goods":
+        form.choice_cell(place, label, {each: each for each in get_args(Goods)})
+    elif column.kind == "yes or no":
+        form.choice_cell(place, label, _NOT_KNOWN, kind=column.kind)
+    else:
+        form.cell(place, label, what=file, kind=column.kind, note=_note(form, place))
+
+
+def _note(form: FileFields, place: Place) -> str:
+    """The mark beside a price that is still that of the example."""
+    return "example" if place in _example_prices(form.opened.text) else ""
+
+
 def _kind_cell(form: FileFields, array: str, n: int, kind: str, label: str) -> None:
     """The kind of material of a row; choosing another moves its size to the key of that kind."""
-    names = {each: "board" if each == "nominal" else each for each in _KINDS[array]}
+    known = [each for each in _KINDS[array] if each != "nominal" or form.own == "in" or kind == each]
+    names = {each: "board" if each == "nominal" else each for each in known}
     size = form.shown((array, n, kind)) if kind else ""
 
     def change(wanted: str) -> None:
@@ -403,11 +476,13 @@ def _kind_cell(form: FileFields, array: str, n: int, kind: str, label: str) -> N
 
 def _boards(yard: OpenLumberyard, unit: LengthUnit) -> None:
     """A table of boards: one row for each length, with the section of its board in front."""
-    form, opened = FileFields(yard, unit), yard
-    words("p", f"{_HELP['board']} Nominal sizes: {', '.join(nominal_names())}.")
-    for n, row in enumerate(changes.tables_at(opened.text, "board")):
+    form = FileFields(yard, unit)
+    words("p", _HELP["board"].format(**_IN_HELP[form.own]))
+    rows = changes.tables_at(yard.text, "board")
+    for n, row in enumerate(rows):
         _board(form, n, row)
-    _add_button(opened, "board", "Add a board")
+    _add_button(form, "board", "Add a board")
+    _remove_all(yard, "board", len(rows), "boards")
 
 
 def _board(form: FileFields, n: int, row: dict[str, Any]) -> None:
@@ -415,10 +490,12 @@ def _board(form: FileFields, n: int, row: dict[str, Any]) -> None:
     section = str(row.get("nominal") or f"{row.get('thickness', '')} x {row.get('width', '')}")
     held = value_at(row, ("sizes",))
     sizes = held if isinstance(held, list) else []
+    length = "2400" if form.own == "mm" else "8 ft"
     with group(f"Board {section} {row.get('wood', '')}".strip()):
         with ui.element("div").classes("fields four"):
             for column in _BOARD:
-                form.text(("board", n, column.key), column.heading.capitalize(), what=f"{section}, {file}")
+                if column.key != "nominal" or form.own == "in" or column.key in row:
+                    form.text(("board", n, column.key), column.heading.capitalize(), what=f"{section}, {file}")
         with _scrolled(f"Lengths of {section}"), ui.element("table").classes("goods"):
             _head(each.heading for each in _BOARD_SIZE)
             with ui.element("tbody"):
@@ -428,8 +505,8 @@ def _board(form: FileFields, n: int, row: dict[str, Any]) -> None:
                     with ui.element("tr"):
                         for column in _BOARD_SIZE:
                             with ui.element("td"):
-                                label = f"{column.heading}, {what}"
-                                form.cell((*place, column.key), label, what=file, kind=column.kind)
+                                label, cell = f"{column.heading}, {what}", (*place, column.key)
+                                form.cell(cell, label, what=file, kind=column.kind, note=_note(form, cell))
                         with ui.element("td"):
                             if len(sizes) > 1:
                                 _take_button(opened, place, what)
@@ -438,7 +515,7 @@ def _board(form: FileFields, n: int, row: dict[str, Any]) -> None:
             press(
                 f"Add a length of {section}",
                 lambda: opened.edit(
-                    lambda text: set_value(text, end, {"length": "8 ft"}), f"add a length of {section}"
+                    lambda text: set_value(text, end, {"length": length}), f"add a length of {section}"
                 ),
             )
             _remove_button(opened, ("board", n), f"all {section}", f"Remove all {section}")
@@ -450,9 +527,10 @@ def _take_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str) -
     button.props["data-name"] = "remove"
 
 
-def _add_button(opened: OpenDesign | OpenLumberyard, array: str, label: str) -> None:
+def _add_button(form: FileFields, array: str, label: str) -> None:
     first = next(each.name for each in items() if each.is_per_hive and each.board_part is None)
-    values = dict(_NEW.get(array, {"item": first}))
+    new = _NEW | _NEW_METRIC if form.own == "mm" else _NEW
+    values, opened = dict(new.get(array, {"item": first})), form.opened
     if array == "offcut":
         taken = {row.get("label") for row in changes.tables_at(opened.text, array)}
         values["label"] = next(name for n in count(1) if (name := f"rack {n}") not in taken)

@@ -1,0 +1,85 @@
+"""The screens of a design without a browser: no inches, pounds, cups or °F are offered or shown in a metric one.
+
+The screens are built in this process, with everything unfolded, and all their texts and values are read.
+"""
+
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from nicegui import Client, ui
+
+from tests.documents.printed_words import foreign, too_fine, words_of
+from tests.page.served import copied
+from woodshop.page import frame
+from woodshop.page.controls import words
+from woodshop.page.opened.folder import Folder
+from woodshop.units.lengths import lengths_in
+from woodshop.units.wording import LengthUnit
+
+SCREENS = ("hives", "make", "supplies", "file", "days")
+METRIC = ("birkholm-run.toml", "birkholm-lumberyard.toml")
+INCHES = ("hobby-batch.toml", "creekside-lumberyard.toml")
+
+
+def _unfolded(key: str, summary: str, build: Callable[[], None], *_: Any, **__: Any) -> ui.element:
+    words("summary", summary)
+    build()
+    return ui.element("div")
+
+
+@pytest.fixture
+def texts(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Callable[..., list[str]]:
+    """The texts of the screens of the first of some demo files, with lengths shown in a unit, as they are built."""
+    frame.screens()
+    for module in [each for name, each in sys.modules.items() if name.startswith("woodshop.page")]:
+        if hasattr(module, "fold"):
+            monkeypatch.setattr(module, "fold", _unfolded)
+
+    def built(files: tuple[str, ...], unit: LengthUnit, routes: Iterable[str] = SCREENS) -> list[str]:
+        folder = Folder(copied(tmp_path / files[0], files))
+        monkeypatch.setattr(frame, "_folders", [folder])
+        opened = folder.open(files[0].removesuffix(".toml"))
+        found = []
+        for route in routes:
+            body = next(each.body for each in frame.screens() if each.route == route)
+            with Client(ui.page("/")) as client, lengths_in(unit):
+                body(opened, unit)
+                for each in client.elements.values():
+                    named = (each.props.get(name) for name in ("aria-label", "title", "alt", "^value"))
+                    found += [str(text) for text in (getattr(each, "text", ""), *named) if text]
+                    found += words_of("drawn.html", str(each.props.get("innerHTML", "")).encode())
+        return found
+
+    return built
+
+
+@pytest.mark.invariant
+def test_no_inch_pound_cup_or_fahrenheit_in_any_field_help_or_choice_of_a_metric_design(
+    texts: Callable[..., list[str]],
+) -> None:
+    found = texts(METRIC, "mm")
+    assert len(found) > 1_000
+    plain = [each for each in found if "woodshop-design/2" not in each]  # the file itself has its format and its kerfs
+    assert not {word for text in plain for word in (*foreign(text), *too_fine(text))}
+    said = " ".join(found)
+    for wanted in (
+        "Depth of the shavings: 25 mm to 204 mm. Default: 50 mm.",  # limits rounded outward, as `check` has them
+        "The smallest mark on your tape. Parts are rounded to it. Default: 1 mm.",
+        "Load that the car carries on one trip. Default: 270 kg.",
+        "12.7 mm (default)",
+    ):
+        assert wanted in said
+
+
+def test_the_same_screens_of_an_inch_design_have_inches_and_millimeters_on_demand(
+    texts: Callable[..., list[str]],
+) -> None:
+    inches, shown = " ".join(texts(INCHES, "in", ("make",))), " ".join(texts(INCHES, "mm", ("make",)))
+    assert "Depth of the shavings: 1 in to 8 in. Default: 2 in." in inches
+    assert "Depth of the shavings: 25.4 mm to 203.2 mm. Default: 50.8 mm." in shown
+    assert "1/2 in (default)" in inches
+    assert "12.7 mm (default)" in shown
+    assert foreign(inches)
