@@ -120,13 +120,27 @@ def test_lumberyards_are_one_name_or_a_list(names: list[str], written: object) -
         ("11/26", "date", "11/26"),
         ("22 to 25 1/2, 40 to 41", "stretches", [["22", "25 1/2"], ["40", "41"]]),
         ("yes", "yes or no", True),
-        ("2026-10-31, 2026-12-20 to 2027-01-03", "days", [date(2026, 10, 31), "2026-12-20 to 2027-01-03"]),
+        ("Oct 31, 2026; Dec 20, 2026 to Jan 3, 2027", "days", [date(2026, 10, 31), "2026-12-20 to 2027-01-03"]),
+        ("Nov 4, 2026 18:00-21:00", "days", ["2026-11-04 18:00-21:00"]),
+        ("Halloween", "days", ["Halloween"]),
         ("Sat, Sun 9:00-12:00; Mon 18-20", "hours", ["Sat, Sun 9:00-12:00", "Mon 18-20"]),
     ],
 )
 def test_what_is_typed_becomes_a_value_and_is_shown_as_typed(typed: str, kind: str, value: object) -> None:
     assert fields.from_typed(typed, kind) == value
-    assert fields.as_typed(value, "; " if kind == "hours" else ", ") == typed.strip()
+    assert fields.shown_as(value, kind) == typed.strip()
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "2026-10-31, 2026-12-20 to 2027-01-03",
+        "Oct 31, 2026, Dec 20, 2026 to Jan 3, 2027",
+        "october 31 2026; 20 December 2026 to 3 Jan 2027",
+    ],
+)
+def test_days_are_typed_year_first_or_with_the_name_of_the_month(typed: str) -> None:
+    assert fields.from_typed(typed, "days") == [date(2026, 10, 31), "2026-12-20 to 2027-01-03"]
 
 
 def test_every_array_of_tables_is_on_a_screen_and_every_field_has_words() -> None:

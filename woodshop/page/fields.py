@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from functools import cache, partial
 from typing import Any
 from weakref import WeakKeyDictionary
@@ -26,11 +26,14 @@ from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
 from woodshop.page.rebuild import kept_up
 from woodshop.reference.materials import mesh_name, mesh_names
 from woodshop.units.lengths import NUMBER, Length, lengths_in, read_length, unit_of_lengths
-from woodshop.units.wording import LengthUnit, wording_of
+from woodshop.units.wording import LengthUnit, in_short, wording_of
 
 _open_folds: WeakKeyDictionary[Client, set[str]] = WeakKeyDictionary()
 _LIST = re.compile(r"\s*[,;]\s*")
 _HOURS = re.compile(r"\s*;\s*|(?<=\d)\s*,\s*")  # a comma may also be between two days of the week
+_DAYS = re.compile(r"\s*;\s*|\s*,(?!\s*\d{4}(?![\d-]))\s*")  # a comma may also be before the year of a day
+_ISO_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
+_WAYS_OF_DAYS = ("%Y-%m-%d", "%b %d, %Y", "%B %d, %Y", "%b %d %Y", "%B %d %Y", "%d %b %Y", "%d %B %Y")
 _AHEAD = ("on_by", "due")  # days that should be still to come
 _TICKED = {("crew.person", "skills")}  # lists whose order does not matter, and which have all when left out
 YES_NO = {"": "as by default", "yes": "yes", "no": "no"}
@@ -135,7 +138,7 @@ class FileFields:
 
     def shown(self, place: Place, kind: str = "text") -> str:
         """The value at `place`, of a `kind` of `from_typed`, as people type it, or "" if it is left out."""
-        return as_typed(value_at(self.tables, place), "; " if kind == "hours" else ", ")
+        return shown_as(value_at(self.tables, place), kind)
 
     def unit_words(self) -> str:
         """In what unit lengths are read that have none, and that fields keep it if another unit is shown."""
@@ -276,7 +279,7 @@ class FileFields:
         label = key_label(key.name, key.table)
         hint = key_hint(key, self.unit, self.own, pattern, frames).removeprefix(f"{label}. ")
         hint = f"{hint} {self.said(more)}".strip()
-        self._note(label, key.default(pattern, frames, self.own)[1])
+        self.note(label, key.default(pattern, frames, self.own)[1])
         if (key.table, key.name) in _TICKED:
             self.several(place, label, _named_in(key.kind), what=what, hint=hint)
         elif named := named_values(key.table, key.name, self.own):
@@ -292,7 +295,7 @@ class FileFields:
             is_length = key.kind.startswith("a length")
             self.text(place, label, what=what, kind=_kind_of(key.kind), hint=hint, is_length=is_length)
 
-    def _note(self, label: str, source: str) -> None:
+    def note(self, label: str, source: str) -> None:
         """Notes where the default of a field comes from."""
         if source:
             self._sources.setdefault(source, []).append(label)
@@ -302,7 +305,7 @@ class FileFields:
         row = parameter_row(parameter, self.own)
         hint = setting_hint(row, self.own, self.unit)
         label = key_label(row["name"])
-        self._note(label, row["source"])
+        self.note(label, row["source"])
         if row["choices"]:
             choices = [each.strip('"') for each in row["choices"].split(', "')]
             options = {"": _by_default(self.said(row["default"]))}
@@ -427,7 +430,7 @@ def _example(key: DesignKey, own: LengthUnit) -> str:
     if own == "mm" and key.kind.startswith("a length"):
         with suppress(ValueError):  # a height may be a name
             value = [str(round(read_length(each).mm)) for each in (value if isinstance(value, list) else [value])]
-    return as_typed(value, "; " if _kind_of(key.kind) == "hours" else ", ")
+    return shown_as(value, _kind_of(key.kind))
 
 
 def _show_sources(own: LengthUnit, sources: Mapping[str, list[str]]) -> None:
@@ -455,6 +458,43 @@ def setting_hint(row: Mapping[str, str], own: LengthUnit, unit: LengthUnit) -> s
         name, _, value = row["only"].partition(" = ")
         words_of.append(f'Counts only if "{key_label(name)}" is {value}.')
     return " ".join(words_of)
+
+
+def shown_as(value: Any, kind: str) -> str:
+    """A value of a `kind` of `from_typed`, as people type it; days have the names of their months.
+
+    >>> shown_as([date(2026, 10, 31), "2026-12-20 to 2027-01-03"], "days")
+    'Oct 31, 2026; Dec 20, 2026 to Jan 3, 2027'
+    """
+    text = as_typed(value, "; " if kind in ("hours", "days") else ", ")
+    if kind != "days":
+        return text
+    return _ISO_DAY.sub(lambda found: in_short(day) if (day := read_day(found[0])) else found[0], text)
+
+
+def read_day(text: str) -> date | None:
+    """The day that people typed, year first or with the name of its month, or None.
+
+    >>> read_day("Oct 31, 2026") == read_day("31 october 2026") == read_day("2026-10-31") == date(2026, 10, 31)
+    True
+    """
+    for way in _WAYS_OF_DAYS:
+        with suppress(ValueError):
+            return datetime.strptime(text.strip(), way).date()
+    return None
+
+
+def _with_days(text: str) -> Any:
+    """A day, a range of days, or a day with its hours, as the file has it; anything else stays as it was typed."""
+    if day := read_day(text):
+        return day
+    first, between, last = text.partition(" to ")
+    ends = read_day(first), read_day(last)
+    if between and ends[0] and ends[1]:
+        return f"{ends[0]} to {ends[1]}"
+    hours = re.fullmatch(r"(.*\d)\s+(\d{1,2}(?::\d\d)?\s*-.*)", text)
+    day = read_day(hours[1]) if hours else None
+    return f"{day} {hours[2]}" if hours and day else text
 
 
 def as_typed(value: Any, between: str = ", ") -> str:
@@ -491,8 +531,8 @@ def from_typed(typed: str, kind: str) -> Any:
     if kind in ("list", "numbers") and "," in text:
         return [_whole(each) if kind == "numbers" else each for each in _LIST.split(text) if each]
     if kind in ("only list", "days", "hours"):
-        found = [each for each in (_HOURS if kind == "hours" else _LIST).split(text) if each]
-        return [from_typed(each, "date") for each in found] if kind == "days" else found
+        found = [each for each in {"hours": _HOURS, "days": _DAYS}.get(kind, _LIST).split(text) if each]
+        return [_with_days(each) for each in found] if kind == "days" else found
     return _whole(text) if kind == "numbers" else text
 
 
@@ -537,7 +577,7 @@ def _kind_of(kind: str) -> str:
         return {"a whole number": "whole number", "a date": "date"}[kind]
     if kind.startswith("days of the week"):
         return "hours"
-    if kind.startswith("a date or"):
+    if kind.startswith(("a date or", "a date and")):
         return "days"
     if "several in a list" in kind:
         return "list"

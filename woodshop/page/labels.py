@@ -100,6 +100,7 @@ _LABELS = {("hives", key): label for key, label in _HIVE_LABELS.items()} | {
     ("labels", "column_gap"): "Space between, across",
     ("labels", "row_gap"): "Space between, down",
     ("saw", "order"): "Order of the cuts",
+    ("tools", "crosscut_with"): "Saws you have for crosscuts",
     ("", "title"): "Title of the batch",
     ("", "other_columns"): "Columns to ignore in it",
     ("", "quoted_on"): "Date of the quotes",
@@ -152,7 +153,8 @@ def page_words(text: str) -> str:
     'Strips narrower than this: see "Wood in hand". Several with commas between.'
     """
     text = re.sub(r" See: woodshop [^.]*(?:\.\w[^.]*)*\.", "", text)
-    text = text.replace("in a list", "with commas between").replace(": dates without quotes, ranges in quotes", "")
+    text = text.replace("in a list", "with commas between")
+    text = text.replace(": dates without quotes, ranges in quotes", ": days, or ranges of days")
     text = text.replace(", year first, without quotes", "").replace("the hours in extra", "hours on single days")
     text = text.replace("schedule.ics", "the calendar file").replace("see hives.form", "see your hives")
     text = re.sub(r"\[+(\w+)\]+", lambda found: f'"{key_label(found[1])}"', text)

@@ -106,11 +106,17 @@ def _is_known(key: str, known: tuple[str, ...]) -> bool:
     return key in known
 
 
+LISTED = ("tools.crosscut_with",)
+"""Keys whose value is a list, which is written with " + " between."""
+
+
 def into_design(case: Case, design: dict[str, Any]) -> dict[str, Any]:
     """The tables of the design, with the changes of the case."""
     for key, text in case:
         head, _, name = key.rpartition(".")
         value = _typed(text)
+        if key in LISTED:
+            value = tuple(part.strip() for part in text.split("+"))
         if key == "lumberyards":
             design = design | {"lumberyard": tuple(part.strip() for part in text.split("+"))}
         elif head == "hives" or head.startswith("hives."):

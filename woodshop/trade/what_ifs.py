@@ -6,10 +6,12 @@ from typing import Any, get_args
 
 from woodshop.design.batch import Batch
 from woodshop.design.keys import find_key
+from woodshop.design.settings.saw import CrosscutSaw
+from woodshop.engineering.wood import species, species_names
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.registry import BoardPart, Parameter, fields_as_parameters
 from woodshop.plan.values import PlannedBatch
-from woodshop.units.lengths import Length, Mass
+from woodshop.units.lengths import Length, Mass, size_name
 from woodshop.units.wording import Wording
 
 _OF_RIM, _OF_FLOOR = ("joint", "ripped"), ("mounting", "mesh")
@@ -18,7 +20,6 @@ _MORE_OF_FLOOR = (*_OF_FLOOR, "landing", "rabbet_height", "rabbet_width", "groov
 PRICE = "price."
 """Before the name of goods, the key of their price."""
 _OF_DESIGN = {
-    "wood": "thickness of the wood",
     "surplus": "if a board holds one piece more than needed",
     "hives.cover": "kind of cover",
     "saw.rip_kerf": "kerf of a rip",
@@ -81,7 +82,10 @@ def settings_to_change(planned: PlannedBatch, lumberyards: Mapping[str, str]) ->
         *_of_buying(batch),
         *_of_board(batch, _MORE_OF_RIM, _MORE_OF_FLOOR),
         *_of_items(batch),
+        _of_wood(batch),
         *(_of_key(batch, address, words) for address, words in _OF_DESIGN.items()),
+        *_of_species(batch),
+        _of_saws(batch),
         *_of_prices(planned),
     )
 
@@ -157,10 +161,38 @@ def _of_lumberyards(batch: Batch, lumberyards: Mapping[str, str]) -> Iterator[Se
         yield SettingToChange("lumberyards", "where you buy", " and ".join(sorted(chosen)), others)
 
 
+def _of_wood(batch: Batch) -> SettingToChange:
+    """The thickness of the wood: those of the boards that are sold."""
+    used = dict.fromkeys(line.setting.wood for line in batch.lines)
+    sold = {each.thickness for each in batch.lumberyard.offers if each.thickness and not each.material.is_ready_strip}
+    choices = ((size_name(each, batch.unit), f"boards {batch.wording.exact(each)} thick") for each in sorted(sold))
+    others = tuple(each for each, thick in zip(choices, sorted(sold), strict=True) if thick not in used)
+    return SettingToChange("wood", "thickness of the wood", " and ".join(map(batch.wording.exact, used)), others)
+
+
+def _of_species(batch: Batch) -> Iterator[SettingToChange]:
+    """The kind of wood, which changes what is found of how sizes vary, and no cost."""
+    if batch.conditions.tolerances is not None:
+        now = batch.conditions.tolerances.moisture.species
+        others = tuple((each, species(each).name) for each in species_names() if each != now)
+        words = "kind of wood: how much it moves with moisture, not its price"
+        yield SettingToChange("moisture.species", words, species(now).name, others)
+
+
+_CROSSCUT = {"circular saw": "circular saw with a guide", "sled": "sled on the table saw"}
+
+
+def _of_saws(batch: Batch) -> SettingToChange:
+    """The saw for crosscuts, if only one of them is there: its kerf, and what it can cut."""
+    now = batch.saw.tools.crosscut_with
+    others = tuple((each, f"{_CROSSCUT.get(each, each)}, no other") for each in get_args(CrosscutSaw) if (each,) != now)
+    said = " and ".join(_CROSSCUT.get(each, each) for each in now)
+    return SettingToChange("tools.crosscut_with", "kind of saw for crosscuts", said, others)
+
+
 def _of_key(batch: Batch, address: str, words: str) -> SettingToChange:
     table, _, name = address.rpartition(".")
     now = {
-        "wood": " and ".join(dict.fromkeys(batch.wording.length(line.setting.wood) for line in batch.lines)),
         "surplus": batch.surplus,
         "hives.cover": "",
     }.get(address, getattr(batch.saw, name, ""))

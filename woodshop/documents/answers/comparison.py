@@ -91,7 +91,10 @@ def _cheapest(outcomes: Sequence[Outcome], said: Said) -> Iterator[Block]:
     cheapest = min((each for each in outcomes if each.pays), key=lambda each: each.pays.minor if each.pays else 0)
     yield Paragraph(f"Cheapest of these: {name_of(cheapest.case, said)}, {cheapest.pays}.")
     if close := [name_of(each.case, said) for each in outcomes if _may_be_cheaper(each, cheapest)]:
-        yield Paragraph(f"Too close to call, because these plans are not proved the cheapest: {'; '.join(close)}.")
+        yield Paragraph(
+            f"Too close to call: {'; '.join(close)}. A longer search may still find a plan below {cheapest.pays} for "
+            "each of these, so do not choose by the cost alone."
+        )
 
 
 def _may_be_cheaper(each: Outcome, cheapest: Outcome) -> bool:

@@ -11,15 +11,18 @@ from nicegui import ui
 from woodshop.design.keys import find_key, keys_of
 from woodshop.design.lumberyard.lumberyard_file import PACK_HOLDS
 from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER, Goods
+from woodshop.design.settings.saw import CrosscutSaw
 from woodshop.errors import InputError
 from woodshop.hardware.catalogue import items
-from woodshop.page.controls import field, group, press, show_problems, tick, words
+from woodshop.page.controls import choice, field, group, press, show_problems, tick, words
 from woodshop.page.fields import YES_NO, FileFields, anchor, fold, shown_form
 from woodshop.page.frame import YARD, screen, served_folder
+from woodshop.page.labels import key_label
 from woodshop.page.opened import changes
 from woodshop.page.opened.editing import Place, add_table, remove_table, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
 from woodshop.page.screens.home import EXAMPLE_PRICES, starter_lumberyard
+from woodshop.reference.facts import fact
 from woodshop.reference.materials import nominal_names, sheet_kinds
 from woodshop.units.wording import LengthUnit
 
@@ -211,7 +214,7 @@ def _tools(form: FileFields) -> None:
     with form.section("tools"):
         for name in _SAW:
             form.key(("saw", name), find_key("saw", name), what="saw")
-        form.key(("tools", "crosscut_with"), find_key("tools", "crosscut_with"), what="tools")
+        _crosscut_saws(form)
 
     rest = {
         (table, key.name): key
@@ -226,6 +229,45 @@ def _tools(form: FileFields) -> None:
                 form.key(place, key, what=place[0])
 
     fold("tools", "More about saw and tools: each has a default", more, rest)
+
+
+_SAWS = {"circular saw": "circular saw, with a guide", "sled": "sled, on the table saw"}
+_RANKS = ("First choice", "Second choice", "Third choice")
+
+
+def _crosscut_saws(form: FileFields) -> None:
+    """Ticks for the saws that crosscut, and which of those there are comes first."""
+    place: Place = ("tools", "crosscut_with")
+    given = value_at(form.tables, place)
+    usual = fact("tool.crosscut_with").value.split(", ")
+    names = get_args(CrosscutSaw)
+    order = [each for each in names if each in usual]
+    if isinstance(given, list):
+        order = [each for each in dict.fromkeys(map(str, given)) if each in names]
+
+    def put(wanted: list[str]) -> None:
+        form.put(place, wanted or ["hand saw"], "saws for crosscuts")
+
+    def turn(name: str, is_on: bool) -> None:
+        put([*order, name] if is_on else [each for each in order if each != name])
+
+    def prefer(rank: int, name: str) -> None:
+        put([*order[:rank], name, *(each for each in order[rank:] if each != name)])
+
+    label = key_label("crosscut_with", "tools")
+    form.note(label, fact("tool.crosscut_with").cite)
+    with group(label).classes("several wide") as made:
+        made.props["data-at"] = anchor(place)
+        for name in names:
+            tick(_SAWS.get(name, name), name in order, partial(turn, name))
+        if len(order) > 1:
+            words("p", "Each crosscut is made with the first of your choices that can make it.").classes("hint")
+            for rank, name in enumerate(order[:-1]):
+                choice(_RANKS[rank], {each: each for each in order[rank:]}, name, partial(prefer, rank))
+        if given is None:
+            words("p", f"Default: {' and '.join(usual)}.").classes("hint")
+        if problem := form.problem(place):
+            words("p", problem).classes("problem").props["role"] = "alert"
 
 
 def _lumberyards(form: FileFields, opened: OpenDesign) -> None:
