@@ -261,11 +261,11 @@ def _crosscut_saws(form: FileFields) -> None:
         for name in names:
             tick(_SAWS.get(name, name), name in order, partial(turn, name))
         if len(order) > 1:
-            words("p", "Each crosscut is made with the first of your choices that can make it.").classes("hint")
-            for rank, name in enumerate(order[:-1]):
-                choice(_RANKS[rank], {each: each for each in order[rank:]}, name, partial(prefer, rank))
-        if given is None:
-            words("p", f"Default: {' and '.join(usual)}.").classes("hint")
+            with ui.element("div").classes("ranks"):
+                for rank, name in enumerate(order[:-1]):
+                    choice(_RANKS[rank], {each: each for each in order[rank:]}, name, partial(prefer, rank))
+        said = "Each crosscut is made with the first of your choices that can make it. " if len(order) > 1 else ""
+        words("p", f"{said}Default: {' and '.join(usual)}.").classes("hint")
         if problem := form.problem(place):
             words("p", problem).classes("problem").props["role"] = "alert"
 
