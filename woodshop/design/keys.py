@@ -61,7 +61,10 @@ class DesignKey:
         return tuple(dict.fromkeys(filter(None, (*langstroth, self.national))))
 
     def default(self, pattern: str = "", frames: int = 0, unit: str = "in") -> tuple[str, str]:
-        """The default value in a design with this unit, and its source; both are "" if no fact gives a default."""
+        """The default value in a design with this unit, and its source; both are "" if no fact gives a default.
+
+        It is that of hives of this `pattern` with so many `frames`.
+        """
         if pattern not in ("", AMERICAN) and self.table in ("hives", "box") and self.name in _OF_PATTERN:
             return _of_pattern(self.name, pattern, frames)
         key = self.national if unit == "mm" and self.table == "saw" else self.row

@@ -186,7 +186,7 @@ def in_unit(text: str, unit: LengthUnit) -> str:
 
 
 def said(text: str, own: LengthUnit, unit: LengthUnit) -> str:
-    """What the page says in a design with the unit `own`, where lengths are shown in `unit`.
+    """A `text` of the page in a design with the unit `own`, where lengths are shown in `unit`.
 
     In a metric design there are no inches, pounds, cups or °F.
 
@@ -201,7 +201,7 @@ def said(text: str, own: LengthUnit, unit: LengthUnit) -> str:
 
 
 def named_values(table: str, name: str, own: LengthUnit = "in") -> dict[str, str]:
-    """The values that a key of text must be one of, each in words, if they are rows of a table of facts, else none.
+    """The values that the key `name` must be one of, each in words, if they are rows of a table of facts, else none.
 
     `own` is the unit of the design.
     """

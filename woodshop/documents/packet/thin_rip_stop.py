@@ -18,6 +18,7 @@ from woodshop.drawing.values.model import (
     Drawing,
     Figure,
     Heading,
+    KeepTogether,
     Kind,
     Label,
     Line,
@@ -55,7 +56,7 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
     made = stop_sizes(batch.unit, widths)
     hand = batch.saw.wood_in_hand.text(batch.unit)
     making = _making_steps(made)
-    blocks = (
+    beginning = (
         Paragraph(
             "Strips come off on the side of the blade away from the fence. The stop sets their thickness. Set the "
             "stop once for each thickness, and move the fence for each strip. Each strip then comes out at that "
@@ -73,6 +74,9 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
             ),
             (Figure(_parts(batch, made), "", inch(2)),),
         ),
+    )
+    blocks = (
+        KeepTogether(beginning),
         Steps(making[2:], 3),
         Heading("Set the stop and rip the strips", 2),
         Caution(
