@@ -15,7 +15,18 @@ from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import stop_sizes, strip_limits, strips_by_width, thin_rip_chapter
-from woodshop.drawing.values.model import Beside, Block, Bullets, Caution, Figure, Line, Paragraph, Steps, Table
+from woodshop.drawing.values.model import (
+    Beside,
+    Block,
+    Bullets,
+    Caution,
+    Figure,
+    KeepTogether,
+    Line,
+    Paragraph,
+    Steps,
+    Table,
+)
 from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
@@ -47,7 +58,9 @@ def strips(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[
 
 def chapter(planned: PlannedBatch) -> list[Block]:
     """Its blocks in order, those beside each other one after the other."""
-    blocks = thin_rip_chapter(planned).blocks
+    blocks = [
+        each for b in thin_rip_chapter(planned).blocks for each in (b.blocks if isinstance(b, KeepTogether) else (b,))
+    ]
     return [each for b in blocks for each in ((*b.left, *b.right) if isinstance(b, Beside) else (b,))]
 
 

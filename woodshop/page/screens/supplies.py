@@ -153,9 +153,9 @@ _TERMS = (
     (("longest",), "Longest board you can carry home", "text", "Default: any length."),
     (("crosscut",), "Price of a cut to length", "text", "Such as 1.00. Default: the lumberyard cuts no boards."),
     (("free_cuts",), "Free cuts in each board", "whole number", "Only with a price of a cut. Default: 0."),
-    (("shortest_cut",), "Shortest piece the lumberyard cuts", "text", "Only with a price of a cut. Default: 12 in."),
-    (("cut_allowance",), "Allowance at each end", "text", "For rough cuts, squared at home. Default: 1/2 in."),
-    (("cut_kerf",), "Kerf of the lumberyard's saw", "text", "Only with a price of a cut. Default: 1/8 in."),
+    (("shortest_cut",), "Shortest piece the lumberyard cuts", "text", "Only with a price of a cut. Default: {}."),
+    (("cut_allowance",), "Allowance at each end", "text", "For rough cuts, squared at home. Default: {}."),
+    (("cut_kerf",), "Kerf of the lumberyard's saw", "text", "Only with a price of a cut. Default: {}."),
     (("delivery", "fee"), "Delivery, for one order", "text", "Default: no fee."),
     (("delivery", "free_from"), "Delivery is free from", "text", "Default: never."),
     (("minimum",), "Minimum order", "text", "Default: none."),
@@ -378,7 +378,9 @@ def _yard(yard: OpenLumberyard, unit: LengthUnit) -> None:
         _state(yard)
     words("p", f"Write prices such as 6.20. {form.unit_words()}")
     with ui.element("div").classes("fields"):
-        for place, label, kind, hint in _TERMS:
+        for place, label, kind, help_text in _TERMS:
+            usual = fact(f"lumberyard.{place[-1]}").value_in(form.own) if "{}" in help_text else ""
+            hint = form.said(help_text.format(usual))
             if kind == "yes or no":
                 form.one_of(place, label, YES_NO, what=name, kind=kind, hint=hint)
             else:
