@@ -11,10 +11,13 @@ from typing import Any
 import pytest
 
 from tests.once import planned
+from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.documents.answers.boards import boards_sections
 from woodshop.documents.packet.cut_cautions import ALWAYS_ON
+from woodshop.documents.packet.cut_tools import other_tools, tools_for
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
-from woodshop.documents.packet.layouts import groups_of, numbered_layouts
+from woodshop.documents.packet.layouts import groups_of, needs_of, numbered_layouts
+from woodshop.documents.packet.parts import by_mark, parts_list
 from woodshop.documents.saw.saw_data import saw_data
 from woodshop.documents.saw.saw_page import ASSETS, asset, data_of, one_file
 from woodshop.drawing.values.model import KeepTogether, Paragraph, SetOut, Table, with_pages
@@ -143,6 +146,35 @@ def test_it_has_letters_and_sizes_but_no_customer_or_price(hobby: PlannedBatch, 
         assert not group.name or group.name not in text
     assert "$" not in text
     assert all(need.address not in text for each in hobby.plans for need in each.job.needs)
+
+
+def test_a_step_says_what_to_do_without_its_saw(hobby: PlannedBatch, data: dict[str, Any]) -> None:
+    said = {step["deed"].partition(", ")[2]: " ".join(step["without"]) for step in data["steps"] if step["is_cut"]}
+    with_miter_box = said["hand saw, miter box"]
+    assert with_miter_box.startswith("No hand saw? Ask who planned it.")
+    assert "power saw" in with_miter_box
+    assert said["tin snips"] == ""
+    assert said["table saw"].startswith("No table saw? Ask who planned it: boards or strips bought")
+    assert "with a circular saw and guide, or with a hand saw." in said["miter saw with stop"]
+    # each tool that is named could make the cut: the design then plans it with that tool
+    alone = replace(hobby.batch.saw.tools, crosscut_with=("circular saw",))
+    (layout, *_) = (lay for lay in numbered_layouts(hobby) if lay.is_sawn and not lay.is_offcut)
+    cuts = saw_cuts(layout.plan.job.job, layout.layout)
+    batch = replace(hobby.batch, saw=replace(hobby.batch.saw, tools=alone))
+    planned_with = tools_for(layout, cuts, batch)
+    others = other_tools(layout, cuts, hobby.batch)
+    assert {cut for cut in cuts if "circular saw, guide" in others[cut]} == {
+        cut for cut, tool in planned_with.items() if tool == "circular saw, guide"
+    }
+
+
+def test_each_letter_has_the_name_that_the_packet_lists(hobby: PlannedBatch, data: dict[str, Any]) -> None:
+    listed: dict[str, tuple[str, str]] = {}
+    item = ""
+    for mark, name, *_ in parts_list(sorted(needs_of(hobby), key=by_mark), hobby.batch.wording).rows:
+        item = item if mark else str(name)
+        listed |= {str(mark): (str(name), item)} if mark else {}
+    assert {mark: (part["name"], part["item"]) for mark, part in data["parts"].items()} == listed
 
 
 def test_keys_of_steps_change_only_with_the_step(hobby: PlannedBatch, data: dict[str, Any]) -> None:

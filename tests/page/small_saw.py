@@ -52,6 +52,7 @@ def small_data(digest: str = "5a" * 32, batch: str = BATCH) -> dict[str, Any]:
         sight = ["Use a push block, guard and riving knife."] if set_by == "Fence" else []
         marks = {str(b[0]): {b[4][-1]: b[3]} if b[3] else {} for b in boards}
         how = "The kerf is included." if set_by == "Trim" else ""
+        step["without"] = ["No miter saw?", "Ask who planned it."]
         step |= {"cut_with": "saw", "sight": {"in": sight, "mm": sight}, "how": how, "marks": marks}
         steps.append(step)
     return {
@@ -61,7 +62,10 @@ def small_data(digest: str = "5a" * 32, batch: str = BATCH) -> dict[str, Any]:
         "lists": [{"title": "Cutting", "material": BOARD, "spoken": _both(BOARD), "notes": {"in": [], "mm": []},
                    "pieces": 8}],
         "layouts": [_layout(1, 2, "AAB"), _layout(2, 1, "AA")],
-        "parts": {mark: {"material": BOARD, "size": _both("10 x 5 1/2")} for mark in "AB"},
+        "parts": {
+            mark: {"material": BOARD, "size": _both("10 x 5 1/2"), "name": name, "item": "quilt box"}
+            for mark, name in (("A", "side"), ("B", "end"))
+        },
         "steps": steps,
     }  # fmt: skip
 

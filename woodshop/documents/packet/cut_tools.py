@@ -1,11 +1,12 @@
 """The tool for each cut, and a description of the cut and its setting in trade terms."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from woodshop.cutting.order.job_sequence import STOP, ThinRip
 from woodshop.cutting.order.sequence import SawCut, sizes_on_the_saw
 from woodshop.design.batch import Batch
-from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
+from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, TABLE_SAW, Tools
 from woodshop.documents.packet.layouts import NumberedLayout
 from woodshop.documents.packet.measure_first import at_mark, nearest
 from woodshop.plan.values import PlannedBatch
@@ -26,12 +27,33 @@ def hands_away(layout: NumberedLayout) -> Length:
 
 def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, str]:
     """The tool for every cut of a layout. `cuts` are all cuts of the layout, in order."""
+    return _tools_out_of(layout, cuts, batch.saw.tools)
+
+
+def other_tools(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, tuple[str, ...]]:
+    """The tools of the design that could make each cut of a layout instead of that in `tools_for`, best first."""
+    tools = batch.saw.tools
+    first = _tools_out_of(layout, cuts, tools)
+    ways = [
+        _tools_out_of(layout, cuts, replace(tools, crosscut_with=(saw,))) for saw in (*tools.crosscut_with, HAND_SAW)
+    ]
+    return {
+        cut: tuple(dict.fromkeys(way[cut] for way in ways if saw_of(way[cut]) != saw_of(first[cut]))) for cut in cuts
+    }
+
+
+def saw_of(tool: str) -> str:
+    """The tool without what is used with it: "circular saw, guide" is a "circular saw"."""
+    return tool.partition(",")[0]
+
+
+def _tools_out_of(layout: NumberedLayout, cuts: Sequence[SawCut], tools: Tools) -> dict[SawCut, str]:
     if not layout.is_sawn:
         return dict.fromkeys(cuts, layout.material.kind.cut_with)
     job = layout.plan.job
     stock = next(each for each in job.job.stock if each.id == layout.layout.stock)
     thickness = next(offer.thickness for offer in job.offers if offer.id == stock.id)
-    tools, found = batch.saw.tools, {}
+    found = {}
     for cut, size in zip(cuts, sizes_on_the_saw(stock, cuts), strict=True):
         length, width = (job.grid * each for each in size)
         if not layout.material.is_lumber:

@@ -145,7 +145,7 @@ def parts_list(needs: Sequence[Need], said: Wording, counted: str = "make") -> T
         item, _, name = need.address.split(" / ", 2)
         if item != last:
             heads.append(len(rows))
-            rows.append(("", _low(find_item(item).title), "", ""))
+            rows.append(("", in_line(find_item(item).title), "", ""))
         anchors.append((len(rows), f"part-{need.mark}"))
         rows.append((need.mark, name, str(need.count), _size(need.part, said)))
         last = item
@@ -158,7 +158,7 @@ def parts_list(needs: Sequence[Need], said: Wording, counted: str = "make") -> T
     return Table(columns, tuple(rows), tuple(heads), anchors=tuple(anchors))
 
 
-def _low(title: str) -> str:
+def in_line(title: str) -> str:
     """The title of an item, with its first letter in lower case, for use inside a line."""
     return title[:1].lower() + title[1:]
 
@@ -203,7 +203,7 @@ def _family_blocks(
     said = planned.batch.wording
     part = family.needs[0].part
     count = sum(need.count for need in family.needs)
-    title = _low(family.item.title)
+    title = in_line(family.item.title)
     head = Heading(f"Drawing {number}. {part.name.capitalize()}, {title}: {family.marks} (make {count})", 3)
     figure = Figure(family.drawing, _caption(family, said), inch("1 3/8"), say_scale=False, free_scale=True)
     sizes = _sizes(family, planned, dates)

@@ -332,13 +332,14 @@
     return element;
   }
 
-  function frameOf(svg, layout, high) {
+  // `below` is the room below the board, for names of pieces that are too small for them.
+  function frameOf(svg, layout, high, below = 0) {
     const wide = Math.max(200, svg.clientWidth || svg.parentElement.clientWidth || 320);
     const long = layout.length || 1;
     const across = layout.width || long / 16;
     const tall = Math.max(Math.min(84, high), Math.min(high, (wide - 8) * across / long));
-    svg.setAttribute("viewBox", `0 0 ${wide} ${tall + 8}`);
-    svg.style.height = `${tall + 8}px`;
+    svg.setAttribute("viewBox", `0 0 ${wide} ${tall + 8 + below}`);
+    svg.style.height = `${tall + 8 + below}px`;
     svg.replaceChildren();
     const x = (value) => 4 + value / long * (wide - 8);
     const y = (value) => 4 + tall - Math.min(value, across) / across * tall;
@@ -352,8 +353,12 @@
   }
 
   function drawBoard(svg, layout, board, high) {
-    const frame = frameOf(svg, layout, high);
+    let frame = frameOf(svg, layout, high);
     const across = frame.across;
+    const letters = [...layout.pieces.map((piece) => [piece[0], piece[1], piece[2], piece[3] || across, piece[4]]), ...layout.kept];
+    const sizeOf = ([x, y, long, wide, mark]) => Math.min(22, (frame.y(y) - frame.y(y + wide)) * 0.95, (frame.x(x + long) - frame.x(x)) / (0.62 * mark.length));
+    const small = letters.filter((each) => sizeOf(each) < 9);
+    if (small.length) frame = frameOf(svg, layout, high, 24);
     svg.append(rect(frame, [0, 0, layout.length, across], "outline"));
     const taken = [];
     for (const [along, places] of board ? board.cuts : []) {
@@ -375,10 +380,9 @@
     for (const [x, y, long, wide] of layout.bad) {
       svg.append(shape("path", { class: "crossed", d: `M${frame.x(x)} ${frame.y(y)}L${frame.x(x + long)} ${frame.y(y + wide)}M${frame.x(x)} ${frame.y(y + wide)}L${frame.x(x + long)} ${frame.y(y)}` }));
     }
-    const letters = [...layout.pieces.map((piece) => [piece[0], piece[1], piece[2], piece[3] || across, piece[4]]), ...layout.kept];
-    for (const [x, y, long, wide, mark] of letters) {
-      const room = [frame.x(x + long) - frame.x(x), frame.y(y) - frame.y(y + wide)];
-      const size = Math.min(22, room[1] * 0.95, room[0] / (0.62 * mark.length));
+    for (const each of letters) {
+      const [x, y, long, wide, mark] = each;
+      const size = sizeOf(each);
       if (size < 9) continue;
       const middle = [x + long / 2, y + wide / 2];
       const isOver = taken.some(({ place: [a, b, c, d] }) => middle[0] > a && middle[0] < a + c && middle[1] > b && middle[1] < b + d);
@@ -386,7 +390,58 @@
       text.style.fontSize = `${size}px`;
       svg.append(text);
     }
+    nameBelow(svg, frame, small);
     return frame;
+  }
+
+  // Below the board, under a bracket: how many small pieces of which letters lie above it, strips most of all.
+  function nameBelow(svg, frame, small) {
+    const groups = [];
+    for (const [x, y, long, , mark] of [...small].sort((a, b) => a[0] - b[0])) {
+      const last = groups.find((each) => Math.min(each.to, x + long) - Math.max(each.from, x) > long / 2);
+      const group = last || { from: x, to: x + long, low: y, marks: new Map() };
+      if (!last) groups.push(group);
+      Object.assign(group, { to: Math.max(group.to, x + long), low: Math.min(group.low, y) });
+      group.marks.set(mark, (group.marks.get(mark) || 0) + 1);
+    }
+    for (const { from, to, low, marks } of groups) {
+      const [left, right, foot] = [frame.x(from) + 2, frame.x(to) - 2, frame.y(0)];
+      const named = (words) => [...marks].map(words).join(", ");
+      const texts = [named(([mark, count]) => `${count} ${mark}${nameOf(mark) ? ` ${nameOf(mark)}` : ""}`), named(([mark, count]) => `${count} ${mark}`), [...marks.keys()].join(", ")];
+      const text = texts.find((each) => each.length * 8 <= right - left) || "";
+      svg.append(shape("path", { class: "reach", d: `M${left} ${foot + 3}V${foot + 7}H${right}V${foot + 3}M${(left + right) / 2} ${foot + 7}V${frame.y(low)}` }));
+      const words = shape("text", { x: (left + right) / 2, y: foot + 17 }, text);
+      words.style.fontSize = "15px";
+      svg.append(words);
+    }
+  }
+
+  const nameOf = (mark) => (data.parts[mark] || {}).name || ""; // pages of older plans have no names
+
+  // What a board gives, each letter with the name of its part; with its item too where two parts have one name.
+  function showGives(gives) {
+    const marks = (gives.match(/[A-Z]+/g) || []).filter(nameOf);
+    const isShared = (mark) => marks.some((each) => nameOf(each) === nameOf(mark) && data.parts[each].item !== data.parts[mark].item);
+    $("gives").replaceChildren(...gives.split(/([A-Z]+)/).flatMap((each) => {
+      if (!nameOf(each)) return [each];
+      return [`${each} `, make("span", isShared(each) ? `${data.parts[each].item}, ${nameOf(each)}` : nameOf(each))];
+    }));
+  }
+
+  // The parts of a drawing by their letters, item by item, and what else is drawn.
+  function legendOf(layout) {
+    const items = new Map();
+    for (const mark of [...new Set(layout.pieces.map((piece) => piece[4]))].sort().filter(nameOf)) {
+      const { item } = data.parts[mark];
+      items.set(item, [...(items.get(item) || []), `${mark} ${nameOf(mark)}`]);
+    }
+    const kept = [...new Set(layout.kept.map((each) => each[4]))];
+    return [
+      ...[...items].map(([item, own]) => `${item[0].toUpperCase()}${item.slice(1)}: ${own.join(", ")}.`),
+      ...(kept.length ? [`${kept.join(", ")}: offcut${kept.length > 1 ? "s" : ""} to keep.`] : []),
+      ...(layout.bad.length ? ["Crossed out: the bad stretch."] : []),
+      ...(items.size ? ["Filled: what this step cuts."] : []),
+    ].join(" ");
   }
 
   // A text with a line for each sentence. "12 in. Crosscut" ends one; "304.8 mm" does not.
@@ -525,7 +580,10 @@
     const spoiled = marks.filter((mark) => state.spoiled.get(mark)).map((mark) => `${state.spoiled.get(mark)} ${mark}`);
     $("gives-line").hidden = !board.gives;
     $("gives-name").textContent = `This ${form} gives`;
-    $("gives").textContent = board.gives;
+    showGives(board.gives);
+    $("legend").textContent = legendOf(layout);
+    const [asked, answer] = step.without || []; // pages of older plans have none
+    $("without").replaceChildren(...(asked ? [make("strong", asked), ` ${answer}`] : []));
     $("gives-more").textContent = (marks.length ? "Write the letter on each piece." : (((step.loose || {})[layout.number] || {}).gives || []).length ? "" : "Cut further at a later step: no letter yet.") + (spoiled.length ? ` Spoiled so far: ${spoiled.join(", ")}.` : "");
     const away = aside(at);
     $("stamp").hidden = rest > 0 && !away;
@@ -904,7 +962,7 @@
     const choice = (mark) => {
       const label = make("label");
       const words = make("span", mark);
-      words.append(make("small", data.parts[mark].size[unit]));
+      words.append(make("small", [nameOf(mark), data.parts[mark].size[unit]].filter(Boolean).join(", ")));
       label.append(make("input", undefined, { type: "radio", name: "letter", value: mark }), words);
       return label;
     };

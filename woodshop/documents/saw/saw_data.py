@@ -13,9 +13,11 @@ from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
+from woodshop.design.batch import Batch
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND
+from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
 from woodshop.documents.packet.cut_cautions import NAILS, ToolCut, cautions_of, in_sight, of_the_saw
-from woodshop.documents.packet.cut_tools import has_no_stop, is_short
+from woodshop.documents.packet.cut_tools import has_no_stop, is_short, other_tools, saw_of
 from woodshop.documents.packet.cutting import SawSetting, is_by_setting, notes_before, settings_of, which_wire
 from woodshop.documents.packet.layouts import (
     NumberedLayout,
@@ -26,7 +28,9 @@ from woodshop.documents.packet.layouts import (
     of_times,
 )
 from woodshop.documents.packet.measure_first import bad_when_squared, limits_of, nearest, said_of, thickness_of
+from woodshop.documents.packet.parts import in_line
 from woodshop.drawing.values.model import Block, Paragraph, with_pages
+from woodshop.hardware.catalogue import find_item
 from woodshop.plan.first_boards import first_boards
 from woodshop.plan.lumber_at_home import is_whole
 from woodshop.plan.values import PlannedBatch
@@ -38,6 +42,10 @@ _AT_STOP = (
     "This is the strip, not the fence. For each strip, switch the saw off, move the fence until the board touches the "
     "stop, and lock it."
 )
+_WITH = {
+    f"{CIRCULAR_SAW}, guide": f"{CIRCULAR_SAW} and guide",
+    f"{TABLE_SAW}, sled": f"sled on the {TABLE_SAW}",
+}
 _FALLS = "The strip falls on the side of the blade away from the fence."
 _UNITS: tuple[LengthUnit, LengthUnit] = ("in", "mm")
 _T = TypeVar("_T")
@@ -147,13 +155,15 @@ def _only(units: Sequence[str], value: Any) -> Any:
 
 
 def _parts(layouts: Sequence[NumberedLayout]) -> dict[str, dict[str, Any]]:
-    """Each part by its letter: its material and its size."""
+    """Each part by its letter: its material, its size, its name and the item that it is a part of."""
     found: dict[str, dict[str, Any]] = {}
     for layout in layouts:
         for piece in layout.pieces:
             long, wide = (piece.width, piece.length) if piece.turned else (piece.length, piece.width)
             size = _size(long, wide)
-            found.setdefault(piece.mark, {"material": layout.material.name, "size": size})
+            item, _, name = piece.address.split(" / ", 2)
+            words = {"name": name, "item": in_line(find_item(item).title)}
+            found.setdefault(piece.mark, {"material": layout.material.name, "size": size, **words})
     return dict(sorted(found.items()))
 
 
@@ -289,6 +299,7 @@ def _shown(
         how = "Measure from the squared end. Cut on the waste side of the mark."
     return {
         "cut_with": first.material.kind.cut_with,
+        "without": _without_tool(_with_tool(lists[0], row), as_read["in"].batch) if row.set_to else [],
         "sight": _both(sight) if row.set_to else _both([[], []]),
         "how": how,
         "saw": _texts(of_the_saw(_with_tool(lists[0], row))) if row.set_to else [],
@@ -297,6 +308,30 @@ def _shown(
             layouts[n].number: _loose(layouts[n], [cut for of, cut in row.cuts if of == n]) for n in sorted(row.each)
         },
     }
+
+
+def _without_tool(cuts: Sequence[ToolCut], batch: Batch) -> list[str]:
+    """What to do without the saw of these cuts: a question, and its answer from the tools that the design names."""
+    layout, cut, tool = cuts[0]
+    if not layout.is_sawn:
+        return []
+    could: dict[str, None] | None = None
+    for own, each, _ in cuts:
+        also = other_tools(own, saw_cuts(own.plan.job.job, own.layout), batch)[each]
+        names = [name.removesuffix(", supported") for name in also]
+        could = dict.fromkeys(name for name in names if could is None or name in could)
+    question = f"No {saw_of(tool)}?"
+    if could:
+        named = [_WITH.get(name, name) for name in could]
+        words = f"This cut can also be made with a {', or with a '.join(named)}."
+        if cut.kind != "trim" and not has_no_stop(tool) and any(has_no_stop(name) for name in could):
+            words += " Without a stop, mark each piece and cut on the waste side of the mark."
+        return [question, f"{words} Follow that tool's own manual and cautions."]
+    if tool.startswith(TABLE_SAW) and cut.along:
+        return [question, "Ask who planned it: boards or strips bought in the right width need no rip."]
+    if any(is_short(own, each) for own, each, _ in cuts) or tool.startswith(HAND_SAW):
+        return [question, "Ask who planned it. Do not cut short or thin pieces with a power saw."]
+    return [question, "Ask who planned it: the plan can be made for the saws you have."]
 
 
 def _spoken(layout: NumberedLayout, unit: LengthUnit) -> str:
