@@ -285,7 +285,9 @@ def test_a_browser_that_keeps_nothing_says_so(browser: Browser, file: Path, refu
     for name in refused:
         context.add_init_script(f"Object.defineProperty(window, '{name}', {{get() {{ throw new Error('no'); }}}})")
     page = context.new_page()
+    file.write_bytes(one_file(small_data() | {"is_rest": True}))
     page.goto(file.as_uri())
+    expect(page.locator("#limits")).to_contain_text("If an end is squared already, do not square it again: press Done.")
     page.click("#done")
     expect(page.locator("#still")).to_have_text("2")
     if len(refused) == 1:

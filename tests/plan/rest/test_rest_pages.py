@@ -97,7 +97,9 @@ def test_a_roll_set_aside_has_a_tag_not_chalk(small_run: SmallRun) -> None:
     (layout,) = (each for each in numbered_layouts(found) if "K7RE" in each.what)
     assert layout.what.endswith(", tagged K7RE")
     assert board_of(layout, found, kept_offcuts(found)).said.startswith("Take the roll tagged K7RE.")
-    (shown,) = (each for each in saw_data(found, "0" * 64)["layouts"] if each["code"])
+    data = saw_data(found, "0" * 64, is_rest=True)
+    assert data["is_rest"]
+    (shown,) = (each for each in data["layouts"] if each["code"])
     assert (shown["code"], shown["how_marked"]) == ("K7RE", "tagged")
     assert shown["notes"]["in"].startswith("Take the roll tagged K7RE.")
 

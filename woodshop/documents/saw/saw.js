@@ -656,6 +656,7 @@
         ...others, // first what a small screen must not hide: which board, its bad stretch, and if it is squared
         ...(same ? [`${same} chalked ${board.layout} ${same === 1 ? "is" : "are"} squared already, on the earlier plan, and ticked here.`] : []),
         ...(count ? [`${count} ${layout.form}${count === 1 ? "" : "s"} of this size ${count === 1 ? "is" : "are"} squared already, on an earlier plan. Do not square ${count === 1 ? "it" : "these"} again: cross the old number out, chalk the new one, and press Done. ${count === 1 ? "It" : "They"} may be ${off} shorter than the length stated.`] : []),
+        ...(inside && data.is_rest && !layout.code && /^Square one end/.test(data.steps[n].deed) ? [`This file does not know what was squared on the earlier plan. If an end is squared already, do not square it again: press Done. The ${layout.form} may then be ${off} shorter than the length stated.`] : []),
         ...[sizes].filter(Boolean),
       ];
     }
@@ -1207,6 +1208,7 @@
       withCommand("In that folder:", ["woodshop", "book", "import", book, fileName(), ...(isNew ? ["--new"] : [])]),
       isNew ? withCommand(`Importing it again adds nothing. If ${book} is there already, leave out`, ["--new"]) : make("p", "Importing it again adds nothing."),
       withCommand("Then plan the rest:", ["woodshop", "plan", design, "--rest", ...(whence === "design" ? [] : ["--book", book])]),
+      make("p", "The saw page of the rest does not know which boards are squared already. It says so at that step."),
       make("p", "Put the folder before a file that is not in this one."),
     ];
   }

@@ -126,6 +126,7 @@ def saw_data(
         "units": units,
         "has_book": planned.batch.inventory is not None,
         "do_not_cut": planned.report.has_errors,
+        "is_rest": is_rest,
         "files": dict(files or {}),
         "lists": [
             {
