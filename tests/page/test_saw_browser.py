@@ -2,9 +2,12 @@
 
 import os
 import re
+import shutil
 import signal
+import subprocess
 from collections import Counter
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +15,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.nightly import IS_NIGHT
-from tests.page.conftest import SIZES
+from tests.page.conftest import SIZES, needed
 from tests.page.small_saw import ROOT, small_data, small_folder
 from tests.page.test_saw_ticks import MARK, servers, started
 from woodshop.documents.answers.written_plan import verdict_section
@@ -297,6 +300,43 @@ def test_a_browser_that_keeps_nothing_says_so(browser: Browser, file: Path, refu
     else:
         expect(page.locator("#not-kept")).to_contain_text("gone when you close it")
     context.close()
+
+
+@contextmanager
+def killed_browser(browser: Browser, file: Path, profile: Path) -> Iterator[Page]:
+    """The file in a browser of its own, which keeps its things in `profile` and is killed at the end."""
+    words = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--remote-debugging-port=0")
+    path = needed("WOODSHOP_CHROMIUM", shutil.which("chromium"), "Chromium")
+    command = [path, *words, f"--user-data-dir={profile}", "about:blank"]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, text=True, start_new_session=True) as process:
+        try:
+            assert process.stderr is not None
+            line = next(each for each in process.stderr if "DevTools listening on " in each)
+            address = line.partition("listening on ")[2].strip()
+            page = browser.browser_type.connect_over_cdp(address).contexts[0].pages[0]
+            page.goto(file.as_uri())
+            yield page
+        finally:
+            os.killpg(process.pid, signal.SIGKILL)
+
+
+def test_what_was_shown_as_done_is_there_after_the_browser_was_killed(
+    browser: Browser, file: Path, tmp_path: Path
+) -> None:
+    data = small_data()
+    data["steps"][0]["boards"][0]["times"] = 99
+    data["layouts"][0]["times"] = 99
+    file.write_bytes(one_file(data))
+    (tmp_path / "profile").mkdir()
+    left = None
+    for _ in range(25 if IS_NIGHT else 2):
+        with killed_browser(browser, file, tmp_path / "profile") as page:
+            expect(page.locator("#still")).not_to_be_empty()
+            now = int(page.locator("#still").inner_text())
+            assert left in (None, now)
+            page.click("#done")
+            left = now - 1
+            expect(page.locator("#still")).to_have_text(str(left))
 
 
 def test_ticks_survive_kills_lost_connections_and_reloads(shown: Callable[..., Page], tmp_path: Path) -> None:
