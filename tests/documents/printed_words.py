@@ -16,16 +16,18 @@ _MANY = rf"{_NUMBER}(?: (?:to|by|x) {_NUMBER})?"
 _UNITS = r"in|feet|ft|lbs?|pounds?|oz|ounces?|(?:US )?cups?|tablespoons?|teaspoons?|quarts?|pints?|gal|gallons?|°F"
 _METRIC = r"mm|cm|m|g|kg|mL|L|°C|cm²"
 _QUOTED = re.compile(rf"{_MANY} (?:{_UNITS}|F) \({_MANY} (?:{_METRIC})\)")  # as in a source, with the metric beside it
+_LUMBER = re.compile(r"\b[125]x\d+ \(\d+ x \d+ mm\)")  # a board by its name, with the metric beside it
 _MEASURED = rf"(?<![-\w])(?:{_NUMBER}|[Oo]ne) ?(?:{_UNITS})\b(?! (?:100\b|1,000\b|the|a|all|each|every|turn)|: )"
 _ALONE = r"\b(?:inch|inches|Fahrenheit|board feet|sq in|sq ft|cu ft|square f[eo][eo]t|US gal|Btu|nominal)\b"
-_NAMED = r"\d+ ga\b|#\d+ x \d|\b[125]x\d+\b|\d/\d+ (?:in|crown|leg)\b|\d(?:″|\"(?=\s))|\d F, \d+ %"  # sizes of goods
-_FOREIGN = re.compile(f"{_MEASURED}|{_ALONE}|{_NAMED}")
+_NAMED = r"\d+ ga\b|#\d+ x \d|\b[125]x\d+\b|\d/\d+ (?:in|crown|leg)\b|\d″|\d F, \d+ %"  # sizes of goods
+_FRACTIONS = r"\b\d+ (?:1/2|[13]/4|[1357]/8|\d+/16|\d+/32|\d+/64)\b|(?m:^[^\"\n]*\d\"(?=\s))|(?<=\")\d+/\d+(?=\")"
+_FOREIGN = re.compile(f"{_MEASURED}|{_ALONE}|{_NAMED}|{_FRACTIONS}")
 _FINE = re.compile(r"(?<![\w.])\d+\.\d{2,}(?= ?mm\b)")
 
 
 def foreign(text: str) -> list[str]:
     """Measures in inches, feet, pounds, cups, °F and their like, but for those quoted with a metric measure beside."""
-    plain = _QUOTED.sub("", text)
+    plain = _LUMBER.sub("", _QUOTED.sub("", text))
     return [plain[max(0, each.start() - 30) : each.end() + 20] for each in _FOREIGN.finditer(plain)]
 
 

@@ -107,7 +107,7 @@ def test_every_row_that_an_explanation_names_is_there_once() -> None:
 def listed_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """The list of all meanings, which is the same for every word, is made once for many words."""
     every = list(explain._meanings())
-    monkeypatch.setattr(explain, "_meanings", lambda: iter(every))
+    monkeypatch.setattr(explain, "_meanings", lambda unit: iter(every))
 
 
 @pytest.mark.usefixtures("listed_once")

@@ -11,14 +11,21 @@ from woodshop.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from woodshop.units.lengths import Length
+    from woodshop.units.wording import LengthUnit
+
+
+unit_option = click.option(
+    "--unit", type=click.Choice(["in", "mm"]), default="in", show_default=True, help="Unit of the sizes shown."
+)
 
 
 @main.command()
 @click.argument("name", required=False)
 @click.option("--board", is_flag=True, help="List the [board] settings, shared by all parts of a fondant board.")
 @click.option("--picture", type=FILE, help="Draw the item to this new .svg or .pdf file.")
+@unit_option
 @command
-def items(name: str | None, board: bool, picture: Path | None, as_json: bool) -> None:
+def items(name: str | None, board: bool, picture: Path | None, unit: "LengthUnit", as_json: bool) -> None:
     """List the items you can make, or the settings of one. --picture draws it for a 10-frame box.
 
     Example: woodshop items "quilt box" --picture quilt-box.pdf
@@ -29,9 +36,9 @@ def items(name: str | None, board: bool, picture: Path | None, as_json: bool) ->
         _draw(name, picture, as_json)
         return
     if name is None:
-        show(board_section() if board else items_section(), as_json)
+        show(board_section(unit) if board else items_section(), as_json)
         return
-    show(item_section(name, with_board=board), as_json)
+    show(item_section(name, board, unit), as_json)
 
 
 def _draw(name: str | None, picture: Path, as_json: bool) -> None:
@@ -115,7 +122,7 @@ def new(file: Path | None, kind: str, measure: bool, as_json: bool, **given: Any
         for name, question in measures(given["pattern"] or ""):
             taped[name] = click.prompt(question, default="", show_default=False, err=True).strip()
         if not any(given["gap"]):
-            _, question = questions(kind)[-1]
+            _, question = questions(kind, given["unit"] or "in")[-1]
             given["gap"] = (click.prompt(question, default="", show_default=False, err=True),)
     answers = as_answers(kind, place.stem if place else "", given, taped)
     text = new_design(answers, place.name if place else "the new design")
@@ -190,12 +197,12 @@ def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bo
 
 
 def _overhang(text: str, unit: str) -> "Length":
-    from woodshop.units.lengths import LENGTH_WANTED, ZERO, read_length
+    from woodshop.units.lengths import ZERO, length_wanted, read_length
 
     try:
         allowed = read_length(text, unit)
     except ValueError as why:
-        raise InputError(Problem("sizes, --overhang", repr(text), LENGTH_WANTED, "Correct this value.")) from why
+        raise InputError(Problem("sizes, --overhang", repr(text), length_wanted(unit), "Correct this value.")) from why
     if allowed < ZERO:
         raise InputError(Problem("sizes, --overhang", repr(text), "0 or more", "Remove the minus sign."))
     return allowed
@@ -216,15 +223,16 @@ def sources(word: str | None, as_json: bool) -> None:
 
 @main.command()
 @click.argument("word", required=False)
+@unit_option
 @command
-def explain(word: str | None, as_json: bool) -> None:
+def explain(word: str | None, unit: "LengthUnit", as_json: bool) -> None:
     """Explain a setting, finding, fact or term. Without WORD, list the groups of words.
 
     Example: woodshop explain strip-lifts-rim
     """
     from woodshop.documents.answers.explain import GROUPS, word_section, words_section
 
-    show(words_section(word) if word is None or word in GROUPS else word_section(word), as_json)
+    show(words_section(word) if word is None or word in GROUPS else word_section(word, unit), as_json)
 
 
 @main.command()

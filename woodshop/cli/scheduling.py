@@ -58,6 +58,7 @@ def schedule(
     from woodshop.plan.plan_batch import book_to_json
     from woodshop.plan.rest.earlier_plan import read_sealed
     from woodshop.schedule.schedule_batch import schedule_batch
+    from woodshop.units.lengths import lengths_in
 
     effort = effort_of(quick, thorough)
     claim(out, DAYS_NAMES)
@@ -73,12 +74,13 @@ def schedule(
     found = schedule_batch(
         planned, today=None if today is None else today.date(), happened=happened, say=say, effort=effort
     )
-    if found.schedule is None:
-        show(schedule_section(found, None), as_json)
-        return 0
-    _, plan = read_sealed(read_text(where), str(where))
-    write_folder(folder, days_files(found, before, plan.digest), book_to_json(planned.batch))
-    show(schedule_section(found, folder), as_json)
+    with lengths_in(planned.batch.unit):
+        if found.schedule is None:
+            show(schedule_section(found, None), as_json)
+            return 0
+        _, plan = read_sealed(read_text(where), str(where))
+        write_folder(folder, days_files(found, before, plan.digest), book_to_json(planned.batch))
+        show(schedule_section(found, folder), as_json)
     return 1 if late_lots(found.schedule) or planned.report.has_errors else 0
 
 

@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -11,6 +11,9 @@ from woodshop.cli.frame import FILE, claim, command, main, say, show
 from woodshop.cli.planning import effort_of, efforts
 from woodshop.errors import InputError, Problem
 from woodshop.units.lengths import Length
+
+if TYPE_CHECKING:
+    from woodshop.units.wording import LengthUnit
 
 
 @main.command()
@@ -106,6 +109,7 @@ def quote(
     from woodshop.trade.costing import run_cost
     from woodshop.trade.earlier_bill import paid_for
     from woodshop.trade.quotes import quotes_of, with_breaks
+    from woodshop.units.lengths import lengths_in
 
     effort = effort_of(quick, thorough)
     claim(out)
@@ -113,7 +117,8 @@ def quote(
     if beside is not None:
         paid_for(wanted.inventory, beside)
     lumberyard = read_stocked(wanted)
-    shop = no_shop(lumberyard.currency) if shop_file is None else read_shop(shop_file)
+    with lengths_in(wanted.unit):
+        shop = no_shop(lumberyard.currency) if shop_file is None else read_shop(shop_file)
     batch = settle(wanted, lumberyard)
     units, report = check_batch(batch)
     if report.has_errors:
@@ -123,15 +128,16 @@ def quote(
     folder = out if out is not None else Path("out") / f"{batch.name}-quotes"
     claim(folder)
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
-    run = run_cost(planned, shop)
-    quotes = () if shop.is_bill else quotes_of(planned, run, shop)
-    if quotes and shop.quote.quantities:
-        quotes = with_breaks(
-            quotes, wanted, lumberyard, shop=shop, progress=say, effort="quick" if effort == "default" else effort
-        )
-    from_book = book_sections(planned, run, shop, beside)
-    write_folder(folder, quote_files(planned, run, quotes, shop, from_book), book_to_json(batch))
-    show(joined((quote_section(planned, run, quotes, shop, folder), *from_book)), as_json)
+    with lengths_in(batch.unit):
+        run = run_cost(planned, shop)
+        quotes = () if shop.is_bill else quotes_of(planned, run, shop)
+        if quotes and shop.quote.quantities:
+            quotes = with_breaks(
+                quotes, wanted, lumberyard, shop=shop, progress=say, effort="quick" if effort == "default" else effort
+            )
+        from_book = book_sections(planned, run, shop, beside)
+        write_folder(folder, quote_files(planned, run, quotes, shop, from_book), book_to_json(batch))
+        show(joined((quote_section(planned, run, quotes, shop, folder), *from_book)), as_json)
     return 0
 
 
@@ -205,9 +211,9 @@ def season(
     from woodshop.plan.plan_batch import book_to_json
     from woodshop.units.lengths import lengths_in
 
-    sizes = None if table is None else (_table_side(table[0]), _table_side(table[1]))
     claim(out)
     batch = settled_design(read_booked(design, book, as_of))
+    sizes = None if table is None else (_table_side(table[0], batch.unit), _table_side(table[1], batch.unit))
     units, report = check_batch(batch)
     if report.has_errors:
         return stop_for_errors(report, as_json, "Nothing was written. Fix the errors first.")
@@ -222,14 +228,16 @@ def season(
     return 0
 
 
-def _table_side(text: str) -> Length:
+def _table_side(text: str, unit: "LengthUnit") -> Length:
     from woodshop.units.lengths import ZERO, inch, read_length
+    from woodshop.units.wording import wording_of
 
     try:
-        length = read_length(text)
+        length = read_length(text, unit)
     except ValueError:
         length = ZERO
     if not inch(6) <= length <= inch(1200):
-        do = "Give length and width, such as --table 8ft 4ft."
-        raise InputError(Problem("--table", repr(text), "a length from 6 in to 100 ft", do))
+        such, said = "2400 1200" if unit == "mm" else "8ft 4ft", wording_of(unit).said
+        do = f"Give length and width, such as --table {such}."
+        raise InputError(Problem("--table", repr(text), said("a length from 6 in to 100 ft"), do))
     return length

@@ -183,6 +183,7 @@ class Ordering:
     lines: tuple[dict[str, Any], ...]
     files: tuple[Path, ...]
     other_columns: tuple[str, ...]
+    unit: LengthUnit = "in"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -398,6 +399,7 @@ def _ordering(table: DesignTable, boxes: list[MeasuredBox | None], path: Path) -
         lines=table.order,
         files=tuple(path.parent / file for file in files),
         other_columns=table.other_columns,
+        unit=table.unit,
     )
 
 

@@ -1,9 +1,10 @@
 """Every key of a design file with its meaning, taken from the models that read the file."""
 
 import json
+import re
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 from types import UnionType
@@ -15,10 +16,14 @@ from woodshop.design.orders.lines import COLUMNS
 from woodshop.design.schema import SettingTable, ValueKind
 from woodshop.design.tables import DesignTable, MakeTable
 from woodshop.reference.boxes import FRAMES
-from woodshop.reference.facts import fact
+from woodshop.reference.facts import WORDS, fact
 from woodshop.reference.patterns import AMERICAN, patterns
+from woodshop.units.lengths import millimetre, read_length
+from woodshop.units.wording import LengthUnit, Wording, nearest, wording_of
 
 _OF_PATTERN = ("width", "length", "wall", "height", "gap")
+_OF_METRIC = re.compile(r"^Left out: .*?,? or (.+?),? in a metric design")
+_QUOTED = re.compile(r'"([^"]*)"')
 _UNIONS = (Union, UnionType)
 _KINDS = {bool: "true or false", int: "a whole number", str: "text", date: "a date"}
 
@@ -60,18 +65,48 @@ class DesignKey:
         langstroth = [self.row.format(frames=n) for n in FRAMES] if "{frames}" in self.row else [self.row]
         return tuple(dict.fromkeys(filter(None, (*langstroth, self.national))))
 
-    def default(self, pattern: str = "", frames: int = 0, unit: str = "in") -> tuple[str, str]:
-        """The default value in a design with this unit, and its source; both are "" if no fact gives a default.
+    def default(self, pattern: str = "", frames: int = 0, unit: LengthUnit = "in") -> tuple[str, str]:
+        """The default value in `unit`, and its source; both are "" if no fact gives a default.
 
         It is that of hives of this `pattern` with so many `frames`.
         """
+        wording = wording_of(unit)
         if pattern not in ("", AMERICAN) and self.table in ("hives", "box") and self.name in _OF_PATTERN:
-            return _of_pattern(self.name, pattern, frames)
+            value, cite = _of_pattern(self.name, pattern, frames)
+            return wording.said(value), _cited(cite, wording)
         key = self.national if unit == "mm" and self.table == "saw" else self.row
         if not key or ("{frames}" in key and frames not in FRAMES):
             return "", ""
         row = fact(key.format(frames=frames))
-        return row.value_in(unit), row.cite
+        return wording.said(row.value_in(unit)), _cited(row.cite, wording)
+
+    def in_unit(self, unit: LengthUnit) -> "DesignKey":
+        """The key as explained for a design in this unit: its meaning, its example, and what leaving it out means.
+
+        >>> find_key("hives", "frame_depth").in_unit("mm").example, find_key("saw", "mark").in_unit("mm").otherwise
+        ('"232 mm"', 'Left out: 1 mm.')
+        """
+        if unit == "in":
+            return self
+        said = wording_of(unit).said
+        otherwise = _OF_METRIC.sub(r"Left out: \1", self.otherwise)
+        example = said(self.example)
+        if "a length" in self.kind:
+            example = _QUOTED.sub(lambda found: f'"{_metric_example(found[1])}"', self.example)
+        return replace(self, meaning=said(self.meaning), otherwise=said(otherwise), example=example)
+
+
+def _cited(cite: str, wording: Wording) -> str:
+    return wording.said(cite) if cite.startswith(WORDS) else wording.quoted(cite)
+
+
+def _metric_example(text: str) -> str:
+    """An example of a length as a metric shop writes it, or the text if it is none."""
+    try:
+        length = read_length(text)
+    except ValueError:
+        return text
+    return nearest(length, millimetre("1/2") if length < millimetre(10) else millimetre(1)).text("mm")
 
 
 @cache

@@ -25,6 +25,7 @@ from woodshop.units.lengths import (
     Mass,
     exact,
     length_wanted,
+    mass_wanted,
     millimetre,
     read_length,
     read_mass,
@@ -206,8 +207,7 @@ def within(key: str) -> AfterValidator:
 def _mass(value: Any, info: ValidationInfo) -> Mass:
     if isinstance(value, Mass):
         return value
-    is_metric = (info.context or {}).get("unit") == "mm"
-    wanted = f"a mass with its unit, such as {'' if is_metric else '16 lb, 1 lb 13 oz or '}7.25 kg"
+    wanted = mass_wanted((info.context or {}).get("unit", "in"))
     text = _text(value, wanted)
     try:
         return read_mass(text)

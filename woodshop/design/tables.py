@@ -376,7 +376,9 @@ class DesignTable(SettingTable):
         "Paper of the packet: letter or a4.", otherwise="letter, or a4 in a metric design", example='"a4"'
     )
     wood: Size | None = design_key(
-        "Actual (not nominal) thickness of the wood for rims and quilt boxes.", row="box.wall"
+        "Thickness of the wood for rims and quilt boxes, as measured, not its name.",
+        otherwise="3/4 in, or the thickness for sale that is nearest to it in a metric design",
+        row="box.wall",
     )
     surplus: Literal["drop", "spare"] = design_key(
         "What to do if a board holds one piece more than needed: drop leaves the wood uncut; spare cuts the piece and "

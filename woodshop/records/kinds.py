@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from woodshop.errors import InputError, Problem, did_you_mean
-from woodshop.units.lengths import LENGTH_WANTED, MM_PER_INCH, ZERO, decimals, read_length, read_money, terms
+from woodshop.units.lengths import MM_PER_INCH, ZERO, decimals, length_wanted, read_length, read_money, terms
 
 LONGEST_TEXT, MOST = 200, 1_000_000
 _START = "0 in"  # in either unit
@@ -202,13 +202,19 @@ _WANTED = {
     FieldType.COUNT: f"a whole number, 1 to {MOST}",
     FieldType.WHOLE: f"a whole number, 0 to {MOST}",
     FieldType.MONEY: "a price such as 6.20",
-    FieldType.LENGTH: LENGTH_WANTED,
-    FieldType.POSITION: f"{LENGTH_WANTED}, or 0",
+    FieldType.LENGTH: length_wanted(),
+    FieldType.POSITION: f"{length_wanted()}, or 0",
     FieldType.LENGTHS: "lengths separated by commas, such as 1/4, 5/16, 1/4",
     FieldType.STRETCHES: "stretches such as 22 to 25 1/2; 30 to 31",
     FieldType.NUMBER: "a number above 0, such as 0.85 or 12",
     FieldType.DAY: "a day such as 2026-11-26",
     FieldType.YES: "yes or no",
+}
+_WANTED_METRIC = {
+    FieldType.LENGTH: length_wanted("mm"),
+    FieldType.POSITION: f"{length_wanted('mm')}, or 0",
+    FieldType.LENGTHS: "lengths separated by commas, such as 6.5, 7, 6.5",
+    FieldType.STRETCHES: "stretches such as 560 to 650; 760 to 790",
 }
 
 
@@ -243,7 +249,7 @@ def read_fields(kind: EventKind, texts: Mapping[str, str], unit: str, currency: 
         try:
             fields[name] = _read(FIELDS[name].type, text, unit, currency)
         except (ValueError, OverflowError):
-            found.append(_wrong(where, FIELDS[name], text))
+            found.append(_wrong(where, FIELDS[name], text, unit))
     if found:
         raise InputError(*found)
     found = check_fields(kind, fields, where)
@@ -423,7 +429,8 @@ def _fields_of(kind: EventKind) -> str:
     return f"{text}; and if wanted {', '.join(kind.optional)}" if kind.optional else text
 
 
-def _wrong(where: str, field: EventField, given: str) -> Problem:
-    wanted = f"one of {', '.join(field.choices)}" if field.choices else _WANTED[field.type]
+def _wrong(where: str, field: EventField, given: str, unit: str = "in") -> Problem:
+    words = _WANTED | (_WANTED_METRIC if unit == "mm" else {})
+    wanted = f"one of {', '.join(field.choices)}" if field.choices else words[field.type]
     shown = repr(given) if len(given) <= 60 else repr(given[:57]) + "..."
     return Problem(f"{where}, {field.name}", shown, wanted, "Correct it.")

@@ -58,6 +58,15 @@ def box_widths(frames: int) -> tuple[Length, ...]:
     return tuple(row.length for row in _width_rows(frames))
 
 
+def box_name(frames: int, width: Length, unit: str = "in") -> str:
+    """The name of a published box: its frames and its outside width, in inches or whole millimeters.
+
+    >>> box_name(10, read_length("16 1/4")), box_name(10, read_length("16 1/4"), "mm")
+    ('10-frame 16 1/4', '10-frame 413')
+    """
+    return f"{frames}-frame {round(width.mm) if unit == 'mm' else width.number()}"
+
+
 def box_size(frames: int, width: str | None = None) -> BoxSize:
     """The box for `frames` frames; `width` is its outside width ("16", "13 7/8 in"), or None for the default width.
 

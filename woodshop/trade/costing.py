@@ -19,7 +19,7 @@ from woodshop.plan.values import PlannedBatch, Purchase
 from woodshop.plan.work.counts import Labor, Weights, work_of
 from woodshop.plan.work.shop_file import Shop
 from woodshop.reference.facts import fact
-from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Money, decimals
+from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Money, decimals, unit_of_lengths
 
 CONSUMED = ("glue", "sugar", "vinegar", "shavings")  # goods by the pack that are not fasteners
 BY_AREA = "area of the pieces as cut, waste in proportion"
@@ -178,8 +178,11 @@ def _painted(works: tuple[Labor, ...], shop: Shop) -> list[Goods]:
             whole = -int(-cans // 1)
             paid = whole * paint.price
             charged = half_up(cans * paint.price) if shop.goods.packs == "used" else paid
+            outside = f"{decimals(work.count, 1)} sq ft"
+            if unit_of_lengths() == "mm":
+                outside = f"{decimals(work.count * SQUARE_FOOT / 10**6, 2)} m²"
             how = (
-                f"{decimals(work.count, 1)} sq ft outside x {paint.coats} coats = {decimals(litres, 2)} L; "
+                f"{outside} outside x {paint.coats} coats = {decimals(litres, 2)} L; "
                 f"{whole} x {paint.what} at {paint.price / 100:.2f}"
             )
             kept, rule = paid - charged, "area outside"
@@ -333,7 +336,10 @@ def _work(ledger: "_Ledger", work: Labor, shop: Shop) -> None:
     minutes = count * standard.minutes
     cents = half_up(minutes * shop.labour / 60)
     name = f"{operation.name}, {work.what}" if work.what else operation.name
-    how = f"{_number(count)} x {decimals(standard.minutes, 3)} min a {operation.one}"
+    one, each = operation.one, standard.minutes
+    if operation.key == "paint" and unit_of_lengths() == "mm":
+        one, count, each = "m² and coat", count * SQUARE_FOOT / 10**6, each * 10**6 / SQUARE_FOOT
+    how = f"{_number(count)} x {decimals(each, 3)} min a {one}"
     part = "labour" if work.table == "time" else "set-ups"
     ledger.share(part, name, how, work.rule, cents, work.weights, count=count, minutes=minutes, source=standard.source)
 

@@ -461,7 +461,7 @@ class Mass:
         return f"{decimals(value, 2)} {unit}"
 
     def __str__(self) -> str:
-        return self.text()
+        return self.text("kg" if _LENGTHS_IN.get() == "mm" else "lb")
 
 
 def pound(value: Exact) -> Mass:
@@ -509,6 +509,11 @@ _MASS_UNITS = {
     "kg": Fraction(1000), "g": Fraction(1),
 }  # fmt: skip
 LENGTH_WANTED = """a length such as 16 1/4, 16-1/4", 16.25 in, 413 mm or 1 ft 4 1/4 in"""
+
+
+def mass_wanted(unit: str = "in") -> str:
+    """What is wanted where a mass cannot be read, in a file with this unit of lengths."""
+    return f"a mass with its unit, such as {'' if unit == 'mm' else '16 lb, 1 lb 13 oz or '}7.25 kg"
 
 
 def length_wanted(unit: str = "in") -> str:

@@ -41,6 +41,11 @@ _LITRES = {
     "quart": Fraction(4),
     "gallon": Fraction(16),
 }  # in US cups
+_LUMBER = re.compile(r"\b([12])x(2|3|4|6|8|10|12)\b(?! \()")
+_DRESSED = {  # whole millimeters, from NIST PS 20
+    "thick": {"1": 19, "2": 38},
+    "wide": {"2": 38, "3": 64, "4": 89, "6": 140, "8": 184, "10": 235, "12": 286},
+}
 _GRAMS = {"lb": GRAMS_PER_POUND, "pounds": GRAMS_PER_POUND, "oz": GRAMS_PER_POUND / 16}
 
 
@@ -180,15 +185,21 @@ class Wording:
         >>> Wording("mm").quoted("2 to 4 lb a month, in air of 70 F")
         '2 to 4 lb (0.9 to 1.8 kg) a month, in air of 70 F (21 °C)'
         """
-        return _MEASURED.sub(lambda found: f"{found[0]} ({_in_metric(found)})", text) if self.is_metric else text
+        if not self.is_metric:
+            return text
+        return _LUMBER.sub(_with_dressed, _MEASURED.sub(lambda found: f"{found[0]} ({_in_metric(found)})", text))
 
     def said(self, text: str) -> str:
         """What we say ourselves, without a source: in a metric design, in metric units alone.
 
+        The name of a board by its inches keeps its name, with the dressed size beside it.
+
         >>> Wording().said("8 ft"), Wording("mm").said("8 ft"), Wording("mm").said("1/2 to 3/4 in, 3 cups")
         ('8 ft', '2.4 m', '12.7 to 19 mm, 0.71 L')
+        >>> Wording("mm").said("the end of a 2x4")
+        'the end of a 2x4 (38 x 89 mm)'
         """
-        return _MEASURED.sub(_in_metric, text) if self.is_metric else text
+        return _LUMBER.sub(_with_dressed, _MEASURED.sub(_in_metric, text)) if self.is_metric else text
 
     def area(self, area: Area) -> str:
         """An area to two decimals: square inches, or square centimeters."""
@@ -226,6 +237,10 @@ def wording_of(unit: str) -> Wording:
 def nearest(length: Length, mark: Length) -> Length:
     """A length rounded to the nearest whole number of marks."""
     return (length + mark / 2).down_to(mark)
+
+
+def _with_dressed(found: re.Match[str]) -> str:
+    return f"{found[0]} ({_DRESSED['thick'][found[1]]} x {_DRESSED['wide'][found[2]]} mm)"
 
 
 def _in_metric(found: re.Match[str]) -> str:

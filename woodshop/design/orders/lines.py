@@ -17,6 +17,7 @@ from woodshop.design.tables import COUNT_MOST, FORMS, NAME_MOST, PRIORITY_LAST
 from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.catalogue import SETS, board_names, folded, item_hint, items
 from woodshop.hardware.registry import BoardPart
+from woodshop.reference.boxes import box_name, box_widths
 
 COLUMNS = (
     SheetColumn(
@@ -201,7 +202,8 @@ class LineReader:
         return tuple(chosen)
 
     def _box(self, row: SheetRow) -> OrderBox | None:
-        where, text = self._text(row, "box", "a box, such as 10-frame 16 1/4")
+        such = box_name(10, box_widths(10)[0], self.boxes.unit)
+        where, text = self._text(row, "box", f"a box, such as {such}")
         box = self.boxes.find(text) if text else None
         if isinstance(box, tuple):
             self.found += [problem if problem.where else replace(problem, where=where) for problem in box]

@@ -22,6 +22,7 @@ from woodshop.hardware.catalogue import find_item, folded
 from woodshop.reference import boxes
 from woodshop.reference.patterns import patterns
 from woodshop.units.lengths import read_length
+from woodshop.units.wording import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,7 +229,7 @@ class BoxNames:
     """Finds boxes by their names in orders. Each measured-box file is read once."""
 
     def __init__(self, ordering: Ordering) -> None:
-        self.folder = ordering.folder
+        self.folder, self.unit = ordering.folder, ordering.unit
         self.own = {folded(table.name): (table, measured) for table, measured in ordering.boxes}
         self.measured: dict[str, dict[str, MeasuredBox]] = {}
         self.known: dict[str, OrderBox | tuple[Problem, ...]] = {}
@@ -259,14 +260,15 @@ class BoxNames:
                     name = f"{pattern.name} {frames}-frame"
                     return OrderBox(name, OrderBoxTable(name=name, pattern=pattern.name, frames=frames))
         if match := _MAKERS.fullmatch(plain):
-            return _makers(text, int(match[1]), match[2])
+            return _makers(text, int(match[1]), match[2], self.unit)
         do = name_hint(text, [t.name for t, _ in self.own.values()])
         raise InputError(Problem("", shown(text), self._kinds(), do))
 
     def _kinds(self) -> str:
         own = ", ".join(table.name for table, _ in self.own.values())
         return (f"one of {own}, or " if own else "") + (
-            "a maker's box by frames and width, as 10-frame 16 1/4, or a measured file, as wren-boxes.toml"
+            f"a maker's box by frames and width, as {boxes.box_name(10, boxes.box_widths(10)[0], self.unit)}, "
+            "or a measured file, as wren-boxes.toml"
         )
 
     def _measured(self, text: str) -> OrderBox:
@@ -287,23 +289,28 @@ class BoxNames:
         return OrderBox(name, table, known[name])
 
 
-def _makers(text: str, frames: int, width: str | None) -> OrderBox:
-    """A manufacturer's box from the table, found by its frames and outside width."""
+def _makers(text: str, frames: int, width: str | None, unit: LengthUnit) -> OrderBox:
+    """A manufacturer's box from the table, found by its frames and outside width, in inches or whole millimeters."""
     if frames not in boxes.FRAMES:
         kinds = ", ".join(f"{n}-frame" for n in boxes.FRAMES)
         do = "Measure it, and add a [[box]] with its sizes."
         raise InputError(Problem("", shown(text), f"a box of the table: {kinds}", do))
     widths = {size.number(): size for size in boxes.box_widths(frames)}
-    listed = ", ".join(f"{frames}-frame {name}" for name in widths)
+    listed = ", ".join(boxes.box_name(frames, each, unit) for each in widths.values())
     try:
         size = None if width is None else read_length(width)
     except ValueError:
         size = None
-    chosen = [each for each in widths.values() if each == size] if width is not None else [*widths.values()]
+    whole = re.fullmatch(r"(\d{3})(?: ?mm)?", width or "")
+    chosen = [
+        each
+        for each in widths.values()
+        if width is None or each == size or (whole is not None and int(whole[1]) == round(each.mm))
+    ]
     if len(chosen) != 1:
         do = "Measure the box across its front. Another width needs its own [[box]]."
         raise InputError(Problem("", shown(text), f"one of {listed}", do))
-    name = f"{frames}-frame {chosen[0].number()}"
+    name = boxes.box_name(frames, chosen[0], unit)
     return OrderBox(name, OrderBoxTable(name=name, frames=frames, width=chosen[0]))
 
 

@@ -9,6 +9,8 @@ from pydantic import Field, create_model
 
 from woodshop.design.schema import Amount, Cents, Default, SettingTable, Words
 from woodshop.reference.facts import fact
+from woodshop.units.lengths import unit_of_lengths
+from woodshop.units.wording import wording_of
 
 SQUARE_FOOT = Fraction(304_8, 10) ** 2  # mm2
 
@@ -146,10 +148,12 @@ def standards_of(
     for (table, key), operation in operations.items():
         given = None if shop is None else getattr(shop.times if table == "time" else shop.setup, key)
         if given is not None:
+            if key == "paint" and getattr(shop, "unit", "in") == "mm":  # for a square meter
+                given = given * SQUARE_FOOT / 10**6
             found[table, key] = Standard(given, "the shop file")
             continue
         found[table, key] = Standard(operation.minutes, operation.source)
         where = "times" if table == "time" else "setup"
-        row = fact(f"{table}.{key}")
-        defaults.append(Default(where, key, f"{row.value}: {row.what.rstrip('.')}", row.cite))
+        row, said = fact(f"{table}.{key}"), wording_of(unit_of_lengths()).said
+        defaults.append(Default(where, key, said(f"{row.value}: {row.what.rstrip('.')}"), row.cite))
     return found

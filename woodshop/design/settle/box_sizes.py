@@ -196,12 +196,12 @@ def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], sizes: "_Sizes") 
 
 
 def _name(table: HivesTable, width: Length, wording: Wording) -> str:
-    """The name of the box: the inches in its trade name, or its measured size in the unit of the design."""
+    """The name of the box: the inches in its trade name, in a metric design whole millimeters; or its measured size."""
     if table.pattern != AMERICAN:
         return f"{table.pattern} {table.frames}-frame"
     known = table.frames in boxes.FRAMES and width in boxes.box_widths(table.frames)
     if known:
-        return f"{table.frames}-frame {width.number()}"
+        return boxes.box_name(table.frames, width, wording.unit)
     size = size_name(width, "mm") if wording.unit == "mm" else width.number()
     return f"{table.frames}-frame {size} measured"
 

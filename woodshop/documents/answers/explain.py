@@ -16,6 +16,8 @@ from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.cautions import cautions, defer, topics
 from woodshop.reference.facts import Fact, all_facts, fact, group, read_table
+from woodshop.units.lengths import lengths_in
+from woodshop.units.wording import LengthUnit, wording_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,17 +53,17 @@ class Meaning:
     facts: tuple[Fact, ...] = ()
 
 
-def word_section(word: str) -> Section:
-    """Every meaning of the word.
+def word_section(word: str, unit: LengthUnit = "in") -> Section:
+    """Every meaning of the word, with sizes in `unit`; what a source says keeps its own, with `unit` beside.
 
     A setting is found by its name, alone or after "board." or the name of its item. Case, "_" and "-" do not matter.
     The key of a fact also finds the rows below it. Raises InputError, with similar words, if there is no meaning.
     """
     wanted = _plain(word)
-    found = [meaning for names, meaning in _meanings() if wanted in names]
+    found = [meaning for names, meaning in _meanings(unit) if wanted in names]
     if wanted and all(meaning.kind == "fact" for meaning in found):
         named = {meaning.name for meaning in found}
-        found += [_of_fact(row) for row in group(word.strip().lower()) if row.key not in named]
+        found += [_of_fact(row, unit) for row in group(word.strip().lower()) if row.key not in named]
     if not found:
         raise InputError(Problem("explain", repr(word), "a known word", _hint(wanted)))
     columns = (
@@ -73,7 +75,7 @@ def word_section(word: str) -> Section:
     blocks: list[Block] = []
     meanings: list[Data] = []
     for each in found:
-        rows = Table(columns, tuple((row.key, row.value, row.what, row.cite) for row in each.facts))
+        rows = Table(columns, tuple((row.key, *_said(row, unit)) for row in each.facts))
         blocks += [Heading(f"{each.name} ({each.kind})", 3), Paragraph(each.text)]
         blocks += [KeyValues(tuple(each.details.items()))] if each.details else []
         blocks += [rows] if each.facts else []
@@ -115,18 +117,19 @@ def _hint(wanted: str) -> str:
     return "woodshop explain lists all words; woodshop sources WORD lists facts that mention a word."
 
 
-def _meanings() -> Iterator[tuple[set[str], Meaning]]:
+def _meanings(unit: LengthUnit = "in") -> Iterator[tuple[set[str], Meaning]]:
     """Every meaning, with the words for it."""
+    wording = wording_of(unit)
     for item in items():
         words = {"needed for": "each hive" if item.is_per_hive else f"each of {item.per}"}
-        text = f"{item.title}. {item.summary}"
+        text = wording.said(f"{item.title}. {item.summary}")
         yield {_plain(item.name), _plain(item.title)}, Meaning("item", item.name, text, words)
     for parameter in fields_as_parameters(BoardSettings):
-        yield _setting("board", parameter)
+        yield _setting("board", parameter, unit)
     for item in items():
         for parameter in item.parameters:
-            yield _setting(item.name, parameter)
-    for key in design_keys():
+            yield _setting(item.name, parameter, unit)
+    for key in (each.in_unit(unit) for each in design_keys()):
         details = {"stands in": table_names()[key.table], "value": key.kind}
         details |= {"example": f"{key.name} = {key.example}"} if key.example else {}
         text = " ".join(filter(None, (key.meaning, key.otherwise)))
@@ -135,23 +138,24 @@ def _meanings() -> Iterator[tuple[set[str], Meaning]]:
         yield names, Meaning("key", key.address, text, details, tuple(fact(row) for row in key.rows))
     for code, (text, keys) in FINDINGS.items():
         rows = tuple(row for prefix in keys for row in group(prefix))
-        yield {_plain(code)}, Meaning("finding", code, text, {}, rows)
+        yield {_plain(code)}, Meaning("finding", code, wording.said(text), {}, rows)
     for row in all_facts():
-        yield {_plain(row.key)}, _of_fact(row)
+        yield {_plain(row.key)}, _of_fact(row, unit)
     for topic in topics():
-        rows_of = cautions(topic)
+        with lengths_in(unit):
+            rows_of = cautions(topic)
         text = " ".join(row.text for row in rows_of)
         cites = "; ".join(dict.fromkeys(row.cite for row in rows_of))
         yield {_plain(topic)}, Meaning("caution", topic, text, {"before it": defer(topic), "after": cites})
     for term in TERMS:
         yield (
             {_plain(name) for name in (term.name, *term.also)},
-            Meaning("term", term.name, term.text, {"also": ", ".join(term.also)} if term.also else {}),
+            Meaning("term", term.name, wording.said(term.text), {"also": ", ".join(term.also)} if term.also else {}),
         )
 
 
-def _setting(table: str, parameter: Parameter) -> tuple[set[str], Meaning]:
-    row = parameter_row(parameter)
+def _setting(table: str, parameter: Parameter, unit: LengthUnit) -> tuple[set[str], Meaning]:
+    row = parameter_row(parameter, unit)
     details = {"default": row["default"], "source": row["source"]}
     details |= {"allowed": span(row)} if span(row) else {}
     details |= {"matters where": row["only"]} if row["only"] else {}
@@ -163,6 +167,15 @@ def _setting(table: str, parameter: Parameter) -> tuple[set[str], Meaning]:
     return names, Meaning("setting", name, f"{row['help'][:1].upper()}{row['help'][1:]}.", details)
 
 
-def _of_fact(row: Fact) -> Meaning:
-    details = {"value": row.value, "source": row.cite, "origin": row.origin}
-    return Meaning("fact", row.key, row.what, details | dict(row.more))
+def _of_fact(row: Fact, unit: LengthUnit) -> Meaning:
+    value, what, cite = _said(row, unit)
+    details = {"value": value, "source": cite, "origin": row.origin}
+    more = {name: wording_of(unit).quoted(text) for name, text in row.more if (name, unit) != ("metric", "mm")}
+    return Meaning("fact", row.key, what, details | more)
+
+
+def _said(row: Fact, unit: LengthUnit) -> tuple[str, str, str]:
+    """The value, the meaning and the source of a fact in `unit`; a published value keeps its own beside it."""
+    wording = wording_of(unit)
+    value = wording.said(row.value_in(unit)) if row.is_own else wording.quoted(row.value)
+    return value, (wording.said if row.is_own else wording.quoted)(row.what), wording.quoted(row.cite)

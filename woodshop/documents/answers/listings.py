@@ -36,10 +36,11 @@ from woodshop.hardware.board import BoardSettings, Gauge, MeshName
 from woodshop.hardware.catalogue import item_hint, items
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.cautions import all_cautions
-from woodshop.reference.facts import TABLES, TRUSTS, Fact, all_facts, count_by_origin, fact, facts_in, sources
+from woodshop.reference.facts import TABLES, TRUSTS, WORDS, Fact, all_facts, count_by_origin, fact, facts_in, sources
 from woodshop.reference.materials import board_material, dressed, mesh, mesh_names, nominal_names
 from woodshop.shape.part import Placed, Role
 from woodshop.units.lengths import Money, inch
+from woodshop.units.wording import LengthUnit, wording_of
 
 BOARD_TOO = "settings of [board] apply to all parts of a fondant board. See: woodshop items --board."
 
@@ -65,23 +66,25 @@ def named_item(name: str) -> Item:
     return known[name]
 
 
-def item_section(name: str, with_board: bool = False) -> Section:
+def item_section(name: str, with_board: bool = False, unit: LengthUnit = "in") -> Section:
     """One item with its settings and, if `with_board` is true, the board's settings. The data always has both.
+
+    Sizes are in `unit`.
 
     If the name is unknown, raises InputError that suggests a similar name.
     """
     one = named_item(name)
-    (title, own), (shared, board) = settings_of(one)
+    (title, own), (shared, board) = settings_of(one, unit)
     tables = _settings_table(title, own) if own else ()
     more = _settings_table(shared, board) if with_board else (Paragraph(f"{len(board)} {BOARD_TOO}"),)
     data = {"name": one.name, "title": one.title, "per": one.per, "summary": one.summary, "picture": one.picture}
-    blocks = (Paragraph(f"{one.name}: {one.summary}"), Verbatim(one.picture), *tables, *more)
+    blocks = (Paragraph(wording_of(unit).said(f"{one.name}: {one.summary}")), Verbatim(one.picture), *tables, *more)
     return Section("", blocks, data | {"parameters": own, "board": board})
 
 
-def board_section() -> Section:
-    """The settings of the board, shared by all of its parts."""
-    rows = [parameter_row(each) for each in fields_as_parameters(BoardSettings)]
+def board_section(unit: LengthUnit = "in") -> Section:
+    """The settings of the board, shared by all of its parts, with sizes in `unit`."""
+    rows = [parameter_row(each, unit) for each in fields_as_parameters(BoardSettings)]
     return Section("", _settings_table("Settings of the board", rows), {"board": rows})
 
 
@@ -90,11 +93,11 @@ def _settings_table(title: str, rows: list[dict[str, str]]) -> tuple[Block, ...]
     return (Heading(title, 2), Table(columns, tuple(setting_cells(row) for row in rows)))
 
 
-def settings_of(item: Item) -> tuple[tuple[str, list[dict[str, str]]], ...]:
-    """The settings of an item and of the board, each list below its heading."""
+def settings_of(item: Item, unit: LengthUnit = "in") -> tuple[tuple[str, list[dict[str, str]]], ...]:
+    """The settings of an item and of the board, each list below its heading, with sizes in `unit`."""
     return (
-        ("Settings of its own", [parameter_row(each) for each in item.parameters]),
-        ("Settings of the board", [parameter_row(each) for each in fields_as_parameters(BoardSettings)]),
+        ("Settings of its own", [parameter_row(each, unit) for each in item.parameters]),
+        ("Settings of the board", [parameter_row(each, unit) for each in fields_as_parameters(BoardSettings)]),
     )
 
 
@@ -103,8 +106,8 @@ def setting_cells(row: dict[str, str]) -> tuple[str, str, str, str]:
     return row["name"], "; ".join(filter(None, (row["help"], span(row)))), row["default"], row["source"]
 
 
-def parameter_row(parameter: Parameter, unit: str = "in") -> dict[str, str]:
-    """A parameter of a design with this unit as plain text: name, meaning, default and its source, limits, choices.
+def parameter_row(parameter: Parameter, unit: LengthUnit = "in") -> dict[str, str]:
+    """A parameter as plain text in `unit`: name, meaning, default, the source of the default, limits, choices.
 
     Missing limits or choices are "". A default of "worked out" means that the default is not fixed.
     """
@@ -118,12 +121,13 @@ def parameter_row(parameter: Parameter, unit: str = "in") -> dict[str, str]:
         default = _plain(parameter.default)
         source = param.source or "common practice, no source"
     kind = next((each for each in _kinds(parameter.type) if isinstance(each, type)), str)
-    least, most = limit_texts(kind, param.least, param.most, "mm" if unit == "mm" else "in")
+    wording = wording_of(unit)
+    least, most = limit_texts(kind, param.least, param.most, unit)
     return {
         "name": parameter.name,
-        "help": param.help,
-        "default": default,
-        "source": source,
+        "help": wording.said(param.help),
+        "default": wording.said(default),
+        "source": wording.said(source) if source.startswith(WORDS) else wording.quoted(source),
         "least": least,
         "most": most,
         "choices": ", ".join(f'"{each}"' for each in _choices(parameter.type, unit)),

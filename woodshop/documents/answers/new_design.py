@@ -14,6 +14,8 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.patterns import MEASURES, patterns
+from woodshop.units.lengths import lengths_in, unit_of_lengths
+from woodshop.units.wording import LengthUnit, wording_of
 
 BEGINNER, SHOP = "beginner", "shop"
 BOARD_SET = ("fondant rim", "wire bottom", "spacer strips", "packing blocks")
@@ -53,7 +55,7 @@ class Answers:
     makes: tuple[str, ...] = ()
     batch: str = ""
     title: str = ""
-    unit: str = "in"
+    unit: LengthUnit = "in"
     lumberyards: tuple[str, ...] = (DEFAULT_LUMBERYARD,)
     on_by: str = ""
     pattern: str = ""
@@ -80,7 +82,8 @@ def new_design(answers: Answers, file: str) -> str:
         for each in items_named(name) or (name,)
     ]
     _known(answers.settings, makes)
-    text = "\n".join(_lines(answers, _named(answers), makes)) + "\n"
+    with lengths_in(answers.unit):
+        text = "\n".join(_lines(answers, _named(answers), makes)) + "\n"
     try:
         text.encode("utf-8")
     except UnicodeEncodeError as why:
@@ -113,10 +116,11 @@ def _named(answers: Answers) -> tuple[Group, ...]:
 
 
 def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
+    lengths = "413, 412.5 mm, 41.3 cm" if _unit() == "mm" else '16 1/4, 16-1/4", 413 mm, 1 ft 4 1/4 in'
     yield from _prose(
         "A design: your hives, and what to make for them. A key with # before it is not set; its default and the "
         "source of the default are beside it. To set a key, remove the # and put your value in place of "
-        '"...". Write lengths as you say them: 16 1/4, 16-1/4", 413 mm, 1 ft 4 1/4 in. Put text in quotes.'
+        f'"...". Write lengths as you say them: {lengths}. Put text in quotes.'
     )
     yield from _prose("Next, run woodshop check THIS-FILE. If it finds no errors, run woodshop plan THIS-FILE.")
     yield ""
@@ -196,7 +200,8 @@ def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
     for name in names:
         if first or given.get(name):  # the first group's explanations of the other keys apply to all groups
             key = find_key("hives", name)
-            yield from _key(key, given.get(name, ""), key.default(pattern, group.frames), said=not first)
+            default = key.default(pattern, group.frames, _unit())
+            yield from _key(_for_pattern(key, pattern), given.get(name, ""), default, said=not first)
 
 
 def _array(table: str) -> Iterator[str]:
@@ -272,7 +277,7 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     names = [group.name for group in groups if group.name]
     for n, item in enumerate(makes):
         yield ""
-        yield from _prose(f"{item.title}: {item.summary}")
+        yield from _prose(wording_of(answers.unit).said(f"{item.title}: {item.summary}"))
         yield "[[make]]"
         yield from _key(find_key("make", "item"), as_toml(item.name), said=n > 0)
         if names and item.is_per_hive:
@@ -288,7 +293,8 @@ def _key(
     key: DesignKey, given: str, default: tuple[str, str] | None = None, *, said: bool = False, quoted: bool = False
 ) -> Iterator[str]:
     """The lines for a key: its meaning, then the key with its given value or, in a comment, with its default."""
-    value, source = key.default() if default is None else default
+    value, source = key.default(unit=_unit()) if default is None else default
+    key = key.in_unit(_unit())
     if not said:
         taken = key.otherwise or (f"Left out: {value}." if source else "")
         from_where = "" if not source else f"[{value}: {source}]" if key.otherwise else f"[{source}]"
@@ -300,7 +306,21 @@ def _key(
     yield f"# {key.name} = {shown}"
 
 
-def _setting(parameter: Parameter, given: str, unit: str) -> Iterator[str]:
+def _unit() -> LengthUnit:
+    """The unit of the file that is being written."""
+    return "mm" if unit_of_lengths() == "mm" else "in"
+
+
+def _for_pattern(key: DesignKey, pattern: str) -> DesignKey:
+    """The key with an example that these hives can have: a pattern with brood boxes has no deep ones."""
+    bodies = next((each.bodies for each in patterns() if each.name == pattern), ())
+    if not bodies or "deep" in bodies or key.name not in ("height", "boxes"):
+        return key
+    both = json.dumps(list(bodies[:2]))
+    return replace(key, example=both if key.name == "boxes" else as_toml(bodies[0]))
+
+
+def _setting(parameter: Parameter, given: str, unit: LengthUnit) -> Iterator[str]:
     row = parameter_row(parameter, unit)
     only = f"Used only if {row['only']}." if row["only"] else ""
     words = (f"{row['help'][:1].upper()}{row['help'][1:]}", span(row))
@@ -362,14 +382,15 @@ def _prose(text: str) -> Iterable[str]:
 _MEASURED = ("gap", "width")
 
 
-def questions(kind: str) -> tuple[tuple[str, str], ...]:
+def questions(kind: str, unit: str = "in") -> tuple[tuple[str, str], ...]:
     """The three questions, each with the flag that answers it. A shop can answer for several groups of hives."""
+    such = "7" if unit == "mm" else "1/4"
     several = ", for each kind of hive, separated by ;" if kind == SHOP else ""
     not_yet = "nothing: not measured yet" if kind == SHOP else "Enter: not measured yet"
     return (
         ("frames", f"How many frames does a box hold{several}"),
         ("count", f"How many hives are there{several}"),
-        ("gap", f"How far below the box's top edge are the top bars, such as 1/4{several} ({not_yet})"),
+        ("gap", f"How far below the box's top edge are the top bars, such as {such}{several} ({not_yet})"),
     )
 
 

@@ -1,7 +1,7 @@
 """The season: winter stores and the last day to feed, syrup, light hives, and leftover sugar."""
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import TypeVar
 
@@ -28,14 +28,26 @@ from woodshop.errors import InputError, Problem
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.facts import all_facts, fact
 from woodshop.trade.season.stores import Fed, MassRange, Stores, place_of
-from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Volume, decimals, exact, litres, read_mass
+from woodshop.units.lengths import (
+    LITRES_PER_US_CUP,
+    Mass,
+    Volume,
+    decimals,
+    exact,
+    lengths_in,
+    litres,
+    mass_wanted,
+    read_mass,
+    unit_of_lengths,
+)
+from woodshop.units.wording import wording_of
 
 _Value = TypeVar("_Value")
 _VOLUMES = {
     "cup": LITRES_PER_US_CUP, "cups": LITRES_PER_US_CUP, "pt": LITRES_PER_US_CUP * 2, "qt": LITRES_PER_US_CUP * 4,
     "gal": LITRES_PER_US_CUP * 16, "l": Fraction(1), "ml": Fraction(1, 1000), "imp gal": Fraction("4.54609"),
 }  # fmt: skip
-_MASS = "a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg"
+_MASS = mass_wanted()
 _SOME_MASS = f"more than 0: {_MASS}"
 _VOLUME = "a volume with its unit, such as 5 gal, 2 qt, 10 L or 1 imp gal"
 _LEAST, _MOST = Fraction(1, 1000), Fraction(1_000_000)  # liters or kilograms; others are typing errors
@@ -56,7 +68,8 @@ def syrup_section(
 ) -> Section:
     """The requested results, with cautions last.
 
-    The data has "syrup", "light_hives" and "season_end" only if requested.
+    The data has "syrup", "light_hives" and "season_end" only if requested. If all amounts are given in metric units, all are
+    printed in them alone.
 
     `strength` is sugar to water by weight ("1:1", "2:1"); by default 2:1, and 1:1 for leftover sugar. "syrup" is made
     from `sugar` (a mass) or for `volume`; only one of them can be given. For "light_hives", `stores_wanted` and
@@ -66,6 +79,42 @@ def syrup_section(
     two decimals. Raises InputError with every problem: nothing requested, only one of two flags that belong together,
     an unreadable amount, or an amount impossible for syrup.
     """
+    texts = (sugar, volume, stores_wanted, stores_there, board_weight, board_tare)
+    with lengths_in("mm" if _all_metric(texts) else "in"):
+        return _syrup_section(
+            strength,
+            sugar=sugar,
+            volume=volume,
+            stores_wanted=stores_wanted,
+            stores_there=stores_there,
+            hives=hives,
+            board_weight=board_weight,
+            board_tare=board_tare,
+            board_water=board_water,
+            boards=boards,
+        )
+
+
+def _all_metric(texts: Iterable[str | None]) -> bool:
+    """Whether amounts are given, and all of them in kilograms, grams, liters or milliliters."""
+    given = [text for text in texts if text]
+    return bool(given) and all(re.search(r"\d\s*(?:kg|g|m?l)\s*$", text, re.IGNORECASE) for text in given)
+
+
+def _syrup_section(
+    strength: str | None,
+    *,
+    sugar: str | None,
+    volume: str | None,
+    stores_wanted: str | None,
+    stores_there: str | None,
+    hives: int,
+    board_weight: str | None,
+    board_tare: str | None,
+    board_water: str | None,
+    boards: int,
+) -> Section:
+    """As `syrup_section`, in the units of the sentences around it."""
     ask = _Asked()
     ratio = "sugar to water by weight, such as 1:1 or 2:1"
     chosen = ask.read("strength", strength, read_strength, ratio, "Write whole numbers with a colon.")
@@ -191,7 +240,7 @@ def _read_percent(text: str) -> Fraction:
 
 def _syrup(made: Syrup, strength: Strength) -> Section:
     below = made.crystals_below
-    crystals = None if below is None else f"{decimals(below, 0)} °C ({decimals(below * 9 / 5 + 32, 0)} °F)"
+    crystals = None if below is None else _celsius(below)
     sugar, water, small, volume = _mass(made.sugar), _mass(made.water), _small(made.water_volume), _large(made.volume)
     blocks = [Paragraph(f"Syrup {strength} by weight: {sugar} of sugar and {water} of water ({small}) make {volume}.")]
     if crystals:
@@ -273,7 +322,7 @@ def _beside(found: Mapping[str, Data]) -> Section:
     topics = [] if end is None else ["bee disease"]
     if "syrup" in found or end or (light and light["syrup"]):
         topics.append("syrup")
-    notes = [f"Volumes are at 20 °C (68 °F), calculated from density. {_club_note()}"] if topics else []
+    notes = [f"Volumes are at {_celsius(Fraction(20))}, calculated from density. {_club_note()}"] if topics else []
     if light:
         notes.append(_stores_note())
     if light and light["syrup"]:
@@ -306,7 +355,7 @@ def _beside(found: Mapping[str, Data]) -> Section:
 def _stores_note() -> str:
     rows = sorted((row for row in all_facts() if row.key.startswith("stores.")), key=lambda row: (row.mass, row.key))
     least, most = rows[0], rows[-1]
-    return (
+    return _quoted(
         f"The stores a colony needs depend on the place. Published figures run from {least.value} ({least.cite}) "
         f"to {most.value} ({most.cite}). Ask a local club."
     )
@@ -326,9 +375,16 @@ def _keeper_note() -> str:
     gallon = syrup_for_volume(read_volume("1 gal"), TWO_TO_ONE)
     ruled = gallon.sugar / (1 - fact("syrup.stores_water").number)
     found = fact("syrup.stores_per_gallon")
+    adds = (
+        f"A gallon of 2:1 then adds {decimals(ruled.pounds, 1)} lb of stores. One beekeeper finds about {found.value}"
+    )
+    if _is_metric():
+        litre = gallon.volume.litres
+        each = [f"{decimals(mass.grams / 1000 / litre, 2)} kg" for mass in (ruled, found.mass)]
+        quoted = _quoted(f"{found.value} a gallon")
+        adds = f"A liter of 2:1 then adds {each[0]} of stores. One beekeeper finds about {each[1]}: {quoted}"
     return (
-        f"Assumed: bees dry syrup to the moisture of honey and eat none of it. A gallon of 2:1 then adds "
-        f"{decimals(ruled.pounds, 1)} lb of stores. One beekeeper finds about {found.value} ({found.cite}); "
+        f"Assumed: bees dry syrup to the moisture of honey and eat none of it. {adds} ({found.cite}); "
         f"if so, {decimals((ruled / found.mass - 1) * 100, 0)} % more sugar is needed."
     )
 
@@ -337,24 +393,45 @@ def _percent(share: Fraction) -> str:
     return f"{decimals(share * 100, 1)} %"
 
 
+def _is_metric() -> bool:
+    return unit_of_lengths() == "mm"
+
+
+def _quoted(text: str) -> str:
+    return wording_of(unit_of_lengths()).quoted(text)
+
+
+def _celsius(degrees: Fraction) -> str:
+    text = f"{decimals(degrees, 0)} °C"
+    return text if _is_metric() else f"{text} ({decimals(degrees * 9 / 5 + 32, 0)} °F)"
+
+
 def _mass(mass: Mass) -> str:
-    return f"{mass.text('lb')} ({mass.text('kg')})"
+    return mass.text("kg") if _is_metric() else f"{mass.text('lb')} ({mass.text('kg')})"
 
 
 def _small(volume: Volume) -> str:
-    return f"{decimals(volume.us_cups, 1)} US cups, {decimals(volume.litres, 2)} L"
+    text = f"{decimals(volume.litres, 2)} L"
+    return text if _is_metric() else f"{decimals(volume.us_cups, 1)} US cups, {text}"
 
 
 def _large(volume: Volume) -> str:
-    return f"{decimals(volume.us_cups / 16, 2)} US gal ({decimals(volume.litres, 2)} L)"
+    text = f"{decimals(volume.litres, 2)} L"
+    return text if _is_metric() else f"{decimals(volume.us_cups / 16, 2)} US gal ({text})"
 
 
 STORES_FORMAT = "woodshop-stores-sum/1"
 
 
 def stores_section(stores: Stores) -> Section:
-    """The full calculation of winter stores. In the data, a range is (minimum, maximum), and masses are in pounds."""
+    """The full calculation of winter stores, in the unit of its file. In the data, a range is (minimum, maximum)."""
+    with lengths_in("mm" if stores.unit == "kg" else "in"):
+        return _stores_section(stores)
+
+
+def _stores_section(stores: Stores) -> Section:
     sugar = stores.sugar
+    lb, gal = ("kg", "l") if _is_metric() else ("lb", "gal")
     published = Table(
         (
             Column("used", key="used", shown=False),
@@ -365,7 +442,14 @@ def stores_section(stores: Stores) -> Section:
             Column("source", key="cite"),
         ),
         tuple(
-            (row in stores.used, "*" if row in stores.used else "", row.value, place_of(row), row.what, row.cite)
+            (
+                row in stores.used,
+                "*" if row in stores.used else "",
+                _quoted(row.value),
+                place_of(row),
+                _quoted(row.what),
+                row.cite,
+            )
             for row in stores.rows
         ),
     )
@@ -382,19 +466,19 @@ def stores_section(stores: Stores) -> Section:
             {
                 "name": each.name,
                 "count": each.count,
-                "wanted_lb": _pair(each.wanted),
-                "there_lb": _pair(each.there),
+                f"wanted_{lb}": _pair(each.wanted),
+                f"there_{lb}": _pair(each.there),
                 "how": each.how,
-                "short_lb": _pair(each.short),
-                "sugar_lb": _pair(each.sugar),
+                f"short_{lb}": _pair(each.short),
+                f"sugar_{lb}": _pair(each.sugar),
             }
             for each in stores.hives
         ],
         "strength": str(stores.strength),
-        "sugar_lb": _pair(sugar),
-        "water_gal": water,
-        "syrup_gal": syrup,
-        "bag": str(stores.bag),
+        f"sugar_{lb}": _pair(sugar),
+        f"water_{gal}": water,
+        f"syrup_{gal}": syrup,
+        "bag": stores.bag.text(stores.unit),
         "bags": stores.bags,
         "last_days": [
             {"day": None if each.day is None else in_month(each.day), "why": each.why} for each in stores.last_days
@@ -411,15 +495,17 @@ def stores_section(stores: Stores) -> Section:
         blocks.append(Paragraph("Nothing to feed."))
     else:
         least, most = stores.bags
-        total = f"{_span(sugar)} of sugar, {_numbers(water, 'US gal')} of water"
+        volume = "L" if _is_metric() else "US gal"
+        total = f"{_span(sugar)} of sugar, {_numbers(water, volume)} of water"
+        bag = stores.bag.text(stores.unit)
         blocks += [
-            Paragraph(f"Total: {total}: {_numbers(syrup, 'US gal')} of syrup {stores.strength} by weight."),
-            Paragraph(f"Buy {least if least == most else f'{least} to {most}'} bags of {stores.bag}."),
+            Paragraph(f"Total: {total}: {_numbers(syrup, volume)} of syrup {stores.strength} by weight."),
+            Paragraph(f"Buy {least if least == most else f'{least} to {most}'} bags of {bag}."),
             *map(Paragraph, _days(stores)),
             Paragraph('Assumed: bees eat none of the syrup. "woodshop syrup" shows what one beekeeper found.'),
             *map(Caution, cautioned),
         ]
-    taken = "; ".join(f"{each.name} {each.value} [{each.source}]" for each in stores.defaults)
+    taken = "; ".join(f"{each.name} {_quoted(each.value)} [{_quoted(each.source)}]" for each in stores.defaults)
     return Section("", (*blocks, Paragraph(f"Defaults: {taken}."), *map(Paragraph, leave_to)), data)
 
 
@@ -434,12 +520,12 @@ def _hive_text(each: Fed) -> str:
 def _days(stores: Stores) -> Iterator[str]:
     if not stores.last_days:
         yield (
-            'Last day for syrup: not known. Set outside = ["21 F", ...], the mean of each month from January, or '
-            "last_day, the day your club uses."
+            f'Last day for syrup: not known. Set outside = ["{"-6 C" if _is_metric() else "21 F"}", ...], the mean of '
+            "each month from January, or last_day, the day your club uses."
         )
     for each in stores.last_days:
         day = "none: the whole year is on one side of the limit" if each.day is None else in_month(each.day)
-        yield f"Last day for syrup: {day}. {each.why}."
+        yield _quoted(f"Last day for syrup: {day}. {each.why}.")
     if len(stores.last_days) > 1:
         yield (
             "Based on the mean of day and night, interpolated between mid-months. Bees must also dry the syrup, so "
@@ -448,14 +534,18 @@ def _days(stores: Stores) -> Iterator[str]:
 
 
 def _syrup_to_feed(sugar: Mass, stores: Stores) -> tuple[str, str]:
-    """The US gallons of water and of syrup for this much sugar."""
+    """The US gallons, or liters, of water and of syrup for this much sugar."""
     if not sugar.grams:
         return "0", "0"
     made: Syrup = syrup_from_sugar(sugar, stores.strength)
+    if _is_metric():
+        return decimals(made.water_volume.litres, 1), decimals(made.volume.litres, 1)
     return decimals(made.water_volume.us_cups / 16, 2), decimals(made.us_gallons, 2)
 
 
 def _pair(spread: MassRange) -> tuple[str, str]:
+    if _is_metric():
+        return decimals(spread.least.grams / 1000, 1), decimals(spread.most.grams / 1000, 1)
     return decimals(spread.least.pounds, 2), decimals(spread.most.pounds, 2)
 
 
@@ -464,6 +554,8 @@ def _numbers(pair: Sequence[str], unit: str) -> str:
 
 
 def _span(spread: MassRange) -> str:
+    if _is_metric():
+        return _numbers(_pair(spread), "kg")
     kilograms = [decimals(mass.grams / Fraction(1000), 1) for mass in (spread.least, spread.most)]
     return f"{_numbers(_pair(spread), 'lb')} ({_numbers(kilograms, 'kg')})"
 

@@ -456,5 +456,9 @@ def _merged(boxes: list[str], worded: tuple[str, ...]) -> str:
     groups: dict[str, dict[str, None]] = {}
     for box, text in zip(boxes, texts, strict=True):
         groups.setdefault("".join(text[head : len(text) - tail]).strip(), {})[box] = None
+    if any(". " in middle for middle in groups):  # sentences that differ are not joined by "or"
+        whole = dict.fromkeys(worded)
+        of_text = ((text, [box for box, its in zip(boxes, worded, strict=True) if its == text]) for text in whole)
+        return " ".join(f"For {', '.join(names)}: {text}" for text, names in of_text)
     said = " or ".join(f"{middle or 'without'} (for {', '.join(names)})" for middle, names in groups.items())
     return "".join(first[:head]) + said + "".join(first[len(first) - tail :])

@@ -192,7 +192,7 @@ def cells_of(part: Part) -> tuple[int, ...]:
     return tuple(int(count) for count in counts) if all(count.denominator == 1 for count in counts) else ()
 
 
-_UNITS = {"in": "inches", "mm": "millimetres"}
+_UNITS = {"in": "inches", "mm": "millimeters"}
 _HOLES = 3  # a part with this many round cuts has a table of them
 
 

@@ -7,7 +7,7 @@ from woodshop.drawing.arranging.arrange import Fitted, fitted
 from woodshop.drawing.values.model import Figure
 from woodshop.drawing.values.style import FREE_SCALES, POINTS_PER_MM
 
-UNIT_WORDS = {"in": "inches", "mm": "millimetres"}
+UNIT_WORDS = {"in": "inches", "mm": "millimeters"}
 
 
 @lru_cache(64)

@@ -21,6 +21,7 @@ _NEAR_WIDTH = inch("1/8")  # for wood of 16 to 22 mm
 _KEPT = 4096  # solved meshes that are cached, because similar hives need the same ones
 # Parts of the tape's mark. Where the tape is too coarse, a strip is set with a gauge or a caliper.
 _PARTS_OF_AN_INCH, _PARTS_OF_A_MILLIMETRE = (1, 2, 4), (1, 2, 5)
+_HALF = 2
 _THINNEST = inch("1/16")
 
 
@@ -84,9 +85,7 @@ def spacer_strips(
         f"Spacer strips for {box.name}",
         placed,
         steps=(
-            f"These strips suit a {say(box.gap)} gap over the top bars. The gap must be at least "
-            f"{say(thick - max(setting.mesh_low, ZERO))}. Check it with the bee-space gauge under a straightedge. If "
-            "it is less, use thinner strips or none.",
+            _suits(setting, thick),
             f"Lay {count} strips loose on the top bars, across the frames, before the fondant board goes on.",
             "Set the front faces of the strips "
             + f"{', '.join(say(x) for x in places[:-1])} and {say(places[-1])}"
@@ -98,6 +97,23 @@ def spacer_strips(
             Spec("gap over the top bars", say(box.gap)),
             Spec("thickness limits", limits.words(setting)),
         ),
+    )
+
+
+def _suits(setting: Setting, thick: Length) -> str:
+    """The step that says for which top bars the strips are. Bars level with the box have no gap to measure."""
+    say, least = setting.say, thick - max(setting.mesh_low, ZERO)
+    if least > ZERO:
+        return (
+            f"These strips suit a {say(setting.box.gap)} gap over the top bars. The gap must be at least {say(least)}. "
+            "Check it with the bee-space gauge under a straightedge. If it is less, use thinner strips or none."
+        )
+    bars = (
+        f"a {say(setting.box.gap)} gap over the top bars" if setting.box.gap > ZERO else "top bars level with the box"
+    )
+    high = "no bar may stand above the box" if not least else f"no bar may stand more than {say(-least)} above the box"
+    return (
+        f"These strips suit {bars}. Lay a straightedge across the box: {high}. If one does, use thinner strips or none."
     )
 
 
@@ -189,9 +205,10 @@ def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = T
     """The thickness to cut: within the limits, as close to their middle as the marks allow.
 
     It is a whole mark of the tape if that leaves room for the saw's tolerance on both sides; otherwise, it is the half
-    or quarter of a mark that leaves the most room. If strips are not ripped on edge (`on_edge` is false) and lattice is
-    within the limits, it is the thickness of lattice as sold. If no thickness leaves bees enough space, it is the
-    greatest thickness that does not lift the mesh.
+    or quarter of a mark that leaves the most room. In millimeters it is a fifth only if no half is within the limits.
+
+    If strips are not ripped on edge (`on_edge` is false) and lattice is within the limits, it is the thickness of
+    lattice as sold. If no thickness leaves bees enough space, it is the greatest that does not lift the mesh.
     """
     least, most = limits.least, limits.most
     usual = setting.size("strip.thickness")
@@ -208,7 +225,7 @@ def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = T
         for each in inside:
             if min(each - least, most - each) > min(best - least, most - best):
                 best = each
-        if min(best - least, most - best) >= off:
+        if min(best - least, most - best) >= off or (part == _HALF and best > least and setting.unit == "mm"):
             break
     return best
 

@@ -19,7 +19,7 @@ from woodshop.plan.rest.progress import (
     PieceCount,
     Progress,
 )
-from woodshop.units.lengths import LENGTH_WANTED, Length, read_length
+from woodshop.units.lengths import Length, length_wanted, read_length
 from woodshop.units.wording import LengthUnit
 
 COUNTS = (
@@ -137,7 +137,7 @@ def _length(row: SheetRow, key: str, unit: LengthUnit, found: list[Problem]) -> 
     try:
         return read_length(text, unit)
     except ValueError:
-        found.append(Problem(_at(row, key).where, repr(text)[:60], LENGTH_WANTED, "Write it in digits."))
+        found.append(Problem(_at(row, key).where, repr(text)[:60], length_wanted(unit), "Write it in digits."))
         return None
 
 

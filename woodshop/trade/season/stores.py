@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from math import ceil
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -46,6 +46,7 @@ class StoresTable(SettingTable):
     """A stores file."""
 
     format: str
+    unit: Literal["lb", "kg"] = "lb"
     place: Words | None = None
     wanted: SomeMass | None = None
     strength: Words | None = None
@@ -108,10 +109,12 @@ class LastDay:
 class Stores:
     """The complete calculation.
 
-    `rows` are the published stores of all places; `used` are the rows used for the target.
+    `unit` is that of the masses in texts. `rows` are the published stores of all places; `used` are the rows used for
+    the target.
     """
 
     place: str
+    unit: Literal["lb", "kg"]
     rows: tuple[Fact, ...]
     used: tuple[Fact, ...]
     hives: tuple[Fed, ...]
@@ -149,7 +152,9 @@ def published_stores() -> tuple[Fact, ...]:
 def read_stores(path: Path) -> Stores:
     """Reads a stores file and calculates the feed. Raises InputError with every problem in it."""
     where = path.name
-    table = validate(StoresTable, load(path, "stores"), where, "in")
+    raw = load(path, "stores")
+    is_metric = raw.get("unit") == "kg"
+    table = validate(StoresTable, raw, where, "mm" if is_metric else "in")
     found: list[Problem] = []
     defaults: list[Default] = []
     rows = published_stores()
@@ -158,13 +163,15 @@ def read_stores(path: Path) -> Stores:
     if used:
         wanted = MassRange(min(row.mass for row in used), max(row.mass for row in used))
     if wanted is not None and table.wanted is None and table.place is None:
-        defaults.append(Default("stores", "wanted", f"{wanted.least} to {wanted.most}", "every published figure"))
+        words = f"{wanted.least.text(table.unit)} to {wanted.most.text(table.unit)}"
+        defaults.append(Default("stores", "wanted", words, "every published figure"))
     strength = _strength(table, where, found, defaults)
     bag = table.bag
     if bag is None:
         row = fact("sugar.bag")
-        bag = row.mass
-        defaults.append(Default("stores", "bag", row.value, row.cite))
+        unit = "mm" if is_metric else "in"
+        bag = row.mass_in(unit)
+        defaults.append(Default("stores", "bag", row.value_in(unit), row.cite))
     water = fact("syrup.stores_water")
     defaults.append(Default("stores", "water in stores", water.value, water.cite))
     days = _last_days(table, where, found)
@@ -190,6 +197,7 @@ def read_stores(path: Path) -> Stores:
         raise InputError(*found)
     return Stores(
         place=table.place or "",
+        unit=table.unit,
         rows=rows,
         used=used,
         hives=tuple(hives),
@@ -211,7 +219,9 @@ def _rows_used(table: StoresTable, rows: tuple[Fact, ...], where: str, found: li
     used = tuple(row for row in rows if place_of(row) == table.place)
     if not used:
         known = sorted({place_of(row) for row in rows})
-        do = did_you_mean(table.place.lower(), known, 'Or say it yourself: wanted = "60 lb".')
+        do = did_you_mean(
+            table.place.lower(), known, f'Or say it yourself: wanted = "{"27 kg" if table.unit == "kg" else "60 lb"}".'
+        )
         found.append(Problem(f"{where}, place", repr(table.place), "one of " + ", ".join(known), do))
     return used
 
@@ -242,7 +252,7 @@ def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[De
         return None
     if table.stores is not None:
         if table.stores.grams < 0:
-            found.append(Problem(f"{where}, stores", str(table.stores), "0 lb or more", "Weigh the hive again."))
+            found.append(Problem(f"{where}, stores", str(table.stores), "0 or more", "Weigh the hive again."))
             return None
         return MassRange(table.stores, table.stores), "as you gave it"
     if ways[0]:
