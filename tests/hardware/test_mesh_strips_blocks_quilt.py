@@ -170,12 +170,14 @@ def test_strips_aim_inside_their_limits(
     assert {fact.name: fact.value for fact in made.facts}["thickness limits"] == limits
 
 
-def test_a_millimetre_tape_has_fifths(setting: Settings) -> None:
-    """6.35 mm of gap, 5.1 at least: 6 and 5.5 leave 0.35 and 0.4 on one side, 5.8 leaves 0.55."""
+def test_a_strip_in_millimetres_is_a_half_millimetre_where_one_is_within_the_limits(setting: Settings) -> None:
+    """6.35 mm of gap, 5.1 at least: 6 and 5.5 leave 0.35 and 0.4 on one side."""
     s = replace(setting(), wording=Wording("mm", millimetre(1)))
     limits = thickness_limits(s, MIDDLES)
     assert limits.words(s) == "5.2 to 6.2 mm"
-    assert aimed_thickness(s, limits) == millimetre("5.8")
+    assert aimed_thickness(s, limits) == millimetre("5.5")
+    narrow = replace(limits, least=millimetre("5.6"), most=millimetre("5.95"))
+    assert aimed_thickness(s, narrow) == millimetre("5.8")
 
 
 def test_lattice_as_it_is_sold_is_taken_where_it_lies_within(setting: Settings) -> None:

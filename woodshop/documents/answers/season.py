@@ -68,8 +68,8 @@ def syrup_section(
 ) -> Section:
     """The requested results, with cautions last.
 
-    The data has "syrup", "light_hives" and "season_end" only if requested. If all amounts are given in metric units, all are
-    printed in them alone.
+    The data has "syrup", "light_hives" and "season_end" only if requested. If all amounts are given in metric units,
+    only these are printed.
 
     `strength` is sugar to water by weight ("1:1", "2:1"); by default 2:1, and 1:1 for leftover sugar. "syrup" is made
     from `sugar` (a mass) or for `volume`; only one of them can be given. For "light_hives", `stores_wanted` and
