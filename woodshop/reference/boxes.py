@@ -59,7 +59,7 @@ def box_widths(frames: int) -> tuple[Length, ...]:
 
 
 def box_name(frames: int, width: Length, unit: str = "in") -> str:
-    """The name of a published box: its frames and its outside width, in inches or whole millimeters.
+    """The name of a published box: its frames and its outside width: inches, or whole millimeters if `unit` is "mm".
 
     >>> box_name(10, read_length("16 1/4")), box_name(10, read_length("16 1/4"), "mm")
     ('10-frame 16 1/4', '10-frame 413')
