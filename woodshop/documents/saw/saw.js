@@ -504,10 +504,12 @@
     const room = $("set").clientWidth - 24;
     const last = isBeside || !limits.childElementCount ? $("figure") : limits;
     const used = last.getBoundingClientRect().bottom - step.getBoundingClientRect().top + step.scrollTop;
-    const most = Math.max(isBeside || step.clientHeight > 280 ? 56 : 44, step.clientHeight * 0.2, Math.min(step.clientHeight - used + 16, 320));
+    const most = Math.max(56, step.clientHeight * 0.2, Math.min(step.clientHeight - used + 16, 320));
     box.style.fontSize = "100px";
     const size = Math.min(most, 98 * room / Math.max(1, $("set-to").offsetWidth + $("set-unit").offsetWidth + 16));
     box.style.fontSize = `${Math.max(24, size)}px`;
+    const over = box.getBoundingClientRect().bottom - step.getBoundingClientRect().bottom + step.scrollTop; // on a small phone, while one looks ahead
+    if (over > 0) box.style.fontSize = `${Math.max(40, size - over)}px`;
     for (const each of [step, $("words"), limits, $("told")]) {
       if (each.scrollHeight > each.clientHeight + 1) each.setAttribute("tabindex", "0"); // so that the keyboard can scroll it
       else each.removeAttribute("tabindex");
@@ -560,8 +562,9 @@
     $("set").hidden = !step.is_cut;
     const [first, ...others] = step.to[unit].split(", ");
     $("set-name").textContent = step.set;
-    $("set-to").textContent = first;
-    $("set-unit").textContent = step.is_length ? unit : "";
+    const [, number, side = ""] = /^(.*?)( off| left)?$/.exec(first);
+    $("set-to").textContent = step.is_length ? number : first;
+    $("set-unit").textContent = step.is_length ? `${unit}${side}` : "";
     $("set-rest").textContent = [others.join(", "), step.how].filter(Boolean).join(". ");
     $("set-rest").classList.toggle("long", $("set-rest").textContent.length > 80);
     const boards = step.boards.reduce((sum, each) => sum + each.times, 0);
@@ -963,7 +966,7 @@
     const choice = (mark) => {
       const label = make("label");
       const words = make("span", mark);
-      words.append(make("small", [nameOf(mark), data.parts[mark].size[unit]].filter(Boolean).join(", ")));
+      words.append(make("small", [data.parts[mark].item, nameOf(mark), data.parts[mark].size[unit]].filter(Boolean).join(", ")));
       label.append(make("input", undefined, { type: "radio", name: "letter", value: mark }), words);
       return label;
     };
