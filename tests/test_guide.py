@@ -20,6 +20,7 @@ from woodshop.design.lumberyard.lumberyard_file import read_lumberyard, read_lum
 from woodshop.design.lumberyard.lumberyard_tables import LumberyardTable
 from woodshop.design.measured_files import MeasuredTable, read_measured, read_unit_file
 from woodshop.design.orders.lines import read_run
+from woodshop.design.own_patterns import read_patterns
 from woodshop.design.settings.crew_table import read_crew
 from woodshop.design.settings.times import BY_KEY
 from woodshop.design.settle.settle import settle
@@ -38,6 +39,7 @@ READERS = {
     "shop": read_shop,
     "measured": read_measured,
     "stores": read_stores,
+    "patterns": read_patterns,
     "crew": lambda path: read_crew(path, "in"),
 }
 COMMANDS = {name: (each.help or "").partition("\n")[0] for name, each in main.commands.items()}

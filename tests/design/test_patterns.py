@@ -1,9 +1,12 @@
 """Patterns of hives: published, partly published, and measured; and that no box gets the frames of another one."""
 
+import tomllib
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from woodshop.design.design_file import files_named, read_design_text
 from woodshop.design.make_units import builds_of, make_units
 from woodshop.errors import InputError
 from woodshop.reference.patterns import MEASURES, find_pattern, patterns
@@ -131,6 +134,50 @@ def test_another_number_of_frames_needs_a_width(shop: Any) -> None:
     text = design(shop, 'pattern = "Dadant-Blatt"\n').replace("frames = 10", "frames = 6")
     assert "without width;" in refused(shop, text)
     assert shop.batch(text.replace("frames = 6", 'frames = 6\nwidth = "290 mm"')).lines
+
+
+FILE = 'format = "woodshop-patterns/1"\nunit = "mm"\n'
+
+
+def in_file(shop: Any, tmp_path: Path, pattern: str = "", name: str = "mine.toml") -> str:
+    """A design that names a file of patterns, with this pattern in the file."""
+    (tmp_path / name).write_text(FILE + (pattern or own().replace(" mm", "")), encoding="utf-8")
+    text: str = design(shop, USE)
+    return text.replace("[[hives]]", f'patterns = "{name}"\n[[hives]]', 1)
+
+
+def test_a_pattern_can_be_in_a_file_of_its_own(shop: Any, tmp_path: Path) -> None:
+    """Its lengths are in the unit of the file. It is the same as in the design."""
+    text = in_file(shop, tmp_path)
+    inline = design(shop, USE, own())
+    found = read_design_text(text, tmp_path / "design.toml"), read_design_text(inline, tmp_path / "design.toml")
+    assert found[0].patterns == found[1].patterns
+    assert ("patterns", "mine.toml") in files_named(tomllib.loads(text))
+
+
+FILE_SLIPS = {
+    "no such file": ("", "none.toml", "no such file"),
+    "twice": (own() + own(), "mine.toml", "mine.toml, pattern number 2, name"),
+    "contradicts itself": (own(SIZES | {"rest": 27}), "mine.toml", "mine.toml, pattern number 1, rest"),
+    "nothing in it": ("#", "mine.toml", "mine.toml, pattern: given"),
+    "no such key": ('colour = "red"\n' + own(), "mine.toml", "colour"),
+}
+
+
+@pytest.mark.parametrize(("pattern", "name", "said"), FILE_SLIPS.values(), ids=FILE_SLIPS.keys())
+def test_a_file_of_patterns_that_will_not_do_is_refused(
+    shop: Any, tmp_path: Path, pattern: str, name: str, said: str
+) -> None:
+    text = in_file(shop, tmp_path, pattern).replace("mine.toml", name)
+    with pytest.raises(InputError) as why:
+        read_design_text(text, tmp_path / "design.toml")
+    assert said in str(why.value)
+
+
+def test_a_name_in_a_file_and_in_the_design_is_refused(shop: Any, tmp_path: Path) -> None:
+    with pytest.raises(InputError) as why:
+        read_design_text(in_file(shop, tmp_path) + own(), tmp_path / "design.toml")
+    assert "a name of its own" in str(why.value)
 
 
 ONE = '[[hives.body]]\nheight = "{}"\n'

@@ -255,7 +255,7 @@ def read_design_text(text: str, path: Path) -> Design:
 def files_named(raw: dict[str, Any]) -> tuple[tuple[str, str], ...]:
     """Each file that the tables of a design name: the key that names it, as in messages, and its name."""
     found: list[tuple[str, Any]] = []
-    for key in ("lumberyard", "shop", "book", "orders", "crew"):
+    for key in ("lumberyard", "shop", "book", "orders", "crew", "patterns"):
         names = raw.get(key)
         found += [(key, name) for name in (names if isinstance(names, list | tuple) else (names,))]
     for key in ("hives", "box"):
@@ -309,7 +309,9 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
             crew = _crew_of(crew_file, path, unit, found)
         else:
             found += crew_faults(crew, f"{where}, crew")
-        described = own_patterns(table.pattern, where, unit, found)
+        files = () if table.patterns is None else table.patterns
+        paths = [path.parent / name for name in ((files,) if isinstance(files, str) else files)]
+        described = own_patterns(table.pattern, paths, where, unit, found)
         labels = label_settings(table.labels, table.paper or paper_of(unit), where, found, unit)
         buying = buying_settings(table.buying, where, found)
         tolerances = ToleranceTables(table.tolerance, table.moisture)

@@ -1,10 +1,12 @@
-"""The patterns that a design describes under [[pattern]], as measured by its owner."""
+"""The patterns that a design describes under [[pattern]], or in a file that it names, as measured by their owner."""
 
 from collections.abc import Iterator, Sequence
 from itertools import combinations
+from pathlib import Path
 
-from woodshop.design.tables import PatternTable
-from woodshop.errors import Problem, did_you_mean
+from woodshop.design.schema import load, validate
+from woodshop.design.tables import PatternsTable, PatternTable
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.reference.patterns import MEASURES, HivePattern, patterns
 from woodshop.units.lengths import Length
 from woodshop.units.wording import LengthUnit
@@ -23,17 +25,32 @@ _SMALLER = (
 
 
 def own_patterns(
-    tables: Sequence[PatternTable], where: str, unit: LengthUnit, found: list[Problem]
+    tables: Sequence[PatternTable], files: Sequence[Path], where: str, unit: LengthUnit, found: list[Problem]
 ) -> list[HivePattern]:
-    """The patterns of these tables of the design `where`. Problems are added to `found`."""
-    made = []
-    for n, table in enumerate(tables, 1):
-        place = f"{where}, pattern number {n}"
-        pattern = _pattern(table)
-        found += _name_faults(table, [each.name for each in tables[: n - 1]], place)
-        found += _faults(pattern, place, unit)
-        made.append(pattern)
+    """The patterns of these tables of the design `where`, and those of the `files`. Problems are added to `found`."""
+    made: list[HivePattern] = []
+    sources = [(where, unit, tuple(tables))]
+    for path in files:
+        try:
+            read = read_patterns(path)
+        except InputError as bad:
+            found += bad.problems
+        else:
+            sources.append((path.name, read.unit, read.pattern))
+    for source, of_source, its in sources:
+        for n, table in enumerate(its, 1):
+            place = f"{source}, pattern number {n}"
+            pattern = _pattern(table)
+            found += _name_faults(table, [each.name for each in made], place)
+            found += _faults(pattern, place, of_source)
+            made.append(pattern)
     return made
+
+
+def read_patterns(path: Path) -> PatternsTable:
+    """Reads a file of patterns, whose lengths without a unit are in its own. Raises InputError with every problem."""
+    raw = load(path, "patterns")
+    return validate(PatternsTable, raw, path.name, "mm" if raw.get("unit") == "mm" else "in")
 
 
 def _pattern(table: PatternTable) -> HivePattern:

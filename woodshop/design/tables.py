@@ -257,6 +257,14 @@ class PatternTable(SettingTable):
     body: tuple[BodyTable, ...] = design_key("A kind of box: its height and its frames. Write one for each.", ())
 
 
+class PatternsTable(SettingTable):
+    """A file of patterns."""
+
+    format: str
+    unit: Literal["in", "mm"] = "in"
+    pattern: Annotated[tuple[PatternTable, ...], Field(min_length=1)]
+
+
 class OrderBoxTable(BoxKeys):
     """The [[box]] table: a box named in orders."""
 
@@ -407,6 +415,11 @@ class DesignTable(SettingTable):
     pattern: tuple[PatternTable, ...] = design_key(
         "A pattern of boxes and frames as you measured it: one box and one frame of it, in the order of the tape.",
         (),
+        vary=False,
+    )
+    patterns: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)] | None = design_key(
+        "A file of patterns as you measured them, for several designs. Several in a list.",
+        otherwise="none",
         vary=False,
     )
     box: tuple[OrderBoxTable, ...] = design_key(
