@@ -8,9 +8,10 @@ from woodshop.design.batch import Batch
 from woodshop.design.keys import find_key
 from woodshop.design.settings.saw import CrosscutSaw
 from woodshop.engineering.wood import species, species_names
-from woodshop.hardware.board import BoardSettings
+from woodshop.hardware.board import BoardSettings, Gauge
 from woodshop.hardware.registry import BoardPart, Parameter, fields_as_parameters
 from woodshop.plan.values import PlannedBatch
+from woodshop.reference.materials import mesh, mesh_names
 from woodshop.units.lengths import Length, Mass, size_name
 from woodshop.units.wording import Wording
 
@@ -120,9 +121,11 @@ def _of_parameter(
 ) -> SettingToChange:
     now = _in_words(values.get(parameter.name), wording)
     choices = ("true", "false") if parameter.type is bool else tuple(map(str, get_args(parameter.type)))
-    if any(each.startswith("<class") or each == "None" for each in choices):  # a length, or none
+    is_length = any(each.startswith("<class") or each == "None" for each in choices)  # or none
+    if is_length or (wording.is_metric and parameter.type == Gauge):
         choices = ()
-    others = tuple((each, _YES.get(each, each)) for each in choices if _YES.get(each, each) != now and "," not in each)
+    named = ((each, _in_words(each, wording)) for each in choices if "," not in each)
+    others = tuple((each, text) for each, text in named if text != now)
     return SettingToChange(key, f"{whose}{parameter.param.help}", now, others)
 
 
@@ -135,6 +138,8 @@ def _in_words(value: Any, wording: Wording, otherwise: str = "calculated") -> st
         return wording.length(value)
     if isinstance(value, Mass):
         return wording.mass(value)
+    if value in mesh_names():
+        return mesh(value).sold(wording.of_texts)
     return otherwise if value is None else _YES.get(str(value).lower(), str(value))
 
 
