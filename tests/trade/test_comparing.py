@@ -17,7 +17,16 @@ from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.plan.buying.where_to_buy import plan_to_buy
-from woodshop.trade.compare import cases_alone, cases_of, compare, into_design, is_named_by, known_keys, read_varies
+from woodshop.trade.compare import (
+    LISTED,
+    cases_alone,
+    cases_of,
+    compare,
+    into_design,
+    is_named_by,
+    known_keys,
+    read_varies,
+)
 from woodshop.units.lengths import Money
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
@@ -198,7 +207,13 @@ def test_cases_multiply_in_the_order_given() -> None:
 @pytest.mark.parametrize("key", [key for key in design_keys() if key.is_varied and key.table != "hives"])
 def test_a_key_that_may_be_varied_is_put_where_the_reader_looks_for_it(key: DesignKey) -> None:
     changed = into_design(((key.address, "1/2"),), {})
-    assert (changed[key.table] if key.table else changed)[key.name] == "1/2"
+    wanted = ("1/2",) if key.address in LISTED else "1/2"
+    assert (changed[key.table] if key.table else changed)[key.name] == wanted
+
+
+def test_a_list_is_written_with_a_plus_between_its_values() -> None:
+    changed = into_design((("tools.crosscut_with", "sled + hand saw"),), {})
+    assert changed["tools"]["crosscut_with"] == ("sled", "hand saw")
 
 
 @pytest.mark.parametrize("key", ["tolerance", "labels.rows", "batch", "hives.customer", "order.count"])

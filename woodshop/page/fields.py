@@ -25,7 +25,7 @@ from woodshop.page.opened.editing import Place, remove_value, set_value, value_a
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
 from woodshop.page.rebuild import kept_up
 from woodshop.reference.materials import mesh_name, mesh_names
-from woodshop.units.lengths import NUMBER, Length, lengths_in, read_length, unit_of_lengths
+from woodshop.units.lengths import NUMBER, Length, lengths_in, unit_of_lengths
 from woodshop.units.wording import LengthUnit, in_short, wording_of
 
 _open_folds: WeakKeyDictionary[Client, set[str]] = WeakKeyDictionary()
@@ -407,9 +407,10 @@ def key_hint(key: DesignKey, unit: LengthUnit, own: LengthUnit = "in", pattern: 
     The default is that of hives of this `pattern` and `frames`.
     """
     value, _ = key.default(pattern, frames, own)
+    key = key.in_unit(own)
     meaning = page_words(key.meaning)
     if " in a list" in key.kind and key.example_value is not None and (key.table, key.name) not in _TICKED:
-        meaning += f" Such as: {_example(key, own)}."
+        meaning += f" Such as: {shown_as(key.example_value, _kind_of(key.kind))}."
     meaning = said(meaning, own, unit)
     if key.is_required:
         return f"{meaning} Needed."
@@ -422,15 +423,6 @@ def key_hint(key: DesignKey, unit: LengthUnit, own: LengthUnit = "in", pattern: 
     if value and otherwise and not set(value.replace(",", "").split()) <= set(otherwise.replace(",", "").split()):
         usual = f"{otherwise} ({value})"
     return f"{meaning} Default: {usual}."
-
-
-def _example(key: DesignKey, own: LengthUnit) -> str:
-    """The example of a key as people type it in a design with this unit: in millimeters, a length is a whole number."""
-    value = key.example_value
-    if own == "mm" and key.kind.startswith("a length"):
-        with suppress(ValueError):  # a height may be a name
-            value = [str(round(read_length(each).mm)) for each in (value if isinstance(value, list) else [value])]
-    return shown_as(value, _kind_of(key.kind))
 
 
 def _show_sources(own: LengthUnit, sources: Mapping[str, list[str]]) -> None:

@@ -190,11 +190,9 @@ def said(text: str, own: LengthUnit, unit: LengthUnit) -> str:
 
     In a metric design there are no inches, pounds, cups or °F.
 
-    >>> said("1/16 in, or 1 mm in a metric design", "mm", "mm"), said("4 lb, or 1/2 to 1 in", "mm", "mm")
-    ('1 mm', '1.8 kg, or 12.7 to 25.4 mm')
+    >>> said("4 lb, or 1/2 to 1 in", "mm", "mm")
+    '1.8 kg, or 12.7 to 25.4 mm'
     """
-    if of_each := re.fullmatch(r"(.+), or (.+) in a metric design", text):
-        text = of_each[2 if own == "mm" else 1]
     if own == "mm":
         text = wording_of(own).said(text.replace(" (not nominal)", ""))
     return in_unit(text, unit)
