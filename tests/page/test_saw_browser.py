@@ -265,7 +265,7 @@ def test_it_fits_and_is_read_at_every_size(
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
     data = small_data()
     data["layouts"][0] |= {"notes": {"in": LIMITS, "mm": LIMITS}, "first": NAILS, "bad": [[1400, 0, 200, 352]]}
-    data["steps"][0]["sight"]["in"] = SIGHT
+    data["steps"][0]["sight"]["in"] = data["steps"][1]["sight"]["in"] = SIGHT
     file.write_bytes(one_file(data))
     page.reload()
     go(page, 1)
@@ -279,6 +279,11 @@ def test_it_fits_and_is_read_at_every_size(
         drawn = page.evaluate("step.getBoundingClientRect().bottom - board.getBoundingClientRect().top")
         assert drawn > 30 or width < height, (drawn, width, height)
     assert violations(page) == []
+    page.set_viewport_size({"width": 360, "height": 640})
+    page.click("#next")
+    expect(page.locator("#looking")).to_contain_text("Only looking ahead.")
+    expect(page.locator("#set-name")).to_have_text("Fence")
+    assert [name for name in ("rule-gloves", "set-to", "sight", "done") if not page.evaluate(IN_SIGHT, name)] == []
 
 
 @pytest.mark.parametrize("refused", [["localStorage"], ["indexedDB"], ["localStorage", "indexedDB"]], ids="+".join)
