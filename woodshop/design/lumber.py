@@ -107,7 +107,7 @@ def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: Le
     """
     sold: set[Length] = set()
     offcuts: set[Length] = set()
-    for offer in lumberyard.boards(wood):
+    for offer in boards_for(lumberyard, wood, saw):
         off = edge_off(offer, saw)
         width = (offer.width - off * 2).down_to(saw.mark) if off else offer.width.down_to(grid_of(unit))
         if width > ZERO:
@@ -116,7 +116,23 @@ def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: Le
     return tuple(sorted(sold | {width for width in offcuts if width > widest}))
 
 
-def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], unit: LengthUnit) -> NoWider:
+def boards_for(lumberyard: Lumberyard, wood: Length, saw: SawSettings) -> tuple[Offer, ...]:
+    """The boards of this thickness, and those that are resawn to it, both for sale and offcuts."""
+    own = lumberyard.boards(wood)
+    return (*own, *(offer for offer in lumberyard.offers if offer not in own and resawn(offer, wood, saw)))
+
+
+def resawn(offer: Offer, wood: Length, saw: SawSettings) -> int:
+    """How many boards of this thickness come of a thicker board that may be resawn, or 0."""
+    own = saw.tools.resawing
+    if own is None or not offer.resaw or offer.thickness is None:
+        return 0
+    return own.resawn(offer.thickness, offer.width, offer.to_carry, wood)
+
+
+def no_wider(
+    lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], saw: SawSettings, unit: LengthUnit
+) -> NoWider:
     """A sentence about why no wall can be higher than the widest of `widths`."""
     thick = wood.text(unit)
     if widths:
@@ -125,7 +141,8 @@ def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], u
         if not wide:
             return NoWider(given, 'Add a wider board, or set made_of = "plywood" under [board].', True)
         return NoWider(f"{given}; {_dropped(lumberyard, wide, unit)}", _longer(wide, unit), True)
-    return NoWider(*_none(lumberyard, wood, unit), False)
+    given, do = _none(lumberyard, wood, unit)
+    return NoWider(given, _resawn_words(lumberyard, wood, saw, unit) or do, False)
 
 
 def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
@@ -135,6 +152,7 @@ def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
     if material.is_lumber and not material.is_ready_strip:
         wood = needs[0].part.thickness
         given, do = _none(batch.lumberyard, wood, batch.unit)
+        do = _resawn_words(batch.lumberyard, wood, batch.saw, batch.unit) or do
         if all(need.address.startswith("packing blocks /") for need in needs) and any(
             offer.thickness is not None and offer.thickness * 2 == wood for offer in batch.lumberyard.offers
         ):
@@ -283,6 +301,20 @@ def _none(lumberyard: Lumberyard, wood: Length, unit: LengthUnit) -> tuple[str, 
     name = "1x4" if wood == inch("3/4") else f"{thick} boards"
     do = f"Add boards {thick} thick ({name}, say) to the lumberyard file, or an offcut, or change wood in the design."
     return f"no board {thick} thick; there are boards {listed} thick", do
+
+
+def _resawn_words(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: LengthUnit) -> str:
+    """What to do if boards may be resawn, but not to this thickness; "" if none may be."""
+    own = saw.tools.resawing
+    if own is None:
+        return ""
+    thick = max(o.thickness for o in lumberyard.offers if o.resaw and o.thickness is not None)
+    two = ((thick - own.kerf) / 2 - own.planing * 2).down_to(inch("1/8") if unit == "in" else millimetre(1))
+    return (
+        f"Of a board {thick.text(unit)} thick come two of {two.text(unit)} at most, after a kerf of "
+        f"{own.kerf.text(unit)} and {own.planing.text(unit)} planed off each face. Set wood in the design to "
+        f"{two.text(unit)} or less, or add boards {wood.text(unit)} thick to the lumberyard file."
+    )
 
 
 def _dropped(lumberyard: Lumberyard, offers: list[Offer], unit: LengthUnit) -> str:

@@ -8,7 +8,8 @@ from fractions import Fraction
 
 from woodshop.design.batch import Batch, Hives, Unit, packed_boards
 from woodshop.plan.buy_list import FASTENERS, is_glued, shavings_in
-from woodshop.plan.values import Purchase, UnitCost
+from woodshop.plan.values import AND, Purchase, UnitCost
+from woodshop.reference.materials import read_material
 from woodshop.shape.part import Role
 from woodshop.units.lengths import Money
 
@@ -30,6 +31,14 @@ class CostRow:
     hives: Hives
     unit: Unit | None
     used: dict[str, Fraction]
+
+    def use_of(self, group: str) -> Fraction:
+        """The use of a group of purchases. Wood of several thicknesses out of the same boards counts by its volume."""
+        names = group.split(AND)
+        if len(names) == 1 or group in self.used:
+            return self.used.get(group, Fraction(0))
+        thick = {name: read_material(name).thickness for name in names if name in self.used}
+        return sum((self.used[name] * each.mm for name, each in thick.items() if each is not None), Fraction(0))
 
 
 def cost_rows(batch: Batch, units: tuple[Unit, ...]) -> tuple[CostRow, ...]:
@@ -66,7 +75,7 @@ def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase,
     totals = [0] * len(rows)
     for group in dict.fromkeys(purchase.group for purchase in purchases):
         cents = sum(p.total.minor for p in purchases if p.group == group)
-        for n, share in enumerate(split(cents, [row.used.get(group, Fraction(0)) for row in rows])):
+        for n, share in enumerate(split(cents, [row.use_of(group) for row in rows])):
             totals[n] += share
     currency = batch.lumberyard.currency
     return tuple(

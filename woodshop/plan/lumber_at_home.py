@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from woodshop.cutting.model.job import Job, Stock, job_digest
 from woodshop.cutting.model.lumber_job import BETWEEN
@@ -10,6 +10,7 @@ from woodshop.cutting.model.lumber_plan import BoughtBoard, home_plans, parts_at
 from woodshop.cutting.model.plan import Layout, Plan
 from woodshop.design.lumberyard.lumberyard_file import Offer
 from woodshop.plan.values import BoughtLumber, MaterialPlan, Purchase
+from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money
 from woodshop.units.wording import LengthUnit
 
@@ -23,18 +24,22 @@ def plans_at_home(bought: BoughtLumber, unit: LengthUnit) -> tuple[MaterialPlan,
     A part has the length that it has on the way home, and at each end the trim by which it is squared.
     """
     job = bought.job
+    materials = {need.part.material.name: need.part.material for need in job.needs}
     offers, lengths = {}, {}
     for board in bought.plan.bought:
         offer = next(offer for offer in job.offers if offer.id == board.stock)
         for part, home in parts_at_home(bought.plan.job, board):
-            is_part = len(board.parts) > 1
+            is_part, thin = len(board.parts) > 1, None if part.resaw is None else materials[part.resaw]
             offers[home.stock.id] = replace(
                 offer,
                 id=home.stock.id,
-                what=_what(offer, job.grid * part.length if is_part else None, unit),
+                what=_what(offer, job.grid * part.length if is_part else None, thin, unit),
                 length=job.grid * part.length,
+                material=thin or offer.material,
+                thickness=offer.thickness if thin is None else thin.thickness,
                 square_ends=offer.square_ends and not is_part,
                 cuts=None,
+                resaw=False,
             )
             if is_part:
                 lengths[home.stock.id] = part.length
@@ -57,8 +62,9 @@ def plans_at_home(bought: BoughtLumber, unit: LengthUnit) -> tuple[MaterialPlan,
     return tuple(made)
 
 
-def _what(offer: Offer, length: Length | None, unit: LengthUnit) -> str:
-    return offer.what if length is None else f"{offer.what}, part of {length.text(unit)}"
+def _what(offer: Offer, length: Length | None, thin: Material | None, unit: LengthUnit) -> str:
+    part = "" if length is None else f", part of {length.text(unit)}"
+    return f"{offer.what}{part}" + ("" if thin is None else f", resawn to {thin.size}")
 
 
 def _plan(job: Job, layouts: tuple[Layout, ...]) -> Plan:
@@ -113,6 +119,42 @@ def cut_purchases(bought: BoughtLumber) -> Iterator[Purchase]:
                 lumberyard=lumberyard,
                 is_cut=True,
             )
+
+
+@dataclass(frozen=True, slots=True)
+class Resawn:
+    """Boards or parts that are resawn alike: `times` pieces, each `length` long, into `count` boards of a material.
+
+    `layouts` are the numbers of layouts by which the new boards are cut, in the plan of the bought lumber.
+    """
+
+    offer: Offer
+    length: Length
+    times: int
+    material: str
+    count: int
+    layouts: tuple[int, ...]
+
+
+def resawings(bought: BoughtLumber) -> tuple[Resawn, ...]:
+    """Everything that is resawn, in the order of the plan."""
+    job = bought.job
+    if job.lumber is None:
+        return ()
+    lumber = {each.stock.id: each for each in job.lumber.lumber}
+    offers = {offer.id: offer for offer in job.offers}
+    found: dict[tuple[str, int, str], Resawn] = {}
+    for board in bought.plan.bought:
+        for part in (part for part in board.parts if part.resaw is not None and part.layouts):
+            word = part.resaw or ""
+            key = (board.stock, part.length, word)
+            count = next(way.boards for way in lumber[board.stock].resaw if way.thickness == word)
+            old = found.get(key)
+            found[key] = Resawn(
+                offers[board.stock], job.grid * part.length, board.times + (old.times if old else 0), word, count,
+                tuple(sorted({*part.layouts, *(old.layouts if old else ())})),
+            )  # fmt: skip
+    return tuple(found.values())
 
 
 def bought_as(stock: str) -> str:

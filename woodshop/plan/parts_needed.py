@@ -11,7 +11,18 @@ from fractions import Fraction
 
 from woodshop.cutting.model.job import Blank, Cutting, Job, Kerf, Rules, Stock
 from woodshop.design.batch import Batch, SawSettings, Unit
-from woodshop.design.lumber import Need, across, cut_width, edge_off, end_off, grid_of, is_usable, none_of, unfit
+from woodshop.design.lumber import (
+    Need,
+    across,
+    cut_width,
+    edge_off,
+    end_off,
+    grid_of,
+    is_usable,
+    none_of,
+    resawn,
+    unfit,
+)
 from woodshop.design.lumberyard.lumberyard_file import Offer
 from woodshop.errors import NothingToCutError
 from woodshop.hardware.items.spacer_strips import thickness_limits
@@ -55,7 +66,12 @@ def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ..
     ]
     if missing:
         raise NothingToCutError(*missing)
-    return with_lumber(_job(batch, material, tuple(needs)) for material, needs in by_material.items())
+    jobs = tuple(_job(batch, material, tuple(needs)) for material, needs in by_material.items())
+
+    def stock_of(offer: Offer, grid: Length) -> Stock:
+        return _stock(offer, offer.material, grid, saw=batch.saw, is_board=True, needs=())
+
+    return with_lumber(jobs, batch.saw, stock_of)
 
 
 def refuse_unfit(batch: Batch, jobs: Iterable[MaterialJob]) -> None:
@@ -155,8 +171,19 @@ def _offers(batch: Batch, material: Material, needs: Iterable[Need]) -> tuple[Of
         sections = {(need.part.thickness, need.part.width) for need in listed}
         found = [o for o in batch.lumberyard.offers if o.material == material or (o.thickness, o.width) in sections]
     else:
-        found = [o for o in batch.lumberyard.offers if o.material == material or _stands_for(o, listed) is not None]
+        found = [
+            o
+            for o in batch.lumberyard.offers
+            if o.material == material or _stands_for(o, listed) is not None or _resawn(o, material, batch.saw)
+        ]
     return tuple(o for o in found if not material.is_lumber or is_usable(o, batch.saw))
+
+
+def _resawn(offer: Offer, material: Material, saw: SawSettings) -> int:
+    """How many boards of this material come of a board of another, or 0."""
+    if material.thickness is None or not material.is_lumber or material.is_ready_strip or offer.material == material:
+        return 0
+    return resawn(offer, material.thickness, saw)
 
 
 def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
@@ -184,7 +211,11 @@ def _job(batch: Batch, material: Material, needs: tuple[Need, ...]) -> MaterialJ
     grid, word = grid_of(batch.unit), "1/64 in" if batch.unit == "in" else "1/10 mm"
     is_board = material.is_lumber
     saw, mark = batch.saw, batch.saw.mark
-    stock = tuple(_stock(offer, material, grid, saw=saw, is_board=is_board, needs=needs) for offer in offers)
+    stock = tuple(
+        _stock(offer, material, grid, saw=saw, is_board=is_board, needs=needs)
+        for offer in offers
+        if not _resawn(offer, material, saw)
+    )
     blanks = tuple(
         Blank(
             need.address,

@@ -37,6 +37,7 @@ MOST_TRIP = 240  # a trip is not interrupted
 KINDS = {
     "buy": "Buy",
     "run": "Set up the shop",
+    "resaw": "Resaw and plane",
     "saw": "Saw",
     "machine": "Machine",
     "drill": "Drill",
@@ -54,6 +55,7 @@ KINDS = {
     "hand over": "Hand over",
 }
 TOPICS = {
+    "resaw": ("resawing", "planer"),
     "saw": ("table saw", "narrow rip", "crosscut"),
     "machine": ("rabbet and groove", "table saw"),
     "drill": ("drilling",),

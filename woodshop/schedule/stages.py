@@ -14,14 +14,16 @@ from woodshop.design.settings.times import ALL_BY_KEY
 from woodshop.plan.buy_list import bowls_of_board
 from woodshop.plan.cost import CostRow, cost_rows
 from woodshop.plan.first_boards import FirstBoards, first_boards, first_kinds
+from woodshop.plan.lumber_at_home import Resawn, resawings
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.plan.work.counts import StationWork, UnitWork, operation_of, stations_of, unit_work
-from woodshop.reference.materials import Material
+from woodshop.reference.materials import Material, read_material
 from woodshop.schedule.stage_values import After, Block, Counted, Lot, Op, Stage, lots_of
 from woodshop.shape.part import Role
 from woodshop.units.lengths import Length
 
 MINUTES_A_DAY = 24 * 60
+RESAWING = "Resaw and plane"
 SHOPPING, FIRST_BOARDS, FIRST_ARTICLE, CUTTING = "Shopping", "First boards", "First article", "Cutting"
 MACHINING, ASSEMBLY, MIX, PLACE = "Parts and machining", "Assembly", "Mix, pack, place", "Placing on the hive"
 Cut = tuple[str, str, object]
@@ -149,8 +151,10 @@ class _Stages:
         return tuple(zip(self.planned.plans, first_boards(self.planned), strict=True))
 
     def _saw(self) -> Iterator[Stage]:
+        yield from self._resaw()
         for plan, first in self._split:
-            name, plan_all, opened = plan.job.material.name, plan.plan, self._opened(is_sawn=True)
+            name, plan_all = plan.job.material.name, plan.plan
+            opened = (*self._opened(is_sawn=True), *self._planed(name))
             if not plan.job.material.is_sawn:
                 yield from self._snip(plan, first)
                 continue
@@ -161,6 +165,37 @@ class _Stages:
             rest = [each.times - count for each, count in zip(plan_all.layouts, times, strict=True)]
             yield self._saw_stage(f"first saw/{name}", plan, times, opened, FIRST_BOARDS)
             yield self._saw_stage(f"saw/{name}", plan, rest, (*opened, "try first"), CUTTING)
+
+    @cached_property
+    def _resawn(self) -> dict[str, list[Resawn]]:
+        """What is resawn for each material."""
+        found: dict[str, list[Resawn]] = {}
+        for each in self.planned.lumber:
+            for own in resawings(each):
+                found.setdefault(own.material, []).append(own)
+        return found
+
+    def _planed(self, material: str) -> tuple[str, ...]:
+        return (f"plane/{material}",) if material in self._resawn else ()
+
+    def _resaw(self) -> Iterator[Stage]:
+        """Boards are resawn, rest between sticks, and are planed."""
+        rest = self.batch.crew.resting_days * MINUTES_A_DAY
+        for material, own in self._resawn.items():
+            passes = Fraction(sum(each.times * (each.count - 1) for each in own))
+            boards = Fraction(sum(each.times * each.count for each in own))
+            spoken = read_material(material).spoken
+            made = [n for n in self.made if material in {each.name for each in self._materials([n])}]
+            yield Stage(
+                key=f"resaw/{material}", kind="resaw", what=f"resaw {spoken}s, and stack them between sticks to rest",
+                blocks=(Block(ops=(Op("time", "resaw", passes, RESAWING),)),), skill="saw", units=int(passes),
+                noun="passes", after=self._bought, serves=tuple(made),
+            )  # fmt: skip
+            yield Stage(
+                key=f"plane/{material}", kind="resaw", what=f"plane {spoken}s", skill="saw", units=int(boards),
+                blocks=(Block(ops=(Op("time", "plane", boards, RESAWING),)),), noun="boards",
+                after=(After(f"resaw/{material}", least=rest),), serves=tuple(made),
+            )  # fmt: skip
 
     def _saw_stage(
         self, key: str, plan: MaterialPlan, times: Sequence[int], after: tuple[str, ...], page: str
@@ -174,7 +209,7 @@ class _Stages:
                 blocks.append(Block(ops=tuple(_station_ops(work, said, page)), setting=f"{name}, {said}"))
         if key == self._opening:
             blocks[0] = replace(blocks[0], ops=(*self._run, *blocks[0].ops))
-            after = tuple(each.stage for each in self._bought)
+            after = (*(each.stage for each in self._bought), *self._planed(name))
         made = [n for n in self.made if plan.job.material in self._materials([n])]
         what = f"saw {'the first boards of ' if key.startswith('first') else ''}{plan.job.material.spoken}"
         return Stage(

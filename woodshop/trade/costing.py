@@ -74,7 +74,7 @@ def goods_of(
 
 
 def _bought(planned: PlannedBatch, group: str, bought: list[Purchase], rows: tuple[CostRow, ...], shop: Shop) -> Goods:
-    weights = tuple(row.used.get(group, Fraction(0)) for row in rows)
+    weights = tuple(row.use_of(group) for row in rows)
     paid = sum(p.total.minor for p in bought)
     how = " + ".join(f"{p.count} x {p.what} at {p.price.minor / 100:.2f}" for p in bought)
     is_pack = group in FASTENERS or group in CONSUMED
@@ -113,7 +113,7 @@ def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
     for bill in planned.bills:
         weights = [Fraction(0)] * len(rows)
         for p in (p for p in planned.purchases if p.lumberyard == bill.lumberyard):
-            used = [row.used.get(p.group, Fraction(0)) for row in rows]
+            used = [row.use_of(p.group) for row in rows]
             total = sum(used, Fraction(0))
             weights = [w + p.total.minor * u / total for w, u in zip(weights, used, strict=True)] if total else weights
         for what, money in (("delivery", bill.fee), ("tax paid", bill.tax)):

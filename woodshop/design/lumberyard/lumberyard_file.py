@@ -58,7 +58,7 @@ class Offer:
     `straight_edges` needs no trimming of these, unless it has `rounded_edges`; a `twisted` board is never ripped.
     `worth` is the charge in a quote for stock on hand, if it is not `price`. `buy_over` is the share of boards to buy
     in addition to those planned, and why. `chalked` is the code on a board that was set aside, if it has one. `cuts` is
-    set for a board that its lumberyard cuts to length.
+    set for a board that its lumberyard cuts to length; one with `resaw` may be resawn at home into thinner boards.
     """
 
     id: str
@@ -82,6 +82,7 @@ class Offer:
     buy_over: tuple[Fraction, str] | None = None
     chalked: str = ""
     cuts: CutToLength | None = None
+    resaw: bool = False
 
     @property
     def most_to_cut(self) -> int | None:
@@ -299,6 +300,7 @@ def _boards(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
                 thickness=thick,
                 straight_edges=board.straight_edges,
                 rounded_edges=board.rounded_edges,
+                resaw=board.resaw,
                 buy_over=None if over is None else (over.share, over.because),
             )
 

@@ -50,7 +50,7 @@ class BoardTable(SettingTable):
     """The [[board]] table. `seen` is the date of these prices if it differs from the lumberyard's date.
 
     If `straight_edges` is true, the factory edges are straight and square, and can stay on a part. If `rounded_edges`
-    is true, as of framing lumber, they are cut off.
+    is true, as of framing lumber, they are cut off. If `resaw` is true, boards may be resawn into thinner ones.
     """
 
     nominal: str | None = None
@@ -59,6 +59,7 @@ class BoardTable(SettingTable):
     wood: Words = ""
     straight_edges: bool = True
     rounded_edges: bool = False
+    resaw: bool = False
     buy_over: BuyOverTable | None = None
     seen: date | None = None
     sizes: tuple[LengthOffer, ...] = Field(min_length=1)

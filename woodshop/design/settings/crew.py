@@ -45,11 +45,11 @@ class Crew:
 
     `zone` is an IANA time zone, "" if not given. `table` is the length and width of each of the `tables` on which
     boards dry. `backing_boards` is None if there is one for each board on the tables. `clamps` is how many frames can
-    be in clamps at once. `car_boards` and `car_load` are the most that the car carries on one trip. `drying_days`
-    and `spare_days` are full days. Frames stay in clamps for `clamp_minutes`, their glue is hard after `glue_hours`,
-    and a coat of paint is dry after `paint_hours`. On a due day, work must be done by `due_clock`, in minutes after
-    midnight. Nobody drives to the apiaries `at_home`. `defaults` are the values that were not given. If `is_default` is
-    true, there is no [crew].
+    be in clamps at once. `car_boards` and `car_load` are the most that the car carries on one trip. `drying_days`,
+    `resting_days` (of resawn boards) and `spare_days` are full days. Frames stay in clamps for `clamp_minutes`, their
+    glue is hard after `glue_hours`, and a coat of paint is dry after `paint_hours`. On a due day, work must be done by
+    `due_clock`, in minutes after midnight. Nobody drives to the apiaries `at_home`. `defaults` are the values that were
+    not given. If `is_default` is true, there is no [crew].
     """
 
     workers: tuple[Worker, ...]
@@ -64,6 +64,7 @@ class Crew:
     car_boards: int | None
     car_load: Mass
     drying_days: int
+    resting_days: int
     spare_days: int
     clamp_minutes: int
     glue_hours: int

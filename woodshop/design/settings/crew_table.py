@@ -222,6 +222,12 @@ class CrewTable(SettingTable):
         example="2",
         vary=False,
     )
+    resting_days: Annotated[int, Field(ge=0, le=120)] | None = design_key(
+        "Full days that resawn boards rest before they are planed. Longer for damp lumber, or in an unheated shop.",
+        row="crew.resting_days",
+        example="7",
+        vary=False,
+    )
     spare_days: Annotated[int, Field(ge=0, le=60)] | None = design_key(
         "Days between the end of drying and loading, so that a slow board or a bad day delays nobody.",
         row="crew.spare_days",
@@ -398,6 +404,7 @@ def settled_crew(table: CrewTable, unit: LengthUnit = "in") -> Crew:
         car_boards=table.car_boards,
         car_load=table.car_load if table.car_load is not None else taken("car_load", "crew.car_load").mass_in(unit),
         drying_days=number("drying_days", "mix.drying_days"),
+        resting_days=number("resting_days", "crew.resting_days"),
         spare_days=number("spare_days", "crew.spare_days"),
         clamp_minutes=number("clamp_minutes", "crew.clamp_minutes"),
         glue_hours=number("glue_hours", "crew.glue_hours"),

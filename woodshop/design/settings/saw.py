@@ -7,6 +7,7 @@ from typing import Any, Literal, TypeVar
 from pydantic import create_model
 
 from woodshop.design.schema import AnyLength, Default, SettingTable, Size, design_key, load, validate
+from woodshop.design.settings.resawing import Resawing
 from woodshop.design.settings.times import PaintTable, SetupTable, TimesTable
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
@@ -15,6 +16,7 @@ from woodshop.units.wording import LengthUnit
 
 Strips = Literal["fall free", "thin-rip stop"]
 Order = Literal["by setting", "by board"]
+ResawSaw = Literal["band saw", "table saw with guard and riving knife"]
 CrosscutSaw = Literal["miter saw", "circular saw", "sled", "hand saw"]
 PRICING_KEYS = (
     "name", "currency", "labour", "margin", "markup", "scrap", "round_up_to", "tax", "tax_exempt", "packs", "offcuts",
@@ -109,6 +111,27 @@ class ToolsTable(SettingTable):
         "Strips thinner or narrower than this are crosscut by hand in a miter box.", row="tool.thin_strip"
     )
 
+    resaw_with: ResawSaw | None = design_key(
+        "Saw that turns a thick board into thinner ones: band saw, or table saw with guard and riving knife (one pass "
+        "right through the board, and only if you say so).",
+        usual='"band saw"',
+    )
+    resaw_height: Size | None = design_key(
+        "Widest board that this saw cuts through in one pass, standing on edge.",
+        otherwise="no boards are resawn",
+        example='"6"',
+    )
+    resaw_kerf: Size | None = design_key("Kerf of the blade that resaws.", row="tool.resaw_kerf")
+    planing_allowance: Size | None = design_key(
+        "Planed off each face of a resawn board, at least.", row="tool.planing_allowance"
+    )
+    planer_shortest: Size | None = design_key(
+        "Shortest board that your planer takes, from its manual.",
+        otherwise="there is no planer, and no boards are resawn",
+        example='"14"',
+    )
+    planer_width: Size | None = design_key("Widest board that your planer takes.", row="tool.planer_width")
+
 
 T = TypeVar("T", SawTable, ToolsTable)
 
@@ -166,7 +189,8 @@ class Tools:
 
     `crosscut_with` are the saws for crosscuts. A table saw rips, and a hand saw makes the cuts that no other saw can
     make. `miter_saw_width` is the widest board for the miter saw. Boards longer than `long_board` need support on both
-    sides of a crosscut; strips thinner or narrower than `thin_strip` are crosscut by hand.
+    sides of a crosscut; strips thinner or narrower than `thin_strip` are crosscut by hand. `resawing` is set if there
+    are boards to resaw.
     """
 
     crosscut_with: tuple[str, ...]
@@ -177,6 +201,7 @@ class Tools:
     miter_saw_width: Length
     long_board: Length
     thin_strip: Length
+    resawing: Resawing | None = None
 
     @property
     def rip_kerf(self) -> Length:
@@ -254,7 +279,7 @@ def settled_tools(
         row = fact("tool.crosscut_with")
         defaults.append(Default("tools", "crosscut_with", row.value, row.cite))
         saws = tuple(row.value.split(", "))
-    tools = Tools(crosscut_with=saws, **values)
+    tools = Tools(crosscut_with=saws, resawing=None, **values)
     found = []
     for name, kerf, least in (
         ("rip_kerf", rip_kerf, tools.rip_kerf),

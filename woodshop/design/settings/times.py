@@ -38,6 +38,8 @@ class Operation:
 OPERATIONS = (
     Operation("crosscut", "crosscut", "pass"),
     Operation("rip", "rip", "pass"),
+    Operation("resaw", "resaw", "pass"),
+    Operation("plane", "plane a resawn board on both faces", "board"),
     Operation("snip", "cut mesh, cloth, plastic or sheet steel", "cut"),
     Operation("rabbet", "rabbet", "rabbet"),
     Operation("groove", "groove", "groove"),

@@ -20,6 +20,7 @@ from woodshop.design.settings.tolerances import settled_tolerances
 from woodshop.design.settle.box_sizes import settled_box
 from woodshop.design.settle.kerfs import with_kerfs
 from woodshop.design.settle.on_hand import with_units
+from woodshop.design.settle.resawing import settled_resawing
 from woodshop.design.settle.screws import screws_for, wall_woods, with_fitting_screws
 from woodshop.design.settle.woodenware import cover_settings, rim_size, settled_woodenware
 from woodshop.design.tables import Form, HivesTable
@@ -72,7 +73,7 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
         raise ValueError("the design has a book: read it with plan.book.reading.read_booked")
     defaults: list[Default] = [*design.order_defaults, *lumberyard.listed]
     notes = [*design.notes, *lumberyard.notes]
-    saw = _saw(design, defaults)
+    saw = _saw(design, lumberyard, defaults)
     wording = Wording(design.unit, saw.mark, design.both_units, None if shown == design.unit else shown)
     if design.inventory is not None:
         formats = {
@@ -110,7 +111,7 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
     for make in design.makes:
         wood = make.wood or usual_wood
         widths = wall_widths(lumberyard, wood, saw, design.unit)
-        why = no_wider(lumberyard, wood, widths, design.unit)
+        why = no_wider(lumberyard, wood, widths, saw, design.unit)
         wanted = make.hives or tuple(groups)
         under = {name: _under_cover(make, covers[name]) for name in wanted}
         by_all = {key: value for key, value in under[wanted[0]].items() if all(key in each for each in under.values())}
@@ -357,10 +358,12 @@ def _terms(lumberyard: Lumberyard, defaults: list[Default]) -> None:
             defaults.append(Default(where, "tax_on_delivery", "no", "states differ, no source; ask the lumberyard"))
 
 
-def _saw(design: Design, defaults: list[Default]) -> SawSettings:
+def _saw(design: Design, lumberyard: Lumberyard, defaults: list[Default]) -> SawSettings:
     table, unit = design.sawing.saw, design.unit
     tools_table = with_kerfs(design.sawing, design.inventory, unit, defaults)
     tools = settled_tools(tools_table, table.rip_kerf, table.crosscut_kerf, unit, defaults)
+    resawing = settled_resawing(tools_table, tools.table_saw_kerf, lumberyard.offers, unit, defaults)
+    tools = replace(tools, resawing=resawing)
     values: dict[str, Any] = {}
     for name, kerf in (("rip_kerf", tools.rip_kerf), ("crosscut_kerf", tools.crosscut_kerf)):
         given = getattr(table, name)

@@ -175,7 +175,11 @@ def _span(schedule: Schedule, goal: Goal) -> Iterator[str]:
 def _buy_by(schedule: Schedule) -> Iterator[str]:
     """The time at which wood is first sawn, if wood is bought and the schedule does not say when to begin."""
     saws = {each.key for each in schedule.project.resources if each.is_saw}
-    starts = [booking.start for booking, activity in booked(schedule) if any(u.resource in saws for u in activity.uses)]
+    starts = [
+        booking.start
+        for booking, activity in booked(schedule)
+        if activity.kind == "resaw" or any(use.resource in saws for use in activity.uses)
+    ]
     has_trip = any(each.kind == "buy" for each in schedule.project.activities)
     if starts and has_trip and not schedule.project.is_backward:
         days = schedule.project.days

@@ -14,9 +14,8 @@ _COLUMNS = (
     Column("", weight=1),
     Column("count", Align.RIGHT, weight=1),
     Column("board", weight=6),
-    Column("cut into, in this order from one end", weight=9),
+    Column("cut into, in this order from one end", weight=12),
     Column("cuts in each", Align.RIGHT, weight=2),
-    Column("layouts", weight=3),
 )
 
 
@@ -63,25 +62,23 @@ def _price(planned: PlannedBatch) -> str:
 
 
 def _rows(planned: PlannedBatch, bought: BoughtLumber) -> Iterator[tuple[str, ...]]:
-    numbers = _numbers(planned, bought)
     for offer, board, cuts, _ in cuts_of(bought):
-        found = sorted({numbers[n] for part in board.parts for n in part.layouts})
-        parts = _parts(planned, bought, board)
-        yield ("[ ]", str(board.times), offer.what, parts, str(cuts), ranges(found))
+        yield ("[ ]", str(board.times), offer.what, _parts(planned, bought, board), str(cuts))
 
 
 def _parts(planned: PlannedBatch, bought: BoughtLumber, board: BoughtBoard) -> str:
-    """The parts in order: "2 of 47 1/2 in, then 13 in (not needed)"."""
-    unit, grid = planned.batch.unit, bought.job.grid
+    """The parts in order: "2 of 47 1/2 in (layout 3), then 13 in (not needed)"."""
+    unit, grid, numbers = planned.batch.unit, bought.job.grid, printed_numbers(planned, bought)
     words = []
-    for (length, is_used), same in groupby(board.parts, key=lambda part: (part.length, bool(part.layouts))):
-        count = len(list(same))
-        size = (grid * length).text(unit)
-        words.append((f"{count} of {size}" if count > 1 else size) + ("" if is_used else " (not needed)"))
+    for (length, layouts), same in groupby(board.parts, key=lambda part: (part.length, part.layouts)):
+        count, size = len(list(same)), (grid * length).text(unit)
+        own = sorted({numbers[n] for n in layouts})
+        use = f"layout{'s' if len(own) > 1 else ''} {ranges(own)}" if own else "not needed"
+        words.append((f"{count} of {size}" if count > 1 else size) + f" ({use})")
     return ", then ".join(words)
 
 
-def _numbers(planned: PlannedBatch, bought: BoughtLumber) -> tuple[int, ...]:
+def printed_numbers(planned: PlannedBatch, bought: BoughtLumber) -> tuple[int, ...]:
     """The printed number of each layout of the bought lumber's plan."""
     before, start = 0, {}
     for each in planned.plans:

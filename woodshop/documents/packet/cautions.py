@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from woodshop.design.batch import Unit
 from woodshop.drawing.values.model import Caution, Columns, Paragraph, page_of
+from woodshop.plan.lumber_at_home import resawings
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.materials import Material
@@ -70,6 +71,7 @@ def batch_topics(planned: PlannedBatch) -> list[str]:
     """The caution topics that apply to this batch, in the order of the work."""
     parts = [need.part for each in planned.plans for need in each.job.needs]
     topics = ["table saw", "crosscut"] if any(part.material.is_sawn for part in parts) else []
+    topics += ["resawing", "planer"] if any(resawings(each) for each in planned.lumber) else []
     if topics:
         topics += [tool for tool in planned.batch.saw.tools.crosscut_with if tool in ("circular saw", "hand saw")]
     if any(part.on_edge for part in parts):

@@ -13,6 +13,7 @@ from woodshop.documents.packet.layouts import (
     Kept,
     NumberedLayout,
     groups_of,
+    is_resawn,
     kept_offcuts,
     layout_drawing,
     numbered_layouts,
@@ -229,6 +230,9 @@ def notes_before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> li
         )
         if any(lay.is_offcut for lay in layouts):
             text += f" {NAILS}"
+        if any(is_resawn(lay) for lay in layouts):
+            where = page_of("resaw-and-plane", "Resaw and plane, page {}", "Resaw and plane")
+            text += f" Boards that are resawn are planed first: {where}."
         blocks.append(Paragraph(text, lead="All boards:"))
     every = [(lay, *each) for lay in layouts for each in tools_for(lay, _cuts(lay), batch).items()]
     blocks += [*_by_wires(first.material, planned), *cautions_of(every, batch)]

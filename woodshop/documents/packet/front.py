@@ -33,6 +33,7 @@ from woodshop.drawing.values.model import (
 )
 from woodshop.findings import Severity
 from woodshop.plan.cost import cost_rows
+from woodshop.plan.lumber_at_home import resawings
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import work_of
 from woodshop.shape.part import RoundOutline
@@ -203,6 +204,9 @@ def tools_paragraph(planned: PlannedBatch, chapters: Iterable[Section]) -> Parag
 def _tools(planned: PlannedBatch, chapters: Iterable[Section]) -> Iterator[str]:
     """The saws, bits, hand tools and measuring tools needed for the parts of this batch."""
     saws: dict[str, None] = {}
+    resawing = planned.batch.saw.tools.resawing
+    if resawing is not None and any(resawings(each) for each in planned.lumber):
+        saws |= dict.fromkeys((resawing.saw.partition(" with")[0], "planer"))
     for layout in numbered_layouts(planned):
         if layout.is_sawn:
             cuts = saw_cuts(layout.plan.job.job, layout.layout)
@@ -251,6 +255,7 @@ def _listed(words: Iterable[str]) -> str:
 
 
 _STAGES = (
+    ("resawing and planing", ("resaw", "plane")),
     ("sawing", ("crosscut", "rip", "saw", "fence")),
     ("machining", ("rabbet", "groove", "finger", "notch", "drill", "punch", "cutter")),
     ("snipping and stapling", ("snip", "passage", "fold", "staple")),

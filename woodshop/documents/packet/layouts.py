@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from woodshop.cutting.model.job import Stock
+from woodshop.cutting.model.lumber_job import BETWEEN
 from woodshop.cutting.model.plan import Layout, Piece
 from woodshop.cutting.order.sequence import leftovers
 from woodshop.design.lumber import Need
@@ -78,6 +79,11 @@ class NumberedLayout:
     def is_sawn(self) -> bool:
         """Whether a saw cuts this stock, not snips or scissors."""
         return self.material.is_sawn
+
+
+def is_resawn(layout: NumberedLayout) -> bool:
+    """Whether the board of a layout was resawn from a thicker one."""
+    return layout.layout.stock.endswith(f"{BETWEEN}{layout.material.name}")
 
 
 def needs_of(planned: PlannedBatch) -> list[Need]:

@@ -9,7 +9,7 @@ from woodshop.design.lumber import edge_off
 from woodshop.documents.packet.layouts import LaidPiece, NumberedLayout, bad_stretches, numbered_layouts, trims
 from woodshop.drawing.values.model import Block, Bullets, Heading
 from woodshop.hive.variation.sizes import Work
-from woodshop.plan.lumber_at_home import is_whole
+from woodshop.plan.lumber_at_home import bought_as, is_whole
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, millimetre
@@ -126,6 +126,7 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
     for layout in numbered_layouts(planned):
         if layout.is_sawn and not layout.is_offcut and layout.material.is_lumber:
             kinds.setdefault((layout.what.partition(",")[0], layout.width), []).append(layout)
+    bought = {offer.id: offer.thickness for each in planned.lumber for offer in each.job.offers}
     lines = []
     for (what, width), layouts in kinds.items():
         least = {lay.name: least_size(lay, saw_cuts(lay.plan.job.job, lay.layout)) for lay in layouts}
@@ -150,10 +151,15 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
         )
         offers = {offer.id: offer for lay in layouts for offer in lay.plan.job.offers}
         straight = all(offers[lay.layout.stock].straight_edges for lay in layouts)
-        thick = thickness_of(layouts[0])
+        thick = bought.get(bought_as(layouts[0].layout.stock), thickness_of(layouts[0]))
         wide += "" if thick is None else f"; {limits_of(thick, batch)} thick"
         long = f"; length at least {long}" if long else ""
         lines.append(f"{what}: {wide}{long}{'; both edges straight' if straight else ''}.")
+    if lines and any(offer.rounded_edges for each in planned.plans for offer in each.job.offers):
+        lines.append(
+            "Framing lumber: look at its stamp. KD or KD-HT was dried in a kiln, S-GRN is green, and wood stamped as "
+            "treated never goes into a hive. Choose dry, straight boards without twist or loose knots."
+        )
     return [Heading("Take a tape and calipers along", 3), Bullets(tuple(lines))] if lines else []
 
 

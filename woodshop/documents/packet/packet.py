@@ -7,6 +7,7 @@ from woodshop.documents.packet.first_article import articles_of, first_article_s
 from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.parts import parts_section
+from woodshop.documents.packet.resawing import resaw_chapter
 from woodshop.documents.packet.safety import safety_chapter
 from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import thin_rip_chapter
@@ -30,6 +31,7 @@ def packet(
             shopping_chapter(planned),
             safety_chapter(planned),
             thin_rip_chapter(planned),
+            resaw_chapter(planned),
             first_boards_chapter(planned) if changed is None else Section("", ()),
             first_article_section(planned, found, is_rest=changed is not None),
             cutting_chapter(planned, is_all=changed is not None),

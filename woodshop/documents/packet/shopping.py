@@ -211,7 +211,7 @@ def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
         return ", ".join(found) + (f": {purchase.why}" if purchase.is_spare else "")
     rows = cost_rows(planned.batch, planned.units)
     found = dict.fromkeys(
-        _FILLED.get(row.what) or titles.get(row.what, row.what) for row in rows if purchase.group in row.used
+        _FILLED.get(row.what) or titles.get(row.what, row.what) for row in rows if row.use_of(purchase.group)
     )
     return f"{', '.join(found)}: {purchase.why}" if found else purchase.why
 

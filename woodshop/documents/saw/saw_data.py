@@ -29,6 +29,7 @@ from woodshop.documents.packet.layouts import (
 )
 from woodshop.documents.packet.measure_first import bad_when_squared, limits_of, nearest, said_of, thickness_of
 from woodshop.documents.packet.parts import in_line
+from woodshop.documents.saw.planed import planed_steps
 from woodshop.drawing.values.model import Block, Paragraph, with_pages
 from woodshop.hardware.catalogue import find_item
 from woodshop.plan.first_boards import first_boards
@@ -110,11 +111,9 @@ def saw_data(
     steps: list[dict[str, Any]] = []
     for n, own in enumerate(zip(*lists, strict=True)):
         rows = [_rows(each, as_read[unit]) for unit, each in zip(_UNITS, own, strict=True)]
+        steps += _keyed(planed_steps(n, own[0].layouts, as_read), len(steps))
         for both in zip(*rows, strict=True):
-            step = _step(n, own, both, as_read)
-            text = json.dumps(step, sort_keys=True, separators=(",", ":"))
-            key = f"{len(steps) + 1}-{hashlib.sha256(text.encode()).hexdigest()[:6]}"
-            steps.append({**step, "key": key, **_shown(own, both, as_read)})
+            steps += _keyed([(_step(n, own, both, as_read), _shown(own, both, as_read))], len(steps))
     layouts = [numbered_layouts(as_read[unit]) for unit in _UNITS]
     wording = planned.batch.wording
     units = list(_UNITS) if wording.unit == "in" or wording.both else [wording.unit]
@@ -143,6 +142,13 @@ def saw_data(
         "steps": steps,
     }
     return {name: _only(units, value) for name, value in data.items()}
+
+
+def _keyed(found: Iterable[tuple[dict[str, Any], dict[str, Any]]], before: int) -> Iterator[dict[str, Any]]:
+    """The steps with their keys and with what they also show. `before` is the number of steps before them."""
+    for n, (step, shown) in enumerate(found, before + 1):
+        text = json.dumps(step, sort_keys=True, separators=(",", ":"))
+        yield {**step, "key": f"{n}-{hashlib.sha256(text.encode()).hexdigest()[:6]}", **shown}
 
 
 def _only(units: Sequence[str], value: Any) -> Any:

@@ -105,7 +105,8 @@ _GOODS: dict[str, tuple[str, str, tuple[_Column | _Stack, ...]]] = {
 }  # fmt: skip
 _NOT_KNOWN = {"": "no (default)", "yes": "yes", "no": "no"}
 _BOARD = (_Column("nominal", "nominal"), _Column("thickness", "thickness"), _Column("width", "width"),
-          _Column("wood", "wood"))  # fmt: skip
+          _Column("wood", "wood"), _Column("rounded_edges", "rounded edges, as of framing lumber", "yes or no"),
+          _Column("resaw", "may be resawn into thinner boards", "yes or no"))  # fmt: skip
 _BOARD_SIZE = (_LENGTH, *_PRICE)
 _SIZES = {"nominal": "nominal size", "mesh": "mesh", "cloth": "name"}
 """What the size of a kind of material is called; that of a sheet is its thickness."""
@@ -139,7 +140,8 @@ _HELP = {
     "offcut": "Pieces that you own. Give each one its real size, and write its mark on it. "
     "Say yes for straight edges and square ends: until then they are cut off. "
     "Bad stretches are measured from the marked end, such as {stretch}.",
-    "board": "A board {named}. Each length has its price.",
+    "board": "A board {named}. Each length has its price. A board that may be resawn needs the saw and the "
+    "planer under More about saw and tools.",
 }
 _IN_HELP = {
     "in": {"stretch": "22 to 25 1/2",
@@ -538,8 +540,13 @@ def _board(form: FileFields, n: int, row: dict[str, Any]) -> None:
     with group(f"Board {section} {row.get('wood', '')}".strip()):
         with ui.element("div").classes("fields four"):
             for column in _BOARD:
-                if column.key != "nominal" or form.own == "in" or column.key in row:
-                    form.text(("board", n, column.key), column.heading.capitalize(), what=f"{section}, {file}")
+                if column.key == "nominal" and form.own != "in" and column.key not in row:
+                    continue
+                own, label, what = ("board", n, column.key), column.heading.capitalize(), f"{section}, {file}"
+                if column.kind == "yes or no":
+                    form.one_of(own, label, _NOT_KNOWN, what=what, kind=column.kind)
+                else:
+                    form.text(own, label, what=what)
         with _scrolled(f"Lengths of {section}"), ui.element("table").classes("goods"):
             _head(each.heading for each in _BOARD_SIZE)
             with ui.element("tbody"):

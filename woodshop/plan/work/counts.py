@@ -15,6 +15,7 @@ from woodshop.design.batch import Unit
 from woodshop.design.settings.times import BY_KEY, SQUARE_FOOT
 from woodshop.plan.buy_list import bowls_of_board
 from woodshop.plan.cost import CostRow
+from woodshop.plan.lumber_at_home import resawings
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.shape.part import FACE_AXIS, Cuboid, Cut, Part, Placed, Role, RoundOutline, cut_box
 
@@ -121,7 +122,7 @@ class _Tally:
 
 def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Labor, ...]:
     """Every operation of the run, in working order."""
-    works = [work for plan in planned.plans for work in _cut(planned, plan, rows)]
+    works = [work for plan in planned.plans for work in (*_resaw(planned, plan, rows), *_cut(planned, plan, rows))]
     tally, wrapped = _Tally(len(rows)), hives_wrapped(rows)
     for n, row in enumerate(rows):
         if row.what == "sugar":
@@ -173,6 +174,18 @@ def _pieces(rows: tuple[CostRow, ...], plan: MaterialPlan, by_length: bool = Fal
                     total += (placed.part.length.mm if by_length else 1) * row.unit.line.count
         weights.append(total)
     return tuple(weights)
+
+
+def _resaw(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -> Iterator[Labor]:
+    """Counts the passes that resaw boards to one material, and the boards to plane."""
+    material = plan.job.material.name
+    own = [each for bought in planned.lumber for each in resawings(bought) if each.material == material]
+    weights = _pieces(rows, plan, by_length=True)
+    counts = (("resaw", sum(each.times * (each.count - 1) for each in own)),
+              ("plane", sum(each.times * each.count for each in own)))  # fmt: skip
+    for key, count in counts:
+        if count:
+            yield Labor("time", key, what=material, count=Fraction(count), weights=weights, rule=BY_LENGTH)
 
 
 def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -> Iterator[Labor]:

@@ -1,0 +1,237 @@
+"""Boards that are resawn at home: how many come of one, what is bought, and what is refused, by hand arithmetic."""
+
+import json
+from typing import Any
+
+import pytest
+
+from tests.plan.test_cut_to_length import wood, written
+from woodshop.checks.check_batch import check_batch
+from woodshop.design.settings.resawing import Resawing
+from woodshop.documents.packet.resawing import resaw_chapter
+from woodshop.documents.saw.saw_data import saw_data
+from woodshop.drawing.values.model import Table
+from woodshop.errors import InputError, NothingToCutError
+from woodshop.plan.buying.where_to_buy import plan_to_buy
+from woodshop.plan.lumber_at_home import resawings
+from woodshop.plan.plan_batch import sealed
+from woodshop.plan.values import PlannedBatch
+from woodshop.plan.verify import verify_file
+from woodshop.plan.written_plan import read_planned
+from woodshop.schedule.stages import stages_of
+from woodshop.units.lengths import Length, inch
+
+DESIGN = """format = "woodshop-design/2"
+batch = "two-rims"
+unit = "in"
+lumberyard = "lumberyard.toml"
+wood = "5/8"
+[tools]
+{tools}
+[[hives]]
+frames = 10
+count = 2
+gap = "1/4"
+[[make]]
+item = [{items}]
+"""
+TOOLS = 'resaw_height = "4"\nplaner_shortest = "14"\n'
+LUMBERYARD = """format = "woodshop-lumberyard/1"
+name = "Hill Street Lumber"
+seen = 2026-09-12
+{terms}
+[[board]]
+nominal = "2x4"
+wood = "framing spruce"
+rounded_edges = true
+resaw = true
+sizes = [{sizes}]
+"""
+CAR = 'longest = "4 ft"\ncrosscut = "1.00"'
+WIDER = """
+[[board]]
+nominal = "2x6"
+wood = "framing spruce"
+rounded_edges = true
+resaw = true
+sizes = [{ length = "8 ft", price = "6.90" }]
+"""
+"""Too wide for the saw: for packing blocks as it is, 3 1/2 in wide."""
+EIGHT, SIX = '{ length = "8 ft", price = "4.40" }', '{ length = "6 ft", price = "2.90" }'
+RIM = '"fondant rim"'
+
+
+def planned(
+    shop: Any, *sizes: str, terms: str = CAR, tools: str = TOOLS, items: str = RIM, thick: str = "5/8"
+) -> PlannedBatch:
+    text = LUMBERYARD.format(terms=terms, sizes=", ".join(sizes)) + (WIDER if items != RIM else "")
+    batch = shop.batch(DESIGN.format(tools=tools, items=items).replace('wood = "5/8"', f'wood = "{thick}"'), text)
+    return plan_to_buy(batch, *check_batch(batch), effort="quick")
+
+
+def sawn(kerf: str, planing: str = "1/32") -> Resawing:
+    return Resawing(
+        saw="band saw", height=inch(6), kerf=inch(kerf), planing=inch(planing), shortest=inch(14), widest=inch(12)
+    )
+
+
+@pytest.mark.parametrize(
+    ("kerf", "thin", "boards"),
+    [
+        ("1/16", "5/8", 2),  # 1 1/4 + 1/16 + 4/32 = 1 7/16
+        ("1/16", "21/32", 2),  # 1 5/16 + 3/16 = 1 1/2, just so
+        ("1/16", "11/16", 0),  # 1 3/8 + 3/16 = 1 9/16
+        ("1/16", "3/4", 0),  # two of 3/4 are 1 1/2 without a kerf
+        ("1/16", "3/8", 3),  # 1 1/8 + 2/16 + 6/32 = 1 7/16
+        ("1/8", "5/8", 2),  # of a table saw: 1 1/4 + 1/8 + 4/32 = 1 1/2, just so
+        ("9/64", "5/8", 0),
+        ("1/16", "1 1/4", 0),  # one board that is planed thinner is not resawn
+    ],
+)
+def test_how_many_boards_come_of_one(kerf: str, thin: str, boards: int) -> None:
+    assert sawn(kerf).boards_of(inch("1 1/2"), inch(thin)) == boards
+
+
+def test_equal_boards_share_what_the_kerfs_leave() -> None:
+    assert sawn("1/16").off_the_saw(inch("1 1/2"), 2) == inch("23/32")
+    assert sawn("1/16").off_the_saw(inch("1 1/2"), 3) == inch("11/24")
+
+
+# Two rims of 5/8 in have four sides of 19 7/8 in and four ends of 15 in, as wide as a 2x4 without its rounded edges. Of
+# a part, 1/2 in is lost at each end; a side and an end take 35 in, so a part of 36 in. No part within 4 ft holds two
+# sides and an end, and three new boards hold four sides and three ends at most: so four boards, out of two parts.
+
+
+def test_two_rims_out_of_one_board(shop: Any) -> None:
+    """An 8 ft board gives two parts of 36 in and more, and each gives two boards: 4.40 + 1.00 for the cut."""
+    made = planned(shop, EIGHT)
+    assert wood(made) == {"2x4 framing spruce, 8 ft": 1, "cuts across boards": 1}
+    assert made.total.minor == 540
+    (bought,) = made.lumber
+    assert (bought.plan.cost, bought.plan.bound) == (540, 540)
+    parts = [part for board in bought.plan.bought for part in board.parts]
+    assert [(part.resaw, len(part.layouts)) for part in parts] == [("board 5/8 in", 2)] * 2
+    (home,) = made.plans
+    assert {offer.thickness for offer in home.job.offers} == {inch("5/8")}
+
+
+def test_six_feet_are_an_eighth_too_short(shop: Any) -> None:
+    """36 + 36 + 1/8 and 40 7/8 + 31 1/8 + 1/8 in are 72 1/8 in: two boards of 6 ft, with a cut in each."""
+    made = planned(shop, SIX)
+    assert wood(made) == {"2x4 framing spruce, 6 ft": 2, "cuts across boards": 2}
+    assert made.total.minor == 2 * 290 + 2 * 100
+
+
+def test_without_a_limit_on_length_no_cut_is_paid(shop: Any) -> None:
+    """Two boards of 8 ft hold two sides and two ends each: 2 x 19 7/8 + 2 x 15 + 3/8 = 70 1/8 in."""
+    made = planned(shop, EIGHT, terms="")
+    assert wood(made) == {"2x4 framing spruce, 8 ft": 1}
+    assert made.total.minor == 440
+
+
+def test_no_part_is_shorter_than_the_planer_takes(shop: Any) -> None:
+    made = planned(shop, EIGHT, tools=TOOLS.replace('"14"', '"40"'))
+    assert made.total.minor == 540
+    assert all(each.length >= inch(40) for bought in made.lumber for each in resawings(bought))
+
+
+def test_wood_of_two_thicknesses_out_of_the_same_boards(shop: Any) -> None:
+    """Packing blocks are 1 1/2 in thick: one group of purchases, shared by volume, to the cent."""
+    made = planned(shop, EIGHT, items=f'{RIM}, "packing blocks"')
+    (bought,) = made.lumber
+    assert bought.job.materials == ("board 5/8 in", "board 1 1/2 in")
+    lines = [line for line in made.purchases if line.group == "board 5/8 in and board 1 1/2 in"]
+    assert sum(line.total.minor for line in lines) == bought.plan.cost == bought.plan.bound
+    costs = {row.address.partition(" / ")[0]: row.total.minor for row in made.costs}
+    volume = {
+        name: sum(need.count * (need.part.length * need.part.width).mm2 * need.part.thickness.mm
+                  for need in bought.job.needs if need.address.startswith(name))
+        for name in ("fondant rim", "packing blocks")
+    }  # fmt: skip
+    share = bought.plan.cost * volume["fondant rim"] / sum(volume.values())
+    assert abs(costs["fondant rim"] - share) < 1
+    assert costs["fondant rim"] + costs["packing blocks"] == bought.plan.cost
+
+
+def test_the_plan_file_is_verified_and_read_back(shop: Any) -> None:
+    made = planned(shop, EIGHT, items=f'{RIM}, "packing blocks"')
+    text = written(made)
+    assert [row["name"] for row in verify_file(text) if row["findings"]] == []
+    again = read_planned(text, "plan.json", made.batch, made.units, made.report)
+    assert (again.lumber, again.plans, again.purchases) == (made.lumber, made.plans, made.purchases)
+
+
+@pytest.mark.parametrize("what", ["three boards out of one", "not resawn", "a wider board"])
+def test_a_changed_plan_file_is_not_sound(shop: Any, what: str) -> None:
+    raw = json.loads(written(planned(shop, EIGHT)))
+    plan = raw["lumber"][0]["plan"]
+    if what == "three boards out of one":
+        plan["job"]["stock"][0]["resaw"][0]["boards"] = 3
+    elif what == "not resawn":
+        del plan["bought"][0]["parts"][0]["resaw"]
+    else:
+        raw["plans"]["board 5/8 in"]["job"]["stock"][0]["width"] += 8
+    rows = verify_file(json.dumps(sealed({key: value for key, value in raw.items() if key != "digest"})))
+    assert [row["name"] for row in rows if row["findings"]]
+
+
+@pytest.mark.parametrize(
+    ("tools", "wanted"),
+    [
+        ('planer_shortest = "14"', "resaw_height: the widest board"),
+        ('resaw_height = "4"', "planer_shortest: the shortest board"),
+        (TOOLS + 'resaw_with = "table saw"', "table saw with guard and riving knife"),
+        (TOOLS.replace('"4"', '"3"'), "at least 3 1/2 in"),
+        (TOOLS + 'planer_width = "3"', "at least 3 1/2 in"),
+        (TOOLS.replace('"14"', '"50"'), "at most 48 in"),
+    ],
+)
+def test_a_shop_that_cannot_resaw_is_told_what_it_lacks(shop: Any, tools: str, wanted: str) -> None:
+    with pytest.raises(InputError, match=wanted):
+        planned(shop, EIGHT, tools=tools)
+
+
+def test_a_guarded_table_saw_takes_its_own_kerf(shop: Any) -> None:
+    made = planned(shop, EIGHT, tools=TOOLS + 'resaw_with = "table saw with guard and riving knife"')
+    own = made.batch.saw.tools.resawing
+    assert own is not None
+    assert own.kerf == inch("1/8")
+    assert made.total.minor == 540
+
+
+def test_a_thickness_that_does_not_come_out_is_refused_with_the_one_that_does(shop: Any) -> None:
+    with pytest.raises((InputError, NothingToCutError), match="two of 5/8 in at most"):
+        planned(shop, EIGHT, thick="3/4")
+
+
+def test_treated_lumber_is_refused_whether_it_is_resawn_or_not(shop: Any) -> None:
+    with pytest.raises(InputError, match="preservatives"):
+        shop.lumberyard(LUMBERYARD.format(terms=CAR, sizes=EIGHT).replace("framing", "treated"))
+
+
+def test_boards_rest_before_they_are_planed_and_sawn(shop: Any) -> None:
+    made = planned(shop, EIGHT, tools=TOOLS + "[crew]\nresting_days = 9\n")
+    stages = {stage.key: stage for stage in stages_of(made)[0]}
+    plane = stages["plane/board 5/8 in"]
+    assert [(after.stage, after.least) for after in plane.after] == [("resaw/board 5/8 in", 9 * 24 * 60)]
+    sawing = [stage for key, stage in stages.items() if "saw/board 5/8 in" in key and not key.startswith("re")]
+    assert sawing
+    assert all("plane/board 5/8 in" in [after.stage for after in stage.after] for stage in sawing)
+    counts = {op.key: op.count for key in ("resaw", "plane") for op in stages[f"{key}/board 5/8 in"].blocks[0].ops}
+    assert counts == {"resaw": 2, "plane": 4}
+
+
+def test_what_is_resawn_is_in_the_packet_and_at_the_saw(shop: Any) -> None:
+    made = planned(shop, EIGHT)
+    (table,) = [block for block in resaw_chapter(made).blocks if isinstance(block, Table)]
+    assert sum(int(str(row[1])) for row in table.rows) == 2
+    assert {(row[4], row[5], row[6]) for row in table.rows} == {("2 boards", "23/32 in", "5/8 in")}
+    data = saw_data(made, "0" * 64)
+    firsts = [next(step for step in data["steps"] if step["list"] == n) for n in range(len(data["lists"]))]
+    assert {step["deed"] for step in firsts} == {"Resaw, rest and plane"}
+    assert sum(board["times"] for step in firsts for board in step["boards"]) == 4
+    assert not any(step["is_cut"] or step["pieces"] for step in firsts)
+
+
+def test_lengths_of_a_thin_board_are_exact() -> None:
+    assert isinstance(sawn("1/16").off_the_saw(inch("1 1/2"), 3), Length)

@@ -1,0 +1,74 @@
+"""The step at the saw page for boards that are resawn: each new board is ticked once it is planed."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from woodshop.documents.packet.layouts import NumberedLayout, is_resawn
+from woodshop.plan.values import PlannedBatch
+from woodshop.reference.cautions import cautions, defer
+from woodshop.units.lengths import lengths_in
+from woodshop.units.wording import LengthUnit
+
+Step = tuple[dict[str, Any], dict[str, Any]]
+"""What a step is, and what it also shows."""
+
+
+def planed_steps(
+    number: int, layouts: Sequence[NumberedLayout], as_read: Mapping[LengthUnit, PlannedBatch]
+) -> Iterator[Step]:
+    """The step for the resawn boards among these layouts of the list with this `number`. There may be none.
+
+    `as_read` is the plan as it is printed in each unit.
+    """
+    own = [layout for layout in layouts if is_resawn(layout)]
+    if not own:
+        return
+    yield (
+        {
+            "list": number,
+            "deed": "Resaw, rest and plane",
+            "more": {unit: _words(own[0], each) for unit, each in as_read.items()},
+            "is_cut": False,
+            "set": "",
+            "to": dict.fromkeys(as_read, ""),
+            "is_length": True,
+            "gives": "",
+            "pieces": 0,
+            "cautions": {unit: _cautions(unit) for unit in as_read},
+            "boards": [
+                {
+                    "layout": int(layout.number), "times": layout.times, "is_trim": True, "pieces": 0, "gives": "",
+                    "cuts": [],
+                }
+                for layout in own
+            ],
+        },
+        {
+            "cut_with": "saw",
+            "sight": {unit: ["Push block at the saw.", "Nothing short goes into the planer."] for unit in as_read},
+            "how": "",
+            "saw": [],
+            "marks": {},
+            "loose": {},
+        },
+    )  # fmt: skip
+
+
+def _words(layout: NumberedLayout, planned: PlannedBatch) -> str:
+    own, say, days = planned.batch.saw.tools.resawing, planned.batch.wording.length, planned.batch.crew.resting_days
+    thin = layout.material.thickness
+    if own is None or thin is None:
+        return ""
+    rest = f"Let the new boards rest between sticks for {days} days. " if days else ""
+    return (
+        f"Saw each board on edge with the {own.saw}. {rest}Then plane both faces until each is {say(thin)} thick. "
+        f"Nothing shorter than {say(own.shortest)} goes into the planer. Tick each new board when it is planed."
+    )
+
+
+def _cautions(unit: LengthUnit) -> list[list[str]]:
+    with lengths_in(unit):
+        return [
+            [f"Caution, {topic}:", " ".join([*(row.text for row in cautions(topic)), defer(topic)])]
+            for topic in ("resawing", "planer")
+        ]
