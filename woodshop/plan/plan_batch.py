@@ -167,9 +167,10 @@ def plan_batch(
 def refuse_worth(jobs: Sequence[MaterialJob], batch: Batch) -> None:
     """Raises InputError if the value placed on labor contradicts the lumberyard's prices, or cannot be used."""
     if batch.worth is not None and any(job.lumber for job in jobs):
-        given = "a value of work and offcuts, and a lumberyard that cuts boards to length"
+        given = "a value of work and offcuts, and boards that are cut to length at the lumberyard, or resawn"
         wanted = "one of the two: such boards are planned for the least money alone"
-        raise InputError(Problem("design, worth", given, wanted, "Remove [worth], or crosscut in the lumberyard file."))
+        do = "Remove [worth]. Or remove crosscut and resaw in the lumberyard file."
+        raise InputError(Problem("design, worth", given, wanted, do))
     problems = [worth_problem(batch.worth, job.material, job.grid, job.job, batch.wording) for job in jobs]
     if any(problems):
         raise InputError(*filter(None, problems))

@@ -514,11 +514,19 @@ def _row(name: str, plan: Plan | LumberPlan, findings: tuple[Finding, ...]) -> d
 def _lumber_rows(raw: dict[str, Any]) -> list[dict[str, Any]]:
     """The bought lumber of a batch. Raises InputError for anything else."""
     rows = raw.get("lumber", [])
-    keys = {"group", "materials", "at_hand", "plan"}
-    if not isinstance(rows, list) or not all(isinstance(row, dict) and set(row) == keys for row in rows):
-        wanted = f"rows with the keys {', '.join(sorted(keys))}"
+    if not isinstance(rows, list) or not all(_is_lumber_row(row) for row in rows):
+        wanted = "rows with the keys group, materials, at_hand and plan"
         raise InputError(Problem("plan, lumber", repr(rows)[:40], wanted, "Plan again."))
     return rows
+
+
+def _is_lumber_row(row: Any) -> bool:
+    """Whether a row of the bought lumber has the right keys and kinds of values."""
+    if not isinstance(row, dict) or set(row) != {"group", "materials", "at_hand", "plan"}:
+        return False
+    lists = [row[key] for key in ("materials", "at_hand")]
+    words = all(isinstance(each, list) and all(isinstance(word, str) for word in each) for each in lists)
+    return words and isinstance(row["group"], str) and isinstance(row["plan"], dict)
 
 
 def _lumber_verdict(raw: dict[str, Any], job_text: str | None, name: str = "plan") -> dict[str, Any]:

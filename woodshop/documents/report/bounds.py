@@ -76,7 +76,7 @@ def bound_chapter(planned: PlannedBatch) -> Section:
         blocks.append(Paragraph(_BOUGHT, lead="Bought before."))
     blocks += [Paragraph(_WHY, lead="Prices of the pieces.")]
     if planned.lumber:
-        blocks.append(Paragraph(_LUMBER, lead="Boards cut where they are bought."))
+        blocks.append(Paragraph(_LUMBER, lead="Boards that are resawn, or cut where they are bought."))
     blocks.append(Paragraph(_CHECK, lead="To check them."))
     for each in planned.priced:
         if each.plan.certificate is not None:
@@ -92,8 +92,8 @@ _WHY = (
     "will do. You can check the ones below without trusting the planner."
 )
 _LUMBER = (
-    "A board that the lumberyard cuts across is worth no more than it costs with its cuts, however it is divided and "
-    "the parts are then sawn. Its plan is in plan.json under lumber, with what is bought, each part and its layouts."
+    "Such a board is worth no more than it costs with its cuts, however it is divided and resawn, and its parts are "
+    "then sawn. Its plan is in plan.json under lumber, with what is bought, each part and its layouts."
 )
 _BOUGHT = (
     "This is the rest of an earlier plan. Boards, sheets and rolls bought for it count as a hundredth of their price, "

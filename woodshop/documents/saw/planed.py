@@ -59,10 +59,10 @@ def _words(layout: NumberedLayout, planned: PlannedBatch) -> str:
     thin = layout.material.thickness
     if own is None or thin is None:
         return ""
-    rest = f"Let the new boards rest between sticks for {days} days. " if days else ""
+    rest = f"Rest the new boards between sticks for {days} days. " if days else ""
     return (
-        f"Saw each board on edge with the {own.saw}. {rest}Then plane both faces until each is {say(thin)} thick. "
-        f"Nothing shorter than {say(own.shortest)} goes into the planer. Tick each new board when it is planed."
+        f"Saw on edge with the {own.saw}. {rest}Plane both faces to {say(thin)}; nothing shorter than "
+        f"{say(own.shortest)}. Tick each new board once it is planed."
     )
 
 

@@ -109,9 +109,10 @@ def saw_data(
     as_read = {unit: _in_unit(planned, unit) for unit in _UNITS}
     lists = [cutting_lists(each, is_all=is_rest) for each in as_read.values()]
     steps: list[dict[str, Any]] = []
+    for n, one in enumerate(lists[0]):  # all boards rest at the same time, before any is cut
+        steps += _keyed(planed_steps(n, one.layouts, as_read), len(steps))
     for n, own in enumerate(zip(*lists, strict=True)):
         rows = [_rows(each, as_read[unit]) for unit, each in zip(_UNITS, own, strict=True)]
-        steps += _keyed(planed_steps(n, own[0].layouts, as_read), len(steps))
         for both in zip(*rows, strict=True):
             steps += _keyed([(_step(n, own, both, as_read), _shown(own, both, as_read))], len(steps))
     layouts = [numbered_layouts(as_read[unit]) for unit in _UNITS]

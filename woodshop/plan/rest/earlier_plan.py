@@ -92,7 +92,7 @@ def read_earlier(text: str, where: str) -> EarlierPlan:
     """
     raw, earlier = read_sealed(text, where)
     if "lumber" in raw:
-        given = "a plan with boards that the lumberyard cuts to length"
+        given = "a plan with boards that are resawn, or that the lumberyard cuts to length"
         wanted = "a plan whose boards come home whole: the rest of others is not planned"
         do = "Finish this plan as it is. Or list what you have as offcuts, and make a design of what is missing."
         raise InputError(Problem(where, given, wanted, do))
