@@ -71,13 +71,16 @@ def test_the_settings_to_try_can_be_compared_and_are_other_than_those_of_the_des
     assert name_of((("wood", "1"),)) == "wood = 1"
 
 
+@pytest.mark.slow("reads the hobby batch with every change")
 def test_every_setting_to_change_is_one_that_compare_takes_and_is_named_in_words() -> None:
     planned = once.planned("hobby-batch")
     design = once.DESIGNS / "hobby-batch.toml"
     lumberyards = {"creekside-lumberyard.toml": planned.batch.lumberyard.terms[0].lumberyard}
     found = settings_to_change(planned, {**lumberyards, "tidewater-lumberyard.toml": "Tidewater"})
     assert len({each.key for each in found}) == len(found)
-    assert {"lumberyards", "wood", "board.joint", "board.height", "saw.rip_kerf"} <= {each.key for each in found}
+    assert {"lumberyards", "wood", "board.joint", "board.height", "saw.rip_kerf", "moisture.species"} <= {
+        each.key for each in found
+    }
     chosen = [each for each in found if each.choices]
     last = tuple(each.with_values([each.choices[-1][0]]).vary for each in chosen)
     refuse_values(design, read_varies(last, is_each_alone=True))
@@ -86,6 +89,9 @@ def test_every_setting_to_change_is_one_that_compare_takes_and_is_named_in_words
         read_varies(tuple(each.with_values(dict(each.choices)).vary for each in chosen))
     assert not [each for each in found if each.words == each.key or "_" in each.words or "=" in each.words]
     assert all(each.present not in dict(each.choices).values() for each in found)
+    words = {each.key: dict(each.choices) for each in found}
+    assert words["tools.crosscut_with"]["sled"] == "only a sled on the table saw"
+    assert words["wood"]["1 1/2 in"] == "boards 1 1/2 in thick"
     assert dict(found[0].choices)["tidewater-lumberyard.toml"] == "Tidewater"
     assert "creekside-lumberyard.toml" not in dict(found[0].choices)  # the design buys there
 

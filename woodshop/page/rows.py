@@ -43,6 +43,7 @@ ORDERS = Rows(
 )
 ORDER_BOXES = Rows("box", "box", first=("name", "pattern", "frames", "width", "gap"))
 SETS = Rows("set", "set")
+OWN_PATTERNS = "Hives of another pattern, which I measured"
 PATTERNS = Rows("pattern", "pattern", first=("name", "like", *MEASURES))
 
 
@@ -63,7 +64,7 @@ def own_names(form: FileFields) -> list[str]:
 
 def show_own_patterns(form: FileFields) -> None:
     """The patterns that the design describes, as measured: folded away until they are opened."""
-    title = f"Hives of another pattern, which I measured ({len(own_names(form))})"
+    title = f"{OWN_PATTERNS} ({len(own_names(form))})"
     fold("rows pattern", title, partial(_explained, form, PATTERNS), [PATTERNS.place])
 
 

@@ -167,12 +167,12 @@ def _of_lumberyards(batch: Batch, lumberyards: Mapping[str, str]) -> Iterator[Se
 
 
 def _of_wood(batch: Batch) -> SettingToChange:
-    """The thickness of the wood: those of the boards that are sold."""
-    used = dict.fromkeys(line.setting.wood for line in batch.lines)
+    """The thickness of the wood: those of the boards that are sold. What is less than half as thick is for strips."""
+    used = tuple(dict.fromkeys(line.setting.wood for line in batch.lines))
     sold = {each.thickness for each in batch.lumberyard.offers if each.thickness and not each.material.is_ready_strip}
-    choices = ((size_name(each, batch.unit), f"boards {batch.wording.exact(each)} thick") for each in sorted(sold))
-    others = tuple(each for each, thick in zip(choices, sorted(sold), strict=True) if thick not in used)
-    return SettingToChange("wood", "thickness of the wood", " and ".join(map(batch.wording.exact, used)), others)
+    others = sorted(each for each in sold if each not in used and each * 2 >= min(used, default=each))
+    choices = tuple((size_name(each, batch.unit), f"boards {batch.wording.exact(each)} thick") for each in others)
+    return SettingToChange("wood", "thickness of the wood", " and ".join(map(batch.wording.exact, used)), choices)
 
 
 def _of_species(batch: Batch) -> Iterator[SettingToChange]:
@@ -180,7 +180,7 @@ def _of_species(batch: Batch) -> Iterator[SettingToChange]:
     if batch.conditions.tolerances is not None:
         now = batch.conditions.tolerances.moisture.species
         others = tuple((each, species(each).name) for each in species_names() if each != now)
-        words = "kind of wood: how much it moves with moisture, not its price"
+        words = "kind of wood (no price changes)"
         yield SettingToChange("moisture.species", words, species(now).name, others)
 
 
@@ -190,7 +190,7 @@ _CROSSCUT = {"circular saw": "circular saw with a guide", "sled": "sled on the t
 def _of_saws(batch: Batch) -> SettingToChange:
     """The saw for crosscuts, if only one of them is there: its kerf, and what it can cut."""
     now = batch.saw.tools.crosscut_with
-    others = tuple((each, f"{_CROSSCUT.get(each, each)}, no other") for each in get_args(CrosscutSaw) if (each,) != now)
+    others = tuple((each, f"only a {_CROSSCUT.get(each, each)}") for each in get_args(CrosscutSaw) if (each,) != now)
     said = " and ".join(_CROSSCUT.get(each, each) for each in now)
     return SettingToChange("tools.crosscut_with", "kind of saw for crosscuts", said, others)
 

@@ -11,6 +11,7 @@ from types import MappingProxyType
 from woodshop.drawing.values.model import (
     Align,
     Block,
+    Bullets,
     Cell,
     Column,
     Document,
@@ -70,12 +71,14 @@ def comparison_section(outcomes: Sequence[Outcome], said: Said = MappingProxyTyp
     ]
     table = Table(columns, tuple(_row(each, base, said) for each in outcomes))
     currency = next((each.pays.currency for each in outcomes if each.pays), "")
-    return Section("", (table, *_cheapest(outcomes, said)), {"cases": cases, "currency": currency})
+    refused = tuple(f"{name_of(each.case, said)} cannot be made: {each.refused}" for each in outcomes if each.refused)
+    reasons = (Bullets(refused),) if refused else ()
+    return Section("", (table, *reasons, *_cheapest(outcomes, said)), {"cases": cases, "currency": currency})
 
 
 def _row(each: Outcome, base: Outcome, said: Said) -> tuple[Cell, ...]:
     if each.pays is None or base.pays is None:
-        return name_of(each.case, said), *[""] * 6, f"cannot be made: {each.refused}"
+        return name_of(each.case, said), *[""] * 6, "cannot be made"
     more = each.pays - base.pays
     part = changed_by(each.pays.minor, base.pays.minor)
     change = (f"{'+' if more.minor > 0 else ''}{more}", part) if each.case else ("", "")

@@ -1,5 +1,6 @@
 """The patterns of hives: their list, the sizes of one with their sources, and where to measure a box and a frame."""
 
+from collections.abc import Callable
 from typing import Any
 
 from woodshop.drawing.values.model import (
@@ -102,8 +103,14 @@ def _sizes(pattern: HivePattern) -> list[tuple[str, str]]:
     return [*MEASURES.items(), *_ALSO.items(), *bodies, *depths]
 
 
-def tape_section() -> Section:
-    """Pictures of a box and a frame with the places to measure, named as the keys of [[pattern]]."""
+_IN_FILE = "write the sizes into a [[pattern]]. woodshop new --measure asks for them in this order"
+
+
+def tape_section(where: str = _IN_FILE, named: Callable[[str], str] = str) -> Section:
+    """Pictures of a box and a frame with the places to measure, named as the keys of [[pattern]].
+
+    `where` says where to write the sizes, and `named` has the name of a key in the list below the pictures.
+    """
     figures = (
         (_end_drawing(), "A slice along a box, through its front and back wall. The frame hangs on the frame rests."),
         (_frame_drawing(), "A frame from the side."),
@@ -111,14 +118,11 @@ def tape_section() -> Section:
     )
     blocks: list[Block] = [
         Heading("A pattern of your own", 3),
-        Paragraph(
-            "Measure one box and one frame in this order, and write the sizes into a [[pattern]]. woodshop new "
-            "--measure asks for them in this order."
-        ),
+        Paragraph(f"Measure one box and one frame in this order, and {where}."),
     ]
     for drawing, caption in figures:
         blocks.append(Figure(drawing, caption, most_height=millimetre(110), say_scale=False, free_scale=True))
-    blocks.append(Bullets(tuple(f"{name}: {what}." for name, what in MEASURES.items())))
+    blocks.append(Bullets(tuple(f"{named(name)}: {what}." for name, what in MEASURES.items())))
     return Section("", tuple(blocks))
 
 

@@ -22,7 +22,7 @@ from woodshop.page.frame import screen
 from woodshop.page.labels import in_unit, key_label
 from woodshop.page.opened import changes
 from woodshop.page.opened.opened import OpenDesign
-from woodshop.page.rows import own_names, plain_keys, show_order_rows, show_own_patterns
+from woodshop.page.rows import OWN_PATTERNS, own_names, plain_keys, show_order_rows, show_own_patterns
 from woodshop.plan.book.reading import with_inventory
 from woodshop.units.lengths import Length, read_length
 from woodshop.units.wording import LengthUnit
@@ -83,8 +83,9 @@ def _from_orders(opened: OpenDesign, ordered: Section) -> None:
 
 
 def _show_measuring() -> None:
+    where = f'type the sizes under "{OWN_PATTERNS}"'
     ui.html(section_html(measuring_section(), level=2, prefix="measure-"), sanitize=False)
-    ui.html(section_html(tape_section(), level=2, prefix="tape-"), sanitize=False)
+    ui.html(section_html(tape_section(where, key_label), level=2, prefix="tape-"), sanitize=False)
 
 
 def _group(form: FileFields, n: int, values: dict[str, Any], *, is_only: bool) -> None:
