@@ -125,10 +125,19 @@ def test_hives_are_edited_undone_and_shown_in_every_tab(served: Served, opened: 
     expect(page.get_by_role("group", name="Group 1: house tens")).to_be_visible()
     assert text_of(served) == HOBBY
     type_quickly(served, page)
+    # the press of a button sends a value, and ends after the screen was built again for it
+    count = page.get_by_label("How many hives").first
+    count.fill("11")
+    page.get_by_role("button", name="Copy tens", exact=True).hover()
+    page.mouse.down()
+    expect(page.get_by_role("button", name="Undo")).to_have_attribute("title", "Undo: How many hives, tens")
+    expect(count).to_have_attribute("value", "11")
+    page.mouse.up()
+    expect(page.get_by_role("group", name="Group 2: tens 2")).to_be_visible()
 
 
 def type_quickly(served: Served, page: Page) -> None:
-    """Types six values with the keyboard alone, without waiting; each makes the screen be built again meanwhile."""
+    """Types six values with the keyboard alone, without waiting. Each makes the screen be built again meanwhile."""
     page.get_by_label("Name of these hives").first.click()
     page.evaluate("for (const each of document.querySelectorAll('main input, main select')) each.isKept = true")
     values = {"name": "tens", "apiary": "mill", "frames": 9, "count": 12, "width": "16", "gap": "5/16"}
