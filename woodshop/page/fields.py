@@ -229,7 +229,7 @@ class FileFields:
             if problem := self.problem(place):
                 words("p", problem).classes("problem").props["role"] = "alert"
 
-    def cell(self, place: Place, label: str, *, what: str, kind: str = "text", note: str = "") -> None:
+    def cell(self, place: Place, label: str, *, what: str, kind: str = "text", note: str = "") -> ui.element:
         """A field for a table, named `label` for those who do not see it. `what` and `kind` are as in `text`.
 
         `note` is a word below it.
@@ -248,9 +248,10 @@ class FileFields:
             shown.props["aria-describedby"] = told.html_id
         elif note:
             shown.props["aria-describedby"] = words("span", note).classes("under").html_id
+        return shown
 
     def choice_cell(self, place: Place, label: str, options: Mapping[str, str], *, kind: str = "text",
-                    value: str | None = None, change: Callable[[str], None] | None = None) -> None:  # fmt: skip
+                    value: str | None = None, change: Callable[[str], None] | None = None) -> ui.element:  # fmt: skip
         """A list for a table, named `label`, to choose one of `options` from. `kind` is as in `text`.
 
         `value` and `change` replace the value at `place` and the way to change it.
@@ -268,6 +269,7 @@ class FileFields:
             shown.classes("with-problem")
             shown.props["aria-invalid"] = "true"
             shown.props["aria-describedby"] = words("p", problem).classes("problem").html_id
+        return shown
 
     def key(
         self, place: Place, key: DesignKey, *, what: str, pattern: str = "", frames: int = 0, more: str = ""

@@ -50,7 +50,7 @@
   addEventListener("load", seek);
   addEventListener("hashchange", seek);
   const named = (e) =>
-    [e.tagName, e.type || "", (e.type !== "checkbox" && e.dataset.at) || e.dataset.name || e.getAttribute("aria-label") ||
+    [e.tagName, e.type || "", e.dataset.key || (e.type !== "checkbox" && e.dataset.at) || (e.tagName !== "BUTTON" && e.dataset.name) || e.getAttribute("aria-label") ||
       (e.labels && e.labels[0] ? e.labels[0].textContent : "") || e.textContent.trim(), e.type === "radio" ? e.value : ""].join("|");
   const like = (key) =>
     [...document.querySelectorAll("main a, main button, main input, main select, main textarea, main summary, main [tabindex]")]

@@ -207,9 +207,9 @@ def _key(element: Element) -> str:
 
 def _own_key(element: Element) -> str:
     props = element.props
-    names = [props.get("data-at"), props.get("data-name")]
+    names = [props.get("data-key"), props.get("data-at"), props.get("data-name")]
     if props.get("type") == "checkbox":
-        del names[0]  # that of a list is the same for all, and that of an item changes when it is ticked
+        del names[1]  # that of a list is the same for all, and that of an item changes when it is ticked
     if _listens(element):
         names += [props.get("aria-label"), element.text if isinstance(element, TextElement) else ""]
     return next((str(each) for each in names if each), "")

@@ -489,7 +489,7 @@ def _cell(
     if column.key == _KIND:
         _kind_cell(form, array, n, kind, label)
     elif not column.key:
-        form.cell((array, n, kind), label, what=file)
+        form.cell((array, n, kind), label, what=file).props["data-key"] = anchor((array, n, "size of its kind"))
     elif column.key == "goods":
         form.choice_cell(place, label, {each: each for each in get_args(Goods)})
     elif column.kind == "yes or no":
@@ -516,8 +516,9 @@ def _kind_cell(form: FileFields, array: str, n: int, kind: str, label: str) -> N
 
         form.opened.edit(edit, label)
 
-    form.choice_cell((array, n, kind), label, names if kind else {"": "measured board"} | names, change=change,
-                     value=kind)  # fmt: skip
+    options = names if kind else {"": "measured board"} | names
+    shown = form.choice_cell((array, n, kind), label, options, change=change, value=kind)
+    shown.props["data-key"] = anchor((array, n, "kind"))  # the place of its value changes with it
 
 
 def _boards(yard: OpenLumberyard, unit: LengthUnit) -> None:
@@ -568,7 +569,7 @@ def _board(form: FileFields, n: int, row: dict[str, Any]) -> None:
                 lambda: opened.edit(
                     lambda text: set_value(text, end, {"length": length}), f"add a length of {section}"
                 ),
-            )
+            ).props["data-name"] = "add a length"
             _remove_button(opened, ("board", n), f"all {section}", f"Remove all {section}")
 
 
