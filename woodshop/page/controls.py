@@ -29,7 +29,7 @@ def press(text: str, on_press: Handler, *, is_main: bool = False) -> TextElement
     """A button that shows `text` and calls `on_press`. `is_main` marks the one that goes on with the work."""
     button = words("button", text).classes("press main-press" if is_main else "press")
     button.props["type"] = "button"
-    button.on("click", lambda: on_press(), [])
+    button.on("click", lambda: on_press(), [], js_handler="() => sendInOrder(emit)")
     return button
 
 
@@ -91,7 +91,7 @@ def _heard(shown: ui.element, on_change: Callable[[Any], Any], of: str) -> ui.el
         count_turn(shown)
         on_change(event.args)
 
-    return shown.on("change", changed, js_handler=f"(e) => emit(e.target.{of})")
+    return shown.on("change", changed, js_handler=f"(e) => sendInOrder(emit, e.target.{of})")
 
 
 def choice(

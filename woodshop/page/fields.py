@@ -75,7 +75,7 @@ def fold(
             opened.discard(key)
         again()
 
-    details.on("toggle", lambda e: toggled(bool(e.args)), js_handler="(e) => emit(e.target.open)")
+    details.on("toggle", lambda e: toggled(bool(e.args)), js_handler="(e) => sendInOrder(emit, e.target.open)")
     return details
 
 

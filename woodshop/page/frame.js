@@ -1,6 +1,16 @@
 // Undo and redo by keyboard, the field that an address names, what is wider than its place, and the focus and the half-typed
 // text that a rebuilt screen would lose.
 (() => {
+  // What is done before the connection is there is sent in the order in which it was done: the library would wait for
+  // the connection with a timer for each, so that a press could overtake the value that was entered before it.
+  const waiting = [];
+  const sendWaiting = () => {
+    while (window.did_handshake && waiting.length) waiting.shift()();
+    if (waiting.length) setTimeout(sendWaiting, 10);
+  };
+  window.sendInOrder = (emit, ...values) => {
+    if (waiting.push(() => emit(...values)) === 1) sendWaiting();
+  };
   const isText = (e) =>
     e.isContentEditable || e.tagName === "TEXTAREA" ||
     (e.tagName === "INPUT" && !/^(checkbox|radio|button|submit|range|file|color)$/.test(e.type));
