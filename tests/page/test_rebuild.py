@@ -168,6 +168,29 @@ def test_a_press_never_reaches_a_button_that_says_something_else() -> None:
 
 
 @pytest.mark.invariant
+def test_a_button_stays_when_the_field_before_it_gets_another_name() -> None:
+    def test() -> None:
+        names = ["How many"]
+        client = Client(page("/"))
+
+        def build() -> None:
+            with group("What do you build for?"):
+                for name in names:
+                    field(name, "6", lambda text: None)
+                press("Add another", lambda: None)
+
+        with client:
+            again = kept_up(build)
+        (known,) = (each.id for each in client.elements.values() if each.tag == "button")
+        for now in (["How many, kind 1", "How many, kind 2"], ["How many"]):
+            names[:] = now
+            again()
+            assert [each.id for each in client.elements.values() if each.tag == "button"] == [known]
+
+    in_a_tab(test)
+
+
+@pytest.mark.invariant
 def test_what_a_build_raises_leaves_the_tab_in_use() -> None:
     def test() -> None:
         tab = Tab(*THREE)

@@ -130,10 +130,31 @@ def _refer(element: Element, renamed: dict[str, str]) -> None:
 def _pairs(before: Sequence[Element], after: Sequence[Element]) -> Iterator[_Pair]:
     """Each old element with the new one that is the same, from the outside in."""
     olds, news = _by_kind(before), _by_kind(after)
-    for kind, old in olds.items():
-        for then, now in _in_order(kind, old, news.get(kind, [])):
-            yield then, now
-            yield from _pairs(then.default_slot.children, now.default_slot.children)
+    found = [pair for kind, old in olds.items() for pair in _in_order(kind, old, news.get(kind, []))]
+    for then, now in [*found, *_alone(before, after, found)]:
+        yield then, now
+        yield from _pairs(then.default_slot.children, now.default_slot.children)
+
+
+def _alone(before: Sequence[Element], after: Sequence[Element], found: Sequence[_Pair]) -> Iterator[_Pair]:
+    """What is around controls, and is no row, if it is the only one of its tag that is left before and after.
+
+    Its first control has another name now; its other controls may be the same.
+    """
+    taken = {id(each) for pair in found for each in pair}
+
+    def left(elements: Sequence[Element]) -> dict[tuple[type[Element], str], list[Element]]:
+        tags = defaultdict(list)
+        for each in elements:
+            if id(each) not in taken and type(each) in _KEPT_TYPES and not _listens(each):
+                tags[type(each), each.tag].append(each)
+        return tags
+
+    olds, news = left(before), left(after)
+    for tag, old in olds.items():
+        new = news.get(tag, [])
+        if len(old) == len(new) == 1 and not any(re.search(r"\.\d", _key(each)) for each in (*old, *new)):
+            yield old[0], new[0]
 
 
 def _by_kind(elements: Iterable[Element]) -> dict[_Kind, list[Element]]:

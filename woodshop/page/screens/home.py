@@ -109,8 +109,11 @@ def _new(folder: Folder) -> None:
         which = f", kind {n + 1}" if len(answers.rows) > 1 else ""
         problems = answers.problems
         with ui.element("div").classes("kind-row"):
-            choice(f"Kind of hive{which}", _KINDS, row[0], _put(row, 0), problem=problems.get(f"frames {n}", ""))
-            field(f"How many{which}", row[1], _put(row, 1), problem=problems.get(f"count {n}", ""), kind="number")
+            kind = choice(f"Kind of hive{which}", _KINDS, row[0], _put(row, 0), problem=problems.get(f"frames {n}", ""))
+            many = field(
+                f"How many{which}", row[1], _put(row, 1), problem=problems.get(f"count {n}", ""), kind="number"
+            )
+            kind.props["data-key"], many.props["data-key"] = f"kinds.{n}.kind", f"kinds.{n}.count"
             if which:
                 press("Remove", lambda: remove(n)).props["aria-label"] = f"Remove kind {n + 1}"
 
