@@ -89,6 +89,17 @@ def test_free_cuts_are_not_paid_for(shop: Any) -> None:
     assert made.total.minor == 1088
 
 
+def test_a_spare_board_too_long_for_the_car_says_that_it_is_cut_too(shop: Any) -> None:
+    grade = f'buy_over = {{ share = "20 %", because = "loose knots" }}\nsizes = [{EIGHT}]'
+    text = LUMBERYARD.format(price="1.00", more="", sizes="").replace("sizes = []", grade)
+    batch = shop.batch(DESIGN, text)
+    made = plan_to_buy(batch, *check_batch(batch), effort="quick")
+    (spare,) = [line for line in made.purchases if line.is_spare]
+    assert spare.count == 1
+    assert "cut like the others" in spare.why
+    assert verified(made)
+
+
 def test_nothing_longer_than_the_car_comes_home(shop: Any) -> None:
     made = planned(shop, "1.00", TWELVE)
     lengths = [offer.length for each in made.plans for offer in each.job.offers]
@@ -114,6 +125,10 @@ def test_the_list_for_the_counter(shop: Any) -> None:
     numbers = {number for row in counter.rows for number in re.findall(r"layouts? (\d+)", str(row[3]))}
     assert numbers
     assert numbers <= {str(n + 1) for n in range(sum(len(each.plan.layouts) for each in made.plans))}
+
+
+def verified(made: PlannedBatch) -> bool:
+    return not any(row["findings"] for row in verify_file(written(made)))
 
 
 def written(made: PlannedBatch) -> str:

@@ -194,6 +194,8 @@ def _bought_over(offer: Offer, planned: Purchase) -> Iterator[Purchase]:
         return
     share, because = offer.buy_over
     why = f"spare: {decimals(share * 100, 4)} % over, for {because}"
+    if offer.to_carry < offer.length:
+        why += "; have it cut like the others, at the price of the cuts, which is not counted"
     yield replace(planned, count=math.ceil(planned.count * share), why=why, is_spare=True)
 
 

@@ -109,13 +109,13 @@ def cut_purchases(bought: BoughtLumber) -> Iterator[Purchase]:
             counts[1] += charged * board.times
     for (lumberyard, price), (cuts, charged) in paid.items():
         if charged:
-            free = f", of which {cuts - charged} are free" if cuts > charged else ""
+            free = f", {cuts - charged} of them free" if cuts > charged else ""
             yield Purchase(
                 group=bought.job.group,
                 what=CUTS,
                 count=charged,
                 price=price,
-                why=f"{cuts} cut{'s' if cuts != 1 else ''}{free}: to length, {bought.job.group}",
+                why=f"{cuts} cut{'s' if cuts != 1 else ''}{free}: to length, {bought.job.spoken}",
                 lumberyard=lumberyard,
                 is_cut=True,
             )

@@ -140,8 +140,8 @@ _HELP = {
     "offcut": "Pieces that you own. Give each one its real size, and write its mark on it. "
     "Say yes for straight edges and square ends: until then they are cut off. "
     "Bad stretches are measured from the marked end, such as {stretch}.",
-    "board": "A board {named}. Each length has its price. A board that may be resawn needs the saw and the "
-    "planer under More about saw and tools.",
+    "board": "A board {named}. Each length has its price. A board that may be resawn needs a "
+    "saw and a planer among your tools.",
 }
 _IN_HELP = {
     "in": {"stretch": "22 to 25 1/2",
