@@ -4,6 +4,7 @@ The screens are built in this process, with everything unfolded, and all their t
 """
 
 import sys
+import tomllib
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from tests.page.served import copied
 from woodshop.page import frame
 from woodshop.page.controls import words
 from woodshop.page.opened.folder import Folder
+from woodshop.page.screens.home import starter_lumberyard
 from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import LengthUnit
 
@@ -83,3 +85,11 @@ def test_the_same_screens_of_an_inch_design_have_inches_and_millimeters_on_deman
     assert "1/2 in (default)" in inches
     assert "12.7 mm (default)" in shown
     assert foreign(inches)
+
+
+def test_a_new_lumberyard_of_a_metric_design_sells_by_the_millimeter() -> None:
+    text = starter_lumberyard("mill", "mm")
+    assert not foreign(text)
+    assert tomllib.loads(text)["unit"] == "mm"
+    assert "offcut" not in tomllib.loads(text)
+    assert tomllib.loads(starter_lumberyard("mill")).get("unit", "in") == "in"

@@ -14,10 +14,12 @@ from woodshop.page.frame import address, framed, load_screens
 from woodshop.page.opened.folder import Folder
 from woodshop.page.rebuild import kept_up
 from woodshop.reference.patterns import find_pattern, patterns
+from woodshop.units.wording import LengthUnit
 
 EXAMPLE = "hobby-batch"
 EXAMPLE_LUMBERYARD = "creekside-lumberyard"
 """The design to try, and its lumberyard."""
+_METRIC_LUMBERYARD = "birkholm-lumberyard"
 EXAMPLE_PRICES = "# The prices in this file are an example. Replace them with your own, then remove this line."
 """The first line of a lumberyard file to begin with, for as long as its prices are not the user's own."""
 _STARTER = "my-lumberyard"  # the file that a new batch gets in a folder without a lumberyard
@@ -208,15 +210,16 @@ def _begin(folder: Folder, answers: _Answers) -> str:
     return name
 
 
-def starter_lumberyard(name: str) -> str:
-    """The text of a lumberyard file to begin with: the goods and prices of the example, but nobody's offcuts.
+def starter_lumberyard(name: str, unit: LengthUnit = "in") -> str:
+    """The text of a lumberyard file to begin with: the goods and prices of an example in this unit, but no offcuts.
 
     `name` is the name of the lumberyard. Its first line says that the prices are an example.
     """
     from woodshop.page.opened.changes import tables_at
     from woodshop.page.opened.editing import remove_table, set_value
 
-    text = set_value(example_text(EXAMPLE_LUMBERYARD), ("name",), name)
+    example = _METRIC_LUMBERYARD if unit == "mm" else EXAMPLE_LUMBERYARD
+    text = set_value(example_text(example), ("name",), name)
     while tables_at(text, "offcut"):
         text = remove_table(text, ("offcut", 0))
     rest = text.partition("\n")[2] if text.startswith("#") else text

@@ -11,6 +11,7 @@ from nicegui import ui
 from woodshop.design.keys import find_key, keys_of
 from woodshop.design.lumberyard.lumberyard_file import PACK_HOLDS
 from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER, Goods
+from woodshop.design.schema import toml_tables
 from woodshop.design.settings.saw import CrosscutSaw
 from woodshop.errors import InputError
 from woodshop.hardware.catalogue import items
@@ -295,7 +296,7 @@ def _lumberyards(form: FileFields, opened: OpenDesign) -> None:
                 fold(f"yard {file}", f"Goods, prices and offcuts of {file}", inside, holds, begins_open=is_empty)
             except InputError as error:
                 show_problems(error.problems)
-    _new_lumberyard(opened, chosen)
+    _new_lumberyard(opened, chosen, form.own)
 
 
 def _say_if_example(yard: OpenLumberyard) -> None:
@@ -344,7 +345,7 @@ def _example_prices(text: str) -> dict[Place, tuple[str, str]]:
     """The prices of a lumberyard file that are still those of the example, as `_prices` has them."""
     if EXAMPLE_PRICES not in text:
         return {}
-    example = set(_prices(starter_lumberyard("example")).values())
+    example = set(_prices(starter_lumberyard("example", toml_tables(text, "lumberyard").get("unit", "in"))).values())
     return {place: each for place, each in _prices(text).items() if each in example}
 
 
@@ -353,7 +354,7 @@ def _buy(opened: OpenDesign, file: str, chosen: list[str], is_on: bool) -> None:
     opened.edit(lambda text: changes.buy_at(text, names), f"{'buy' if is_on else 'do not buy'} from {file}")
 
 
-def _new_lumberyard(opened: OpenDesign, chosen: list[str]) -> None:
+def _new_lumberyard(opened: OpenDesign, chosen: list[str], unit: LengthUnit) -> None:
     typed = [""]
 
     def named(text: str) -> None:
@@ -361,7 +362,7 @@ def _new_lumberyard(opened: OpenDesign, chosen: list[str]) -> None:
 
     def begin() -> None:
         name = typed[0]
-        served_folder().new_lumberyard(name, starter_lumberyard(name))
+        served_folder().new_lumberyard(name, starter_lumberyard(name, unit))
         _buy(opened, f"{name}{_ENDING}", chosen, True)
 
     def inside() -> None:
