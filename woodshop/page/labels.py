@@ -7,7 +7,7 @@ from zoneinfo import available_timezones
 from woodshop.design.keys import design_keys
 from woodshop.engineering.wood import species, species_names
 from woodshop.reference.limits import bands
-from woodshop.units.lengths import read_length
+from woodshop.units.lengths import decimals, read_length
 from woodshop.units.wording import LengthUnit, wording_of
 
 _ZONES = {
@@ -173,18 +173,24 @@ def _quoted_label(name: str) -> str:
 _LENGTH = re.compile(r"\d[\d /.-]*(?:in|ft|mm)\b")
 
 
-def in_unit(text: str, unit: LengthUnit) -> str:
+def in_unit(text: str, unit: LengthUnit, *, of_inches: bool = False) -> str:
     """The text with each length in it written in `unit`.
+
+    `of_inches` is for the texts of an inch design: none of its sizes then reads as whole millimeters if it is not.
 
     >>> in_unit("1/8 in to 5/8 in", "mm"), in_unit("16 lb", "mm")
     ('3.2 mm to 15.9 mm', '16 lb')
+    >>> in_unit("3/4 in, 19 mm", "mm", of_inches=True), in_unit("3/4 in", "mm")
+    ('19.05 mm, 19 mm', '19 mm')
     """
 
     def turned(found: re.Match[str]) -> str:
         try:
-            return read_length(found[0]).text(unit)
+            length = read_length(found[0])
         except ValueError:
             return found[0]
+        shown = length.text(unit)
+        return f"{decimals(length.mm, 2)} mm" if of_inches and unit == "mm" and "." not in shown else shown
 
     return _LENGTH.sub(turned, text)
 
@@ -199,7 +205,7 @@ def said(text: str, own: LengthUnit, unit: LengthUnit) -> str:
     """
     if own == "mm":
         text = wording_of(own).said(text.replace(" (not nominal)", ""))
-    return in_unit(text, unit)
+    return in_unit(text, unit, of_inches=own == "in")
 
 
 def named_values(table: str, name: str, own: LengthUnit = "in") -> dict[str, str]:
