@@ -40,7 +40,7 @@ from woodshop.hardware.catalogue import item_hint, items, items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.limits import named_band
 from woodshop.reference.patterns import HivePattern
-from woodshop.units.lengths import Length
+from woodshop.units.lengths import Length, lengths_in
 from woodshop.units.wording import LengthUnit
 
 
@@ -274,6 +274,11 @@ def with_book(raw: dict[str, Any], book: Path | None) -> dict[str, Any]:
 def design_of(raw: dict[str, Any], path: Path) -> Design:
     """The tables of a design file as values. Files named in them are in the folder of `path`. Raises InputError."""
     unit: LengthUnit = "mm" if raw.get("unit") == "mm" else "in"
+    with lengths_in(unit):
+        return _design_of(raw, path, unit)
+
+
+def _design_of(raw: dict[str, Any], path: Path, unit: LengthUnit) -> Design:
     where = path.name
     found: list[Problem] = []
     crew_file = raw.get("crew")

@@ -254,7 +254,8 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
     if any(offer.twisted for offer in offers):
         do += " Twisted boards are never ripped."
     if saw.remainder_allowance is None and width < widest:
-        do += ' Or set remainder_allowance = "1/16" under [saw], and measure what remains.'
+        allowance = "1 mm" if unit == "mm" else "1/16"
+        do += f' Or set remainder_allowance = "{allowance}" under [saw], and measure what remains.'
     return Problem(place, given, wanted, do)
 
 

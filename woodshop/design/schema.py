@@ -25,6 +25,7 @@ from woodshop.units.lengths import (
     Mass,
     exact,
     length_wanted,
+    lengths_in,
     mass_wanted,
     millimetre,
     read_length,
@@ -387,10 +388,11 @@ def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) 
 
     Raises InputError with every problem. `where` is put before the place of each problem.
     """
-    try:
-        return model.model_validate(raw, context={"unit": unit})
-    except ValidationError as found:
-        raise InputError(*problems(found, model, where)) from None
+    with lengths_in(unit):
+        try:
+            return model.model_validate(raw, context={"unit": unit})
+        except ValidationError as found:
+            raise InputError(*problems(found, model, where)) from None
 
 
 def problems(found: ValidationError, model: type[BaseModel], where: str) -> list[Problem]:

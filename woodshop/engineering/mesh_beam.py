@@ -391,11 +391,11 @@ def fresh_mesh(
     problems = []
     if not spans or min(spans) <= 0:
         given = ", ".join(f"{span:g}" for span in spans) or "none"
-        problems.append(Problem("spans of the mesh", given, "one or more, each over 0 in", "Measure between strips."))
+        problems.append(Problem("spans of the mesh", given, "one or more, each over 0", "Measure between strips."))
     clear = tuple(below) or (0.0,) * (len(spans) - 1)
     if len(clear) != max(len(spans) - 1, 0) or min(clear, default=0.0) < 0:
         given = ", ".join(f"{each:g}" for each in clear) or "none"
-        wanted = "one for each strip, none below 0 in"
+        wanted = "one for each strip, none below 0"
         problems.append(Problem("strips below the mesh", given, wanted, "Measure from each strip up to the mesh."))
     if pressure < 0 or slack < 0:
         given = f"{pressure:g} psi, slack {slack:g}"
@@ -509,7 +509,7 @@ def strip_stress(line: float, width: float, thickness: float, bar_pitch: float, 
             Problem(
                 "spacer strip",
                 f"{line:g} lb/in on {', '.join(f'{size:g}' for size in sizes)} in",
-                "sizes over 0 in and a load of 0 or more",
+                "sizes over 0 and a load of 0 or more",
                 "Give what was measured.",
             )
         )

@@ -21,7 +21,7 @@ from woodshop.reference.boxes import box_height
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import Mesh, mesh
 from woodshop.shape.part import Cuboid
-from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, inch
+from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, inch, millimetre
 from woodshop.units.wording import LengthUnit, Wording
 
 
@@ -402,9 +402,10 @@ class Setting:
 
         For boards it is the next full board width; for a sheet it is the needed height, rounded up to a mark.
         """
+        step = millimetre(1) if self.unit == "mm" else _SHEET_STEP
         if self.board.made_of == "plywood":
-            return needed.up_to(inch("1/16"))
-        return next_width(needed, self.widths, what, self.no_wider)
+            return needed.up_to(step)
+        return next_width(needed, self.widths, what, self.no_wider, step)
 
     @cached_property
     def notch_rise(self) -> Length:
@@ -416,11 +417,19 @@ class Setting:
         return max(self.mesh_top, ZERO).up_to(self.mark)
 
 
-def next_width(needed: Length, widths: tuple[Length, ...], what: str, why: NoWider = NoWider()) -> Length:
-    """The smallest of the board `widths` that is enough. Raises InputError with the reason if there is none."""
+_SHEET_STEP = inch("1/16")
+
+
+def next_width(
+    needed: Length, widths: tuple[Length, ...], what: str, why: NoWider = NoWider(), step: Length = _SHEET_STEP
+) -> Length:
+    """The smallest of the board `widths` that is enough. Raises InputError with the reason if there is none.
+
+    `what` names the part in it, and `step` is what the needed width is rounded up to.
+    """
     for width in widths:
         if width >= needed:
             return width
     do = f"{why.do} Or pack less sugar." if why.is_too_low and what.startswith("a rim for") else why.do
-    wanted = f"a board at least {needed.up_to(inch('1/16'))} wide for {what}"
+    wanted = f"a board at least {needed.up_to(step)} wide for {what}"
     raise InputError(Problem("lumberyard file, boards and offcuts", why.given, wanted, do))

@@ -11,7 +11,7 @@ from woodshop.engineering.wood import species, species_names, wood_moisture
 from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hive.variation.sizes import Work
 from woodshop.reference.facts import fact
-from woodshop.units.lengths import ZERO, Length, exact, inch
+from woodshop.units.lengths import ZERO, Length, exact, inch, unit_of_lengths
 from woodshop.units.wording import LengthUnit
 
 KEYS: dict[str, Work] = {
@@ -27,7 +27,6 @@ KEYS: dict[str, Work] = {
 }
 _MOST = inch("1/2")
 _AIR = re.compile(r"(?:(-?[0-9]+(?:\.[0-9]+)?) *(°? *[CF]),? +)?([0-9]+(?:\.[0-9]+)?) *%")
-WANTED = 'a meter reading such as "12 %", or the air, such as "70 F, 40 %" or "21 C, 40 %"'
 MOST_MOISTURE = 30.0
 
 
@@ -136,8 +135,10 @@ def damp(text: str, where: str) -> Damp:
     """
     found = _AIR.fullmatch(text.strip())
     if found is None:
+        fahrenheit = "" if unit_of_lengths() == "mm" else '"70 F, 40 %" or '
+        wanted = f'a meter reading such as "12 %", or the air, such as {fahrenheit}"21 C, 40 %"'
         raise InputError(
-            Problem(where, repr(text), WANTED, "Write percent, with the temperature of the air before it.")
+            Problem(where, repr(text), wanted, "Write percent, with the temperature of the air before it.")
         )
     degrees, scale, percent = found.groups()
     share = float(exact(percent))

@@ -37,7 +37,7 @@ from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band
 from woodshop.reference.patterns import AMERICAN, NATIONAL
-from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, Money, inch
+from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, Money, inch, lengths_in
 from woodshop.units.wording import LengthUnit, Wording
 
 _SAW_FACTS = {
@@ -71,6 +71,11 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
         raise ValueError("the design has orders: read them with design.orders.lines.read_run")
     if design.book is not None and design.inventory is None:
         raise ValueError("the design has a book: read it with plan.book.reading.read_booked")
+    with lengths_in(shown or design.unit):
+        return _settle(design, lumberyard, shown)
+
+
+def _settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None) -> Batch:
     defaults: list[Default] = [*design.order_defaults, *lumberyard.listed]
     notes = [*design.notes, *lumberyard.notes]
     saw = _saw(design, lumberyard, defaults)
@@ -300,7 +305,7 @@ def _agree(lines: list[BatchLine]) -> None:
             raise InputError(
                 Problem(
                     f"make, {line.item.name}, {', '.join(names)}",
-                    f"not the value of the {other.item.name} for the same hives",
+                    f"other values than the {other.item.name} for the same hives has",
                     "parts of one board that fit together",
                     "Move the line under [board], or make these items in one [[make]].",
                 )

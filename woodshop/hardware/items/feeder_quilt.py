@@ -9,7 +9,7 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import Param, item
 from woodshop.hive.stacking.place import Place, TierKind, Varying, Work
 from woodshop.reference.facts import fact
-from woodshop.reference.materials import EXISTING, SHAVINGS
+from woodshop.reference.materials import EXISTING, SHAVINGS, mesh
 from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role, Spec
 from woodshop.units.lengths import ZERO, Length
 
@@ -113,8 +113,8 @@ def feeder_quilt(
         ),
         steps=(
             "Wash out the feeder and let it dry. Leave nothing sweet in it.",
-            "Close the opening from the bees' passage into the wells with a strip of 1/8 in mesh. Wear gloves for "
-            "the mesh.",
+            "Close the opening from the bees' passage into the wells with a strip of "
+            f"{mesh('1/8 in').sold(setting.unit)} mesh. Wear gloves for the mesh.",
             f"Fill the {wells} well{'s' if wells > 1 else ''} with dry shavings, loose, {setting.say(deep)} deep.",
             "Keep the bees' passage clear, and prop the cover so that damp air can leave.",
         ),

@@ -68,7 +68,9 @@ def spacer_strips(
                 f"spacer strips for {box.name}, thickness",
                 say(thickness),
                 f"a whole number of {say(fine)}, a small part of the smallest mark on the tape ({say(setting.mark)})",
-                'Give a thickness that can be measured, or a finer mark: mark = "1/32 in" under [saw].',
+                "Give a thickness that can be measured, or a finer mark: "
+                + ('mark = "0.5 mm"' if setting.unit == "mm" else 'mark = "1/32 in"')
+                + " under [saw].",
             )
         )
     count = number if number is not None else _count(setting, width, sag)
@@ -174,7 +176,9 @@ def _refuse_no_room(setting: Setting) -> None:
                 f"a gap of {setting.wording.exact(setting.box.gap)} over the top bars and a mesh {setting.say(low)} "
                 "above the rim's lower edge",
                 setting.wording.quoted("together at least 1/16 in for a strip, and 3/16 in for the bees"),
-                'Raise the mesh: mounting = "flush rabbet" with rabbet_height = "3/8 in", or "saw groove".',
+                'Raise the mesh: mounting = "flush rabbet" with '
+                + ('rabbet_height = "10 mm"' if setting.unit == "mm" else 'rabbet_height = "3/8 in"')
+                + ', or "saw groove". If other hives keep theirs, write a [[make]] for these hives.',
             )
         )
 
