@@ -170,7 +170,7 @@ def test_a_strip_on_top_bars_is_hardly_stressed() -> None:
     ("call", "said"),
     [
         (lambda: fresh_mesh(HALF, 0.1, []), "spans of the mesh: given none"),
-        (lambda: fresh_mesh(HALF, 0.1, [3, 0]), "given 3, 0; wanted one or more, each over 0 in"),
+        (lambda: fresh_mesh(HALF, 0.1, [3, 0]), "given 3, 0; wanted one or more, each over 0"),
         (lambda: fresh_mesh(HALF, -0.1, [3]), "load and slack of the mesh"),
         (lambda: fresh_mesh(HALF, 0.1, [3], slack=-0.1), "load and slack of the mesh"),
         (lambda: strip_stress(1.0, 0.75, 0.0, 1.375, 1.0), "spacer strip"),
