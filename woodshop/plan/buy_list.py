@@ -11,7 +11,7 @@ from woodshop.design.batch import Batch, Unit, packed_boards
 from woodshop.design.lumberyard.lumberyard_file import Offer, Pack
 from woodshop.engineering.sugar import Mix, bowls_for, mix_for, recipe_water
 from woodshop.plan.lumber_at_home import cut_purchases
-from woodshop.plan.values import BoughtLumber, MaterialPlan, Purchase, Unpriced
+from woodshop.plan.values import BoughtLumber, MaterialPlan, Purchase, Unpriced, stock_used
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Role
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Volume, decimals, pound
@@ -164,10 +164,7 @@ def stock_bought(plans: tuple[MaterialPlan, ...], lumber: tuple[BoughtLumber, ..
     of = {name: each for each in lumber for name in each.job.materials}
     found = {id(one): one for each in plans for one in (of.get(each.job.material.name, each),)}
     for one in found.values():
-        job = one.job
-        used: dict[str, int] = {}
-        for each in one.plan.layouts if isinstance(one, MaterialPlan) else one.plan.bought:
-            used[each.stock] = used.get(each.stock, 0) + each.times
+        job, used = one.job, stock_used(one)
         for offer in job.offers:
             if offer.id in used and not offer.label:
                 why = f"cut as planned, {job.group}"

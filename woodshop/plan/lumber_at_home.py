@@ -167,14 +167,13 @@ def is_whole(stock: str) -> bool:
     return bought_as(stock) == stock
 
 
-def boards_used_up(bought: BoughtLumber) -> Counter[str]:
-    """The names of the boards that do not come home, or to the saw, as they were bought, and their counts."""
-    names = {offer.id: offer.what for offer in bought.job.offers}
+def boards_used_up(bought: BoughtLumber) -> tuple[tuple[Offer, int], ...]:
+    """The boards that do not come to the saw as they were bought, with their counts."""
     found: Counter[str] = Counter()
     for board in bought.plan.bought:
         if len(board.parts) > 1 or any(part.resaw for part in board.parts):
-            found[names[board.stock]] += board.times
-    return found
+            found[board.stock] += board.times
+    return tuple((offer, found[offer.id]) for offer in bought.job.offers if found[offer.id])
 
 
 def places_at_home(bought: BoughtLumber) -> tuple[tuple[str, int], ...]:

@@ -88,6 +88,14 @@ class BoughtLumber:
     plan: LumberPlan
 
 
+def stock_used(made: MaterialPlan | BoughtLumber) -> dict[str, int]:
+    """How many pieces of each stock a plan uses, as they are bought, by the id of the stock."""
+    found: dict[str, int] = {}
+    for each in made.plan.layouts if isinstance(made, MaterialPlan) else made.plan.bought:
+        found[each.stock] = found.get(each.stock, 0) + each.times
+    return found
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Purchase:
     """A line of the buy list: item, count, price; `why` describes the calculation.

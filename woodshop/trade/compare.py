@@ -28,7 +28,7 @@ from woodshop.hardware.catalogue import items, items_named
 from woodshop.hardware.registry import fields_as_parameters
 from woodshop.plan.buying.groups import PlanBook, Variant, groups_of
 from woodshop.plan.buying.where_to_buy import plan_to_buy
-from woodshop.plan.values import PlannedBatch
+from woodshop.plan.values import PlannedBatch, stock_used
 from woodshop.units.lengths import Money, decimals, exact, read_money
 from woodshop.workers import over_cores
 
@@ -363,8 +363,8 @@ def _money(planned: PlannedBatch) -> tuple[Money, Money]:
     if planned.choices is not None:
         return planned.to_pay + planned.choices.offcuts, planned.choices.least
     offcuts = 0
-    for each in planned.plans:
+    for each in planned.priced:
         worth = {offer.id: offer.price.minor for offer in each.job.offers if offer.label}
-        offcuts += sum(worth.get(layout.stock, 0) * layout.times for layout in each.plan.layouts)
+        offcuts += sum(worth.get(stock, 0) * count for stock, count in stock_used(each).items())
     pays = planned.to_pay + Money(offcuts, currency)
     return pays, pays - Money(planned.gap, currency)

@@ -15,7 +15,7 @@ from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.buy_list import FASTENERS, amounts, recipe, size
 from woodshop.plan.cost import CostRow, cost_rows, split
-from woodshop.plan.values import PlannedBatch, Purchase
+from woodshop.plan.values import PlannedBatch, Purchase, stock_used
 from woodshop.plan.work.counts import Labor, Weights, work_of
 from woodshop.plan.work.shop_file import Shop
 from woodshop.reference.facts import fact
@@ -127,18 +127,16 @@ def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
 
 def _offcuts(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
     found = []
-    for plan in planned.plans:
-        used: dict[str, int] = {}
-        for layout in plan.plan.layouts:
-            used[layout.stock] = used.get(layout.stock, 0) + layout.times
+    for plan in planned.priced:
+        used = stock_used(plan)
         own = [(offer, used[offer.id]) for offer in plan.job.offers if offer.label and offer.id in used]
         cents = sum((offer.worth or offer.price).minor * count for offer, count in own)
         if cents:
             words = " + ".join(
                 f"{count} x {offer.what} at {(offer.worth or offer.price).minor / 100:.2f}" for offer, count in own
             )
-            weights = tuple(row.used.get(plan.job.material.name, Fraction(0)) for row in rows)
-            name = f"{plan.job.material}, own offcuts"
+            weights = tuple(row.use_of(plan.job.group) for row in rows)
+            name = f"{plan.job.group}, own offcuts"
             found.append(Goods("material", name, words, cents=cents, weights=weights, rule=BY_AREA))
     return found
 

@@ -33,7 +33,7 @@ from woodshop.drawing.values.model import (
 )
 from woodshop.plan.buy_list import of_book
 from woodshop.plan.cost import cost_rows
-from woodshop.plan.lumber_at_home import bought_as
+from woodshop.plan.lumber_at_home import boards_used_up, bought_as, is_whole
 from woodshop.plan.values import Choice, MaterialJob, PlannedBatch, Purchase
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Money, decimals, inch, millimetre
@@ -77,9 +77,11 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         for each in planned.plans
         for offers in [{offer.id: offer for offer in each.job.offers if offer.label == ON_HAND}]
         for layout in each.plan.layouts
-        if layout.stock in offers
+        if layout.stock in offers and is_whole(layout.stock)
         for _ in range(layout.times)
     )
+    for each in planned.lumber:
+        there += Counter({offer.what: count for offer, count in boards_used_up(each) if offer.label == ON_HAND})
     bought = "; ".join(f"{n} of {what.removesuffix(', bought')}" for what, n in there.items())
     lines += [f"Bought earlier{of_book(batch)}, to be cut now: {bought}."] if there else []
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]

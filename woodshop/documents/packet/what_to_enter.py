@@ -28,7 +28,11 @@ def what_to_enter_chapter(planned: PlannedBatch) -> Section:
     packed = packed_boards(batch, planned.units)
     (rim,) = board_names(BoardPart.RIM)
     bought = [_line(each.what, each.count) for each in planned.purchases if not each.is_cut]
-    used = [_line(what, count) for each in planned.lumber for what, count in boards_used_up(each).items()]
+    used = [
+        _line(offer.what.removesuffix(f", {ON_HAND}"), count)
+        for each in planned.lumber
+        for offer, count in boards_used_up(each)
+    ]
     finished = [_line(f"{line.item.name}; {line.hives.name or line.hives.format}", line.count) for line in hives]
     blocks = (
         *_step("At the lumberyard", "stock bought", "stock", (_PLANNED, _COUNT, _PRICE), bought),

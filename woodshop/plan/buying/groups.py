@@ -19,7 +19,7 @@ from woodshop.plan.buy_list import amounts_to_buy, least_cost, packs_bought, sto
 from woodshop.plan.lumber_at_home import at_home
 from woodshop.plan.parts_needed import parts_needed, refuse_unfit
 from woodshop.plan.plan_batch import job_words, plan_any, refuse_worth
-from woodshop.plan.values import BoughtLumber, MaterialJob, MaterialPlan, Purchase, Unpriced
+from woodshop.plan.values import BoughtLumber, MaterialJob, MaterialPlan, Purchase, Unpriced, stock_used
 from woodshop.units.lengths import Money
 from woodshop.units.wording import LengthUnit
 from woodshop.workers import over_cores, steps_left
@@ -298,8 +298,7 @@ class _Material(BuyingGroup):
         made = self.book.plan(self._restricted(lumberyards), self.worth)
         prices = {offer.id: offer.price.minor for offer in made.job.offers if offer.label}
         plans, lumber = at_home((made,), self.unit)
-        used = made.plan.bought if isinstance(made, BoughtLumber) else made.plan.layouts
-        offcuts = sum(prices.get(each.stock, 0) * each.times for each in used)
+        offcuts = sum(prices.get(stock, 0) * count for stock, count in stock_used(made).items())
         return Option(tuple(stock_bought(plans, lumber)), offcuts, made.plan.bound, made)
 
 
