@@ -202,9 +202,13 @@ def said(text: str, own: LengthUnit, unit: LengthUnit) -> str:
 
     >>> said("4 lb, or 1/2 to 1 in", "mm", "mm")
     '1.8 kg, or 12.7 to 25.4 mm'
+    >>> said("1/16 in, or 1 mm in a metric design", "in", "in")
+    '1/16 in'
     """
     if own == "mm":
         text = wording_of(own).said(text.replace(" (not nominal)", ""))
+    else:
+        text = re.sub(r", or [^,.]+ in a metric design", "", text)
     return in_unit(text, unit, of_inches=own == "in")
 
 
