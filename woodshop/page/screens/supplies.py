@@ -444,7 +444,7 @@ def _goods(yard: OpenLumberyard, unit: LengthUnit, array: str) -> None:
     rows = changes.tables_at(yard.text, array)
     words("p", _HELP[array].format(**_IN_HELP[form.own]))
     if rows:
-        with _scrolled(title), ui.element("table").classes("goods"):
+        with _scrolled(f"{title}, {yard.path.name}"), ui.element("table").classes("goods"):
             _head(each.heading for each in columns)
             with ui.element("tbody"):
                 for n, row in enumerate(rows):
@@ -549,7 +549,7 @@ def _board(form: FileFields, n: int, row: dict[str, Any]) -> None:
                     form.one_of(own, label, _NOT_KNOWN, what=what, kind=column.kind)
                 else:
                     form.text(own, label, what=what)
-        with _scrolled(f"Lengths of {section}"), ui.element("table").classes("goods"):
+        with _scrolled(f"Lengths of {section}, {file}"), ui.element("table").classes("goods"):
             _head(each.heading for each in _BOARD_SIZE)
             with ui.element("tbody"):
                 for at in range(max(len(sizes), 1)):
