@@ -108,6 +108,16 @@ def test_nothing_longer_than_the_car_comes_home(shop: Any) -> None:
     assert not made.batch.lumberyard.too_long
 
 
+def test_a_board_that_fits_the_car_comes_home_whole(shop: Any) -> None:
+    """Of 4 ft, 47 in remain: two sides, or three ends. Four boards of 2.60 cost less than two of 8 ft and their cuts."""
+    made = planned(shop, "1.00", EIGHT, '{ length = "4 ft", price = "2.60" }')
+    assert wood(made) == {"1x3 pine, 4 ft": 4}
+    assert made.total.minor == 1040
+    alone = planned(shop, "1.00", '{ length = "4 ft", price = "2.60" }')
+    assert alone.total.minor == 1040
+    assert not alone.lumber
+
+
 def test_no_piece_is_shorter_than_the_lumberyard_cuts(shop: Any) -> None:
     """With a shortest cut of 44 in, no 12 ft board gives four pieces (176 in), so two boards of 8 ft are as cheap."""
     made = planned(shop, "1.00", EIGHT, TWELVE, more='shortest_cut = "44"')

@@ -1,16 +1,19 @@
 """Boards that are resawn at home: how many come of one, what is bought, and what is refused, by hand arithmetic."""
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from tests.plan.test_cut_to_length import wood, written
 from woodshop.checks.check_batch import check_batch
+from woodshop.design.lumberyard.lumberyard_file import ON_HAND
 from woodshop.design.settings.resawing import Resawing
 from woodshop.documents.packet.resawing import resaw_chapter
+from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.saw.saw_data import saw_data
-from woodshop.drawing.values.model import Table
+from woodshop.drawing.values.model import Bullets, Table
 from woodshop.errors import InputError, NothingToCutError
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.lumber_at_home import resawings
@@ -19,7 +22,7 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.plan.verify import verify_file
 from woodshop.plan.written_plan import read_planned
 from woodshop.schedule.stages import stages_of
-from woodshop.units.lengths import Length, inch
+from woodshop.units.lengths import Length, Money, inch
 
 DESIGN = """format = "woodshop-design/2"
 batch = "two-rims"
@@ -129,6 +132,30 @@ def test_without_a_limit_on_length_no_cut_is_paid(shop: Any) -> None:
     assert made.total.minor == 440
 
 
+def test_a_board_on_hand_is_resawn_once_and_bought_never(shop: Any) -> None:
+    """One 8 ft board at home holds all of it, and needs no cut at the lumberyard."""
+    batch = shop.batch(DESIGN.format(tools=TOOLS, items=RIM), LUMBERYARD.format(terms=CAR, sizes=EIGHT))
+    (sold,) = batch.lumberyard.offers
+    cents = Money(5, "USD")
+    own = replace(
+        sold,
+        id="left over",
+        what=f"{sold.what}, bought",
+        label=ON_HAND,
+        price=cents,
+        count=1,
+        cuts=None,
+        worth=sold.price,
+    )
+    batch = replace(batch, lumberyard=replace(batch.lumberyard, offers=(sold, own)))
+    made = plan_to_buy(batch, *check_batch(batch), effort="quick")
+    assert not wood(made)
+    assert sum(each.plan.cost for each in made.priced) == 5
+    lines = [line for block in shopping_chapter(made).blocks if isinstance(block, Bullets) for line in block.items]
+    assert [line for line in lines if "to be cut now: 1 of 2x4 framing spruce, 8 ft." in line]
+    assert not [row for row in verify_file(written(made)) if row["findings"]]
+
+
 def test_no_part_is_shorter_than_the_planer_takes(shop: Any) -> None:
     made = planned(shop, EIGHT, tools=TOOLS.replace('"14"', '"40"'))
     assert made.total.minor == 540
@@ -178,8 +205,8 @@ def test_a_changed_plan_file_is_not_sound(shop: Any, what: str) -> None:
 @pytest.mark.parametrize(
     ("tools", "wanted"),
     [
-        ('planer_shortest = "14"', "resaw_height: the widest board"),
-        ('resaw_height = "4"', "planer_shortest: the shortest board"),
+        ('planer_shortest = "14"', "resaw_height: given nothing.*the widest board"),
+        ('resaw_height = "4"', "planer_shortest: given nothing.*the shortest board"),
         (TOOLS + 'resaw_with = "table saw"', "table saw with guard and riving knife"),
         (TOOLS.replace('"4"', '"3"'), "at least 3 1/2 in"),
         (TOOLS + 'planer_width = "3"', "at least 3 1/2 in"),

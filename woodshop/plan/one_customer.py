@@ -75,6 +75,7 @@ def of_hives(planned: PlannedBatch, hives: tuple[Hives, ...]) -> PlannedBatch:
         batch=replace(planned.batch, hives=hives, lines=tuple(unit.line for unit in units)),
         units=units,
         plans=(),
+        lumber=(),
         purchases=(),
         unpriced=(),
         costs=(),

@@ -208,7 +208,8 @@ def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
     where = path.name
     listed: list[Default] = []
     cuts = cut_to_length(where, table, found, listed)
-    boards = [replace(board, cuts=cuts) for board in _boards(where, table, found)]
+    boards = list(_boards(where, table, found))  # a cut helps none that fits the car as it is: it comes home whole
+    boards = [replace(b, cuts=cuts) if b.resaw or b.length > (table.longest or b.length) else b for b in boards]
     rolls, sheets = (list(read(where, table, found)) for read in (_rolls, _sheets))
     too_long = _too_long((*boards, *sheets), table.longest)
     most = "" if table.longest is None else _long(table.longest, table.unit)

@@ -24,10 +24,10 @@ def settled_resawing(
     do = "Give it under [tools]. Or remove resaw = true in the lumberyard file."
     lacking = []
     if table.resaw_height is None:
-        text = "resaw_height: the widest board that your band saw cuts through, standing on edge"
+        text = "the widest board that your band saw cuts through, standing on edge"
         lacking.append(Problem("tools, resaw_height", "nothing, for boards with resaw = true", text, do))
     if table.planer_shortest is None:
-        text = "planer_shortest: the shortest board that your planer takes, because resawn boards are rough"
+        text = "the shortest board that your planer takes, because resawn boards are rough"
         lacking.append(Problem("tools, planer_shortest", "nothing, for boards with resaw = true", text, do))
     if table.resaw_height is None or table.planer_shortest is None:
         raise InputError(*lacking)
