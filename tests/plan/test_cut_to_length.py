@@ -109,7 +109,7 @@ def test_nothing_longer_than_the_car_comes_home(shop: Any) -> None:
 
 
 def test_a_board_that_fits_the_car_comes_home_whole(shop: Any) -> None:
-    """Of 4 ft, 47 in remain: two sides, or three ends. Four boards of 2.60 cost less than two of 8 ft and their cuts."""
+    """Of 4 ft, 47 in remain: two sides, or three ends. Four of them cost less than two of 8 ft with their cuts."""
     made = planned(shop, "1.00", EIGHT, '{ length = "4 ft", price = "2.60" }')
     assert wood(made) == {"1x3 pine, 4 ft": 4}
     assert made.total.minor == 1040
