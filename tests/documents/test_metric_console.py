@@ -158,7 +158,7 @@ def test_no_inch_in_the_settings_of_an_item(name: str) -> None:
 
 def _refused(text: str, path: Path) -> str:
     try:
-        settle(read_design_text(text, path), read_lumberyards([DESIGNS / LUMBERYARD]))
+        settle(read_design_text(text, path), read_lumberyards((DESIGNS / LUMBERYARD,)))
     except WoodshopError as why:
         return str(why)
     return ""
