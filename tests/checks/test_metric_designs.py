@@ -122,6 +122,29 @@ def test_a_metric_design_is_made_from_what_a_metric_lumberyard_sells(tmp_path: P
             assert abs(float(row[1]) - float(read_length(row[2]).mm)) <= 3, (where, name)
 
 
+@pytest.mark.outside(
+    "NIST PS 20: a 1x3 is dressed to 3/4 x 2 1/2 in, 19.05 x 63.5 mm; a 2x4 to 1 1/2 x 3 1/2, 38.1 x 88.9"
+)
+def test_boards_sold_in_inches_are_half_millimetres_in_a_metric_design(tmp_path: Path, designs: Path) -> None:
+    """Rounded down, so that no part is wider than its board: an end is 435 - 2 x 19 mm, not 396.9."""
+    shutil.copy(designs / "creekside-lumberyard.toml", tmp_path)
+    path = tmp_path / "design.toml"
+    for wood in ("", 'wood = "3/4 in"\n'):
+        path.write_text(
+            'format = "woodshop-design/2"\nbatch = "b"\nunit = "mm"\nlumberyard = "creekside-lumberyard.toml"\n'
+            f'{wood}[[hives]]\npattern = "Dadant-Blatt"\nframes = 10\ncount = 2\ngap = ["8", "7", "8"]\n'
+            '[[make]]\nitem = ["board", "packing blocks"]\n',
+            encoding="utf-8",
+        )
+        batch, units, _ = checked_file(path)
+        refuse_what_plan_refuses(batch, units)
+        parts = {placed.part.name: placed.part for unit in units for placed in unit.assembly.placed}
+        assert [each.text("mm") for each in parts["front end"].size] == ["397 mm", "63.5 mm", "19 mm"]
+        assert [each.text("mm") for each in parts["packing block"].size[1:]] == ["88.5 mm", "38 mm"]
+        assert parts["front end"].material.name == "board 19 mm"
+        assert "1x3 pine, 8 ft" in {offer.what for offer in batch.lumberyard.offers}
+
+
 @pytest.mark.parametrize("text", ['rabbet_height = "3/8 in"', 'mark = "1/32 in"'])
 def test_what_a_refusal_proposes_is_read_alike_in_both_units(text: str) -> None:
     """A size in a message has its unit, so that it can be pasted into either design."""

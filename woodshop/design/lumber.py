@@ -1,7 +1,7 @@
 """Finds the boards and offcuts that suit a part. If there are none, explains why and gives the simplest remedies."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from woodshop.design.batch import Batch, SawSettings
@@ -35,6 +35,30 @@ class Need:
 def grid_of(unit: LengthUnit) -> Length:
     """The unit of length in a cutting job for a design with this unit; sizes are whole multiples of it."""
     return inch("1/64") if unit == "in" else millimetre("1/10")
+
+
+def in_half_millimeters(lumberyard: Lumberyard) -> Lumberyard:
+    """The lumberyard with boards that are sold in inches rounded down to half millimeters, for a metric design.
+
+    They keep their names. No part is then planned wider or thicker than its board is.
+    """
+    return replace(
+        lumberyard,
+        offers=tuple(map(_in_half_millimeters, lumberyard.offers)),
+        too_long=tuple(map(_in_half_millimeters, lumberyard.too_long)),
+    )
+
+
+def _in_half_millimeters(offer: Offer) -> Offer:
+    if offer.thickness is None or offer.material != board_material(offer.thickness):
+        return offer
+    thick, wide = half_millimeters(offer.thickness), half_millimeters(offer.width)
+    return replace(offer, thickness=thick, width=wide, material=board_material(thick, "mm"))
+
+
+def half_millimeters(length: Length) -> Length:
+    """The length rounded down to a half millimeter."""
+    return length.down_to(millimetre("1/2"))
 
 
 def default_wood(lumberyard: Lumberyard, unit: LengthUnit, defaults: list[Default]) -> Length:

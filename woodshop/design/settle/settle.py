@@ -6,7 +6,15 @@ from typing import Any
 from woodshop.design.batch import Batch, BatchLine, Hives, SawSettings
 from woodshop.design.design_file import Design, Make
 from woodshop.design.inventory import Inventory
-from woodshop.design.lumber import block_of, default_wood, no_wider, steel_of, wall_widths
+from woodshop.design.lumber import (
+    block_of,
+    default_wood,
+    half_millimeters,
+    in_half_millimeters,
+    no_wider,
+    steel_of,
+    wall_widths,
+)
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard
 from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER
 from woodshop.design.measured_files import MeasuredBox
@@ -76,6 +84,10 @@ def settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None = No
 
 
 def _settle(design: Design, lumberyard: Lumberyard, shown: LengthUnit | None) -> Batch:
+    if design.unit == "mm":
+        lumberyard = in_half_millimeters(lumberyard)
+        makes = (replace(each, wood=half_millimeters(each.wood)) if each.wood else each for each in design.makes)
+        design = replace(design, wood=half_millimeters(design.wood) if design.wood else None, makes=tuple(makes))
     defaults: list[Default] = [*design.order_defaults, *lumberyard.listed]
     notes = [*design.notes, *lumberyard.notes]
     saw = _saw(design, lumberyard, defaults)

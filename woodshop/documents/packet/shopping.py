@@ -312,7 +312,7 @@ def _days_text(lumberyard: Lumberyard, terms: Terms) -> str:
 
 
 def _row(planned: PlannedBatch, purchase: Purchase, *, bare: bool = False) -> tuple[str, ...]:
-    name = _named(planned, purchase)
+    name = planned.batch.wording.quoted(_named(planned, purchase))
     return (
         "[ ]",
         str(purchase.count),
