@@ -202,7 +202,7 @@ def told(blocks: Any) -> str:
 def test_without_a_climate_nothing_is_asked_and_one_line_says_how_to_get_it(shop: Any) -> None:
     batch = shop.batch()
     units, report, _ = measured_batch(still(batch))
-    planned = SimpleNamespace(batch=batch, units=units, report=report, plans=())
+    planned = SimpleNamespace(batch=batch, units=units, report=report, plans=(), lumber=())
     assert batch.conditions.climate is None
     assert cold_chapter(planned).blocks == ()
     assert not any(default.where == "climate" for default in batch.defaults)
@@ -216,7 +216,7 @@ def test_the_page_shows_both_schools_and_lists_what_it_stands_on(shop: Any) -> N
     design = shop.design_text + QUILT + COLD
     batch = shop.batch(design)
     units, report, _ = measured_batch(still(batch))
-    page = told(cold_chapter(SimpleNamespace(batch=batch, units=units, report=report, plans=())).blocks)
+    page = told(cold_chapter(SimpleNamespace(batch=batch, units=units, report=report, plans=(), lumber=())).blocks)
     for words in (
         "steady-state estimate",
         "Open at the top, as built",

@@ -6,6 +6,7 @@ What is remembered, practice or computed is not checked here: agreement with one
 
 from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 from fractions import Fraction
 
 import pytest
@@ -442,16 +443,21 @@ def is_numeric(row: Fact) -> bool:
     return nudged(row) is not None
 
 
+def _decimal(value: Fraction) -> str:
+    """The number without a fraction, since some fractions of an inch are refused as ambiguous."""
+    return format(Decimal(value.numerator) / value.denominator, "f")
+
+
 def nudged(row: Fact) -> Fact | None:
     """The same row with its value one part in a hundred larger; None when the value is plain words."""
     more = Fraction(101, 100)
     tries: list[Callable[[], str]] = [
-        lambda: f"{row.length.mm * more} mm",
-        lambda: f"{row.mass.grams * more} g",
-        lambda: f"{row.number * 100 * more} %",
-        lambda: f"{row.density.kg_per_litre * more} kg/L",
-        lambda: f"{row.volume.litres / LITRES_PER_US_CUP * more} cups",
-        lambda: f"{row.range[0].mm * more} to {row.range[1].mm * more} mm",
+        lambda: f"{_decimal(row.length.mm * more)} mm",
+        lambda: f"{_decimal(row.mass.grams * more)} g",
+        lambda: f"{_decimal(row.number * 100 * more)} %",
+        lambda: f"{_decimal(row.density.kg_per_litre * more)} kg/L",
+        lambda: f"{_decimal(row.volume.litres / LITRES_PER_US_CUP * more)} cups",
+        lambda: f"{_decimal(row.range[0].mm * more)} to {_decimal(row.range[1].mm * more)} mm",
     ]
     for write in tries:
         try:
