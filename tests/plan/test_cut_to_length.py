@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from tests.cutting.lumber_cases import judge_lumber
 from woodshop.checks.check_batch import check_batch
 from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.drawing.values.model import Table
@@ -149,6 +150,7 @@ def test_the_plan_file_is_verified_and_read_back(shop: Any) -> None:
     made = planned(shop, "1.00", EIGHT, TWELVE, more="free_cuts = 1")
     text = written(made)
     assert [row["name"] for row in verify_file(text) if row["findings"]] == []
+    assert all(judge_lumber(bought.plan) for bought in made.lumber)
     again = read_planned(text, "plan.json", made.batch, made.units, made.report)
     assert again.lumber == made.lumber
     assert again.plans == made.plans

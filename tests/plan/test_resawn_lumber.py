@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from tests.cutting.lumber_cases import judge_lumber
 from tests.plan.test_cut_to_length import wood, written
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND
@@ -184,6 +185,7 @@ def test_the_plan_file_is_verified_and_read_back(shop: Any) -> None:
     made = planned(shop, EIGHT, items=f'{RIM}, "packing blocks"')
     text = written(made)
     assert [row["name"] for row in verify_file(text) if row["findings"]] == []
+    assert all(judge_lumber(bought.plan) for bought in made.lumber)
     again = read_planned(text, "plan.json", made.batch, made.units, made.report)
     assert (again.lumber, again.plans, again.purchases) == (made.lumber, made.plans, made.purchases)
 
