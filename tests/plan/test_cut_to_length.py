@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -18,6 +19,7 @@ from woodshop.plan.rest.earlier_plan import read_earlier
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.verify import verify_file
 from woodshop.plan.written_plan import read_planned
+from woodshop.trade.compare import with_prices
 from woodshop.units.lengths import inch
 
 DESIGN = """format = "woodshop-design/2"
@@ -213,6 +215,15 @@ def test_values_that_are_not_given_are_listed(shop: Any) -> None:
     listed = {row.name: row.value for row in batch.defaults if row.where == "lumberyard Hill Street Lumber"}
     del listed["stale_after"]
     assert listed == {"cut_allowance": "1/2 in", "cut_kerf": "1/8 in", "shortest_cut": "12 in", "free_cuts": "0"}
+
+
+def test_another_price_of_a_cut_is_compared(shop: Any) -> None:
+    """At 2.00 a cut two boards of 8 ft cost 2 x 5.44 + 2 x 2.00 = 14.88, and one of 12 ft with three cuts 14.28."""
+    batch = shop.batch(DESIGN, LUMBERYARD.format(price="1.00", more="", sizes=f"{EIGHT}, {TWELVE}"))
+    dearer = with_prices((("price.cuts across boards", "+100 %"),), batch.lumberyard)
+    assert {str(offer.cuts.price) for offer in dearer.offers if offer.cuts is not None} == {"$2.00"}
+    batch = replace(batch, lumberyard=dearer)
+    assert plan_to_buy(batch, *check_batch(batch), effort="quick").total.minor == 1428
 
 
 def test_work_has_no_value_beside_cuts_at_the_lumberyard(shop: Any) -> None:

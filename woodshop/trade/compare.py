@@ -28,6 +28,7 @@ from woodshop.hardware.catalogue import items, items_named
 from woodshop.hardware.registry import fields_as_parameters
 from woodshop.plan.buying.groups import PlanBook, Variant, groups_of
 from woodshop.plan.buying.where_to_buy import plan_to_buy
+from woodshop.plan.lumber_at_home import CUTS
 from woodshop.plan.values import PlannedBatch, stock_used
 from woodshop.units.lengths import Money, decimals, exact, read_money
 from woodshop.workers import over_cores
@@ -204,6 +205,7 @@ def _repriced(lumberyard: Lumberyard, what: str, text: str) -> Lumberyard:
         return Money(int(price.minor * part + Fraction(1, 2)), price.currency)
 
     sold = [(id(o), o.what, "") for o in lumberyard.offers if not o.label]
+    sold += [(id(o.cuts), CUTS, "") for o in lumberyard.offers if o.cuts is not None]
     sold += [(id(p), p.what, p.goods) for p in lumberyard.packs] + [(id(r), r.what, r.item) for r in lumberyard.ready]
     chosen = {number for number, words, goods in sold if is_named_by(what, words) or goods == what}
     if not chosen:
@@ -213,7 +215,14 @@ def _repriced(lumberyard: Lumberyard, what: str, text: str) -> Lumberyard:
     try:
         return replace(
             lumberyard,
-            offers=tuple(replace(o, price=new(o.price)) if id(o) in chosen else o for o in lumberyard.offers),
+            offers=tuple(
+                replace(o, price=new(o.price))
+                if id(o) in chosen
+                else replace(o, cuts=replace(o.cuts, price=new(o.cuts.price)))
+                if o.cuts is not None and id(o.cuts) in chosen
+                else o
+                for o in lumberyard.offers
+            ),
             packs=tuple(replace(p, price=new(p.price)) if id(p) in chosen else p for p in lumberyard.packs),
             ready=tuple(replace(r, price=new(r.price)) if id(r) in chosen else r for r in lumberyard.ready),
         )
