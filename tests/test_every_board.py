@@ -20,6 +20,7 @@ from woodshop.drawing.views.part import part_drawing
 from woodshop.findings import Severity
 from woodshop.hardware.board import Joint, Mounting
 from woodshop.plan.parts_needed import parts_needed
+from woodshop.reference.patterns import AMERICAN, patterns
 
 LUMBERYARD = """format = "woodshop-lumberyard/1"
 name = "Test Lumberyard"
@@ -49,9 +50,38 @@ width = "60"
 length = "6 ft"
 price = "18.00"
 """
+METRIC = """format = "woodshop-lumberyard/1"
+name = "Test Lumberyard"
+unit = "mm"
+currency = "EUR"
+seen = 2026-09-01
+[[board]]
+thickness = "20"
+width = "95"
+sizes = [{ length = "2400", price = "7.00" }]
+[[board]]
+thickness = "20"
+width = "145"
+sizes = [{ length = "2400", price = "11.00" }]
+[[roll]]
+mesh = "12.7 mm"
+width = "1000"
+length = "3000"
+price = "17.00"
+[[roll]]
+mesh = "3.2 mm"
+width = "600"
+length = "1500"
+price = "14.00"
+[[roll]]
+cloth = "canvas"
+width = "1500"
+length = "2000"
+price = "18.00"
+"""
 DESIGN = """format = "woodshop-design/2"
 batch = "every"
-unit = "in"
+unit = "{unit}"
 lumberyard = "lumberyard.toml"
 [board]
 joint = "{joint}"
@@ -72,6 +102,7 @@ BOXES = {
     "eight 14": 'frames = 8\nwidth = "14"',
     "nucleus": "frames = 5",
     "British": 'pattern = "British National"\nframes = 11',
+    "British metric": 'pattern = "British National"\nframes = 11',
     "pattern of ten": 'pattern = "Dadant-Blatt"\nframes = 10',
     "pattern of twelve": 'pattern = "Dadant-Blatt square"\nframes = 12',
     "pattern in metric": 'pattern = "Langstroth metric"\nframes = 10',
@@ -109,7 +140,7 @@ EVERY = [
     (box, joint, mounting)
     for box, joint, mounting in product(BOXES, get_args(Joint), get_args(Mounting))
     # with bottom bee space the mesh must be raised: a stapled floor is refused, and tested as such elsewhere
-    if not (box == "British" and mounting == "stapled under")
+    if not (box.startswith("British") and mounting == "stapled under")
 ]
 
 
@@ -122,17 +153,19 @@ SOME = every_two(
 def test_a_board_can_be_built_checked_drawn_planned_and_verified(
     tmp_path: Path, box: str, joint: str, mounting: str
 ) -> None:
-    british = box == "British"
-    raised = 'rabbet_height = "3/8"' if british and mounting == "flush rabbet" else ""
+    british, is_metric = box.startswith("British"), box == "British metric" or box.startswith("pattern of")
+    high = "10" if is_metric else "3/8"
+    raised = f'rabbet_height = "{high}"' if british and mounting == "flush rabbet" else ""
     text = DESIGN.format(
         joint=joint,
         mounting=mounting,
+        unit="mm" if is_metric else "in",
         raised=raised,
         box=BOXES[box],
-        gap="0" if british else "1/4",
+        gap="0" if british else "7" if is_metric else "1/4",
         more=MORE.get(box, ""),
     )
-    (tmp_path / "lumberyard.toml").write_text(LUMBERYARD)
+    (tmp_path / "lumberyard.toml").write_text(METRIC if is_metric else LUMBERYARD)
     (tmp_path / "design.toml").write_text(text)
     design = read_design(tmp_path / "design.toml")
     batch = settle(design, read_lumberyard(design.lumberyards[0]))
@@ -152,6 +185,11 @@ def test_a_board_can_be_built_checked_drawn_planned_and_verified(
 
 
 def test_the_count_of_boards_tried() -> None:
-    """Twelve boxes, five joints, three mountings, less the five that a British box refuses."""
-    assert len(EVERY) == 12 * 5 * 3 - 5
+    """Thirteen boxes, five joints, three mountings, less the five that a British box refuses, in inches and in metric.
+
+    Each published pattern that has all its sizes is among them; some in a metric design from a metric lumberyard.
+    """
+    assert len(EVERY) == 13 * 5 * 3 - 2 * 5
     assert {box for box, _, _ in SOME} == set(BOXES)
+    named = {each.name for each in patterns() if not each.missing} - {AMERICAN}
+    assert named == {name for name in named for box in BOXES.values() if f'pattern = "{name}"' in box}

@@ -137,11 +137,11 @@ SIZES: dict[str, tuple[str, int, dict[str, Any], dict[str, Any]]] = {
 }
 
 
-def hive(hives: str) -> Stack:
-    """The hive with these lines under [[hives]], under a quilt box."""
+def hive(hives: str, make: str = '[[make]]\nitem = "quilt box"\n') -> Stack:
+    """The hive with these lines under [[hives]], under a quilt box or under what is made."""
     text = (
         'format = "woodshop-design/2"\nbatch = "b"\nunit = "mm"\nlumberyard = "none"\n[[hives]]\ncount = 1\n'
-        f'{hives}[[make]]\nitem = "quilt box"\n'
+        f"{hives}{make}"
     )
     units = make_units(settle(read_design_text(text, Path("b.toml")), every_board()))
     (stack,) = stacks_of({unit.line.item.name: unit for unit in units})
@@ -172,6 +172,49 @@ def test_every_gap_of_a_pattern_is_what_arithmetic_has(name: str) -> None:
 def test_every_pattern_with_all_its_sizes_is_worked_by_hand() -> None:
     """The American one is in test_gaps_by_hand.py."""
     assert {each.name for each in patterns() if not each.missing} == {*SIZES, "Langstroth"}
+
+
+WIRES = 2 * Fraction("0.041") * INCH  # two that cross; 19 ga, from memory
+BOARD = {  # over the bars; box inside, front to back; strip to side wall; skirt to wall; rim over the box
+    # the mesh is stapled under the rim, which then sits on it: so high over the bars as the gap, 8
+    "Dadant-Blatt": (8, 450, 3, INCH / 4, WIRES),
+    "Dadant-Blatt square": (7, 450, 3, INCH / 4, WIRES),
+    "Langstroth metric": (6, 465, 3, INCH / 4, WIRES),
+    # raised 10 in a rabbet, less its wires; 18 1/8 in is 460.375, the rim 460; inside 14 5/8 x 16 5/8 in, strips 416
+    "British National": (
+        10 - WIRES, Fraction(117, 8) * INCH, (Fraction(133, 8) * INCH - 416) / 2, INCH / 4 + Fraction("0.375") / 2, 0
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", [pytest.param(n, marks=pytest.mark.outside(SIZES[n][0])) for n in BOARD])
+def test_every_gap_of_our_hardware_on_a_pattern_is_what_arithmetic_has(name: str) -> None:
+    """In millimetres: wood of 3/4 in counts as 19, strips are as wide, 3 from each wall (common practice).
+
+    The cover's skirt is 2 1/4 in deep, 1/4 in from each wall; the slit under it 3 mm; the quilt's cloth 1/32 in.
+    """
+    over, inside, beside, skirt, lifted = BOARD[name]
+    raised = '[board]\nmounting = "flush rabbet"\nrabbet_height = "10"\n' if name == "British National" else ""
+    boxes = '["brood", "super"]' if "super" in find_pattern(name).bodies else '["deep", "deep"]'
+    stack = hive(
+        f'pattern = "{name}"\nframes = {SIZES[name][1]}\nboxes = {boxes}\n{raised}',
+        '[[make]]\nitem = ["board", "quilt box", "vent spacers"]\n',
+    )
+    found: dict[str, set[Fraction]] = {}
+    for gap in measure_gaps(stack):
+        of = gap.name if gap.name != "wall on wall" else gap.place.partition(",")[0]
+        found.setdefault(of, set()).update((gap.least.mm, gap.most.mm))
+    assert found["mesh over top bars"] == {over}
+    assert found["strip end to side wall"] == {beside}
+    assert found["cover skirt to wall"] == {skirt}
+    assert found["skirt overlap"] == {Fraction(9, 4) * INCH - 3}
+    assert found["vent slit"] == {3}
+    assert found["board on box 2"] == {lifted}
+    assert found["quilt box on board"] == {INCH / 32}
+    strips = {gap.least.mm for gap in measure_gaps(stack) if gap.name == "strip top over top bars"}
+    assert {to + each for each in strips for to in found["strip to mesh"]} == {over}
+    lanes = [gap.least.mm for gap in measure_gaps(stack) if gap.name == "lane between strips"]
+    assert sum(lanes) + 19 * (len(lanes) - 1) == inside
 
 
 MIXED = {
