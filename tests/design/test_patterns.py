@@ -136,6 +136,16 @@ def test_another_number_of_frames_needs_a_width(shop: Any) -> None:
     assert shop.batch(text.replace("frames = 6", 'frames = 6\nwidth = "290 mm"')).lines
 
 
+def test_a_cover_that_no_pattern_has_is_listed_as_not_measured(shop: Any) -> None:
+    """Until the user says what covers are on these hives."""
+    text = design(shop, 'pattern = "Dadant-Blatt"\n')
+    (listed,) = [each for each in shop.batch(text).defaults if each.name == "cover"]
+    assert "NOT MEASURED" in listed.value
+    assert "Dadant-Blatt" in listed.source
+    given = text.replace('pattern = "Dadant-Blatt"\n', 'pattern = "Dadant-Blatt"\ncover = "flat"\n')
+    assert not [each for each in shop.batch(given).defaults if each.name == "cover"]
+
+
 FILE = 'format = "woodshop-patterns/1"\nunit = "mm"\n'
 
 

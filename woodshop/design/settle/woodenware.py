@@ -15,7 +15,7 @@ from woodshop.hive.woodenware.bottom import BottomBoard
 from woodshop.hive.woodenware.box import Frame, HiveBox, frame_for, frame_row
 from woodshop.hive.woodenware.cover import Cover, InnerCover
 from woodshop.reference.facts import Fact, fact
-from woodshop.reference.patterns import HivePattern, PatternSize
+from woodshop.reference.patterns import AMERICAN, HivePattern, PatternSize
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import Wording
 
@@ -247,7 +247,11 @@ def _cover(asked: _Asked, box: HiveBox) -> Cover:
     """The cover as given for the hives or for the items under it, or the default cover."""
     settings, where = cover_settings(asked.table), asked.where
     skirt = settings["skirt"] if "skirt" in settings else asked.given("skirt")
-    if asked.table.cover is None and skirt is None:
+    if skirt is None and asked.pattern.name != AMERICAN:
+        why = f"no two sources for a cover of the {asked.pattern.name} pattern: cover, cover_skirt and cover_clearance"
+        words = "telescoping, of an American hive - NOT MEASURED"
+        asked.defaults.append(Default(where, "cover", words, f"common practice, no source ({why})"))
+    elif asked.table.cover is None and skirt is None:
         asked.defaults.append(Default(where, "cover", "telescoping", "common practice, no source"))
     if skirt is None:
         skirt = asked.listed("cover_skirt", fact("cover.skirt_depth"))
