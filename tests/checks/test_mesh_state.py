@@ -94,12 +94,12 @@ def test_set_hard_keeps_the_sag_and_strips_carry_the_bars_load(shop: Any) -> Non
 
 
 def test_a_metric_design_is_told_in_millimetres(shop: Any) -> None:
-    """Strips of 5.8 mm, fifths of a millimetre tape, lie 0.7 mm below the mesh, which sags 0.4 mm more between."""
+    """Strips of 6 mm, the half millimetre of a metric tape, lie 0.5 mm below the mesh, which sags 0.5 mm more between."""
     design = shop.design_text.replace('unit = "in"', 'unit = "mm"').replace('gap = "1/4"', 'gap = "6.5"')
     groups = measured_batch(still(shop.batch(design)))[2]
     lines = section_text(mesh_section(groups, "mm")).split("\n")
-    assert "0.7 mm below the mesh, which sags onto them: the mesh sags 1.1 mm" in lines[2]
-    assert "5.4 mm over the bars between strips, 5.8 mm at the strips" in lines[3]
+    assert "0.5 mm below the mesh, which sags onto them: the mesh sags 1 mm" in lines[2]
+    assert "5.5 mm over the bars between strips, 6 mm at the strips" in lines[3]
 
 
 # ---- strips that stand off the mesh ---------------------------------------------------------------------------------
