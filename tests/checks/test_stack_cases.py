@@ -341,7 +341,7 @@ def given_as(size: dict[str, Any], unit: str = "in") -> str:
     """The design of those sizes in inches, or in millimetres, which are exact: a sixteenth is 1.5875 mm."""
 
     def say(count: int) -> str:
-        return f'"{Fraction(count, 16)}"' if unit == "in" else f'"{float(Fraction(count) * Fraction("1.5875"))}"'
+        return f'"{count / 16}"' if unit == "in" else f'"{float(Fraction(count) * Fraction("1.5875"))}"'
 
     rise = {"stapled under": "", "flush rabbet": "rabbet_height", "saw groove": "groove_height"}[size["mounting"]]
     text = HEAD.replace('"in"', f'"{unit}"') + '[saw]\nmark = "1/16 in"\n'

@@ -63,7 +63,7 @@ def half(old: EarlierPlan, part: int) -> tuple[LayoutCut, ...]:
 def test_unchanged_counts_change_nothing(planned: Any, how: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is bought, no board is saved or added, and every layout is the old one, as often as it was left."""
     old, batch, units, report = planned
-    monkeypatch.setattr(buying_plans, "plan_one", None)
+    monkeypatch.setattr(buying_plans, "plan_any", None)
     if batch.worth is not None and not IS_NIGHT:
         monkeypatch.setitem(EFFORTS, "quick", EFFORTS["quick"] // 10)
         monkeypatch.setitem(least_change.TRIES, "quick", 8)
