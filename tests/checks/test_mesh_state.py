@@ -94,7 +94,7 @@ def test_set_hard_keeps_the_sag_and_strips_carry_the_bars_load(shop: Any) -> Non
 
 
 def test_a_metric_design_is_told_in_millimetres(shop: Any) -> None:
-    """Strips of 6 mm, the half millimetre of a metric tape, lie 0.5 mm below the mesh, which sags 0.5 mm more between."""
+    """Strips of 6 mm, lie 0.5 mm below the mesh, which sags 0.5 mm more between."""
     design = shop.design_text.replace('unit = "in"', 'unit = "mm"').replace('gap = "1/4"', 'gap = "6.5"')
     groups = measured_batch(still(shop.batch(design)))[2]
     lines = section_text(mesh_section(groups, "mm")).split("\n")
