@@ -204,17 +204,19 @@ def test_a_spoiled_plan_is_found_by_the_check_whenever_by_the_judge() -> None:
 
 
 def _is_known(raw: dict, board: dict) -> bool:
-    """Whether the stock, ways and layouts are there, and no part is shorter than its ends: the judge asks no more."""
+    """Whether the stock, ways and layouts are there, and each part that is used is longer than its ends: the judge asks
+    no more.
+    """
     stock = {row["id"]: row for row in raw["job"]["stock"]}[board["stock"]]
     words = {way["thickness"] for way in stock.get("resaw", [])}
-    own = stock.get("lumberyard_cuts", {})
-    least = 1 + 2 * max(own.get("rough", 0), stock.get("end_trim", 0))
+    rough, trim = stock.get("lumberyard_cuts", {}).get("rough", 0), stock.get("end_trim", 0)
+    last = len(board["parts"]) - 1
     return all(
         all(number < len(raw["layouts"]) for number in part["layouts"])
         and part.get("resaw") in words | {None}
         and ("resaw" not in part or part["layouts"])
-        and part["length"] >= least
-        for part in board["parts"]
+        and (not part["layouts"] or part["length"] > (rough if n else trim) + (rough if n < last else trim))
+        for n, part in enumerate(board["parts"])
     ) and any(part["layouts"] for part in board["parts"])
 
 
