@@ -77,8 +77,8 @@ def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) ->
 def finger_width(height: Length, wood: Length, given: Length | None, wording: Wording = INCHES) -> Length:
     """The width of the fingers of a box joint; an odd number of fingers of the same width fills the height.
 
-    Of the widths that a tape shows (1/16 in or whole millimeters), it is the one closest to the thickness of the wood,
-    with at least three fingers at a corner. Raises InputError if there is none, or if a `given` width does not fill the
+    Of the widths that a tape shows (1/16 in or whole millimeters; half millimeters and tenths only if no whole one
+    will do), it is the one closest to the thickness of the wood, with at least three fingers at a corner. Raises InputError if there is none, or if a `given` width does not fill the
     height evenly.
     """
     if given is not None:
@@ -96,6 +96,8 @@ def finger_width(height: Length, wood: Length, given: Length | None, wording: Wo
     widths = [height / n for n in range(3, 2 * int(height / wood) + 26, 2)]
     marked = [w for w in widths if (w.inches * 16).denominator == 1 or w.mm.denominator == 1]
     fit = [w for w in marked if w >= wood / 3]
+    for parts in (2, 10) if wording.unit == "mm" else ():  # boards that are sold in inches
+        fit = fit or [w for w in widths if (w.mm * parts).denominator == 1 and w >= wood / 3]
     if not fit:
         raise InputError(
             Problem(
