@@ -78,8 +78,8 @@ def finger_width(height: Length, wood: Length, given: Length | None, wording: Wo
     """The width of the fingers of a box joint; an odd number of fingers of the same width fills the height.
 
     Of the widths that a tape shows (1/16 in or whole millimeters; half millimeters and tenths only if no whole one
-    will do), it is the one closest to the thickness of the wood, with at least three fingers at a corner. Raises InputError if there is none, or if a `given` width does not fill the
-    height evenly.
+    will do), it is the one closest to the thickness of the wood, with at least three fingers at a corner. Raises
+    InputError if there is none, or if a `given` width does not fill the height evenly.
     """
     if given is not None:
         count = height / given
