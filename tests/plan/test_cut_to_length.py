@@ -86,6 +86,18 @@ def test_the_price_of_a_cut_decides_between_boards(
     assert made.total.minor == total
 
 
+@pytest.mark.parametrize(("allowance", "trim", "more"), [("3/4", "1/2", "3/4"), ("1/2", "1", "1"), ("1/2", "2", "2")])
+def test_every_end_loses_the_larger_of_both_allowances(shop: Any, allowance: str, trim: str, more: str) -> None:
+    """With 2 in at each end, parts of two sides are 43 7/8 in long and parts of two ends 33 5/8 in: two parts of a kind
+    and a kerf are within 8 ft, so it is two boards and two cuts whichever of the three.
+    """
+    design = DESIGN + f'\n[saw]\nend_trim = "{trim}"\n'
+    made = planned(shop, "1.00", EIGHT, more=f'cut_allowance = "{allowance}"', design=design)
+    assert made.total.minor == 1288
+    assert {stock.end_trim for each in made.plans for stock in each.job.job.stock} == {inch(more) // inch("1/64")}
+    assert verified(made)
+
+
 def test_free_cuts_are_not_paid_for(shop: Any) -> None:
     made = planned(shop, "1.00", EIGHT, more="free_cuts = 1")
     assert wood(made) == {"1x3 pine, 8 ft": 2}

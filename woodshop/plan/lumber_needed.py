@@ -66,7 +66,8 @@ def _together(jobs: Sequence[MaterialJob], saw: SawSettings, stock_of: StockOf) 
             boards[offer.id] = Lumber(stock_of(offer, first.grid), offer.material.name)
     ways = {name: _ways(offers[name], boards[name].thickness, jobs, saw) for name in boards}
     lumber = tuple(
-        replace(board, resaw=ways[name], cuts=_cuts(offers[name], first.grid)) for name, board in boards.items()
+        replace(board, resaw=ways[name], cuts=_cuts(offers[name], first.grid, board.stock))
+        for name, board in boards.items()
     )
     rules = replace(first.job.rules, defects=next((j.job.rules.defects for j in jobs if j.job.rules.defects), None))
     blanks = tuple(blank for job in jobs for blank in job.job.blanks)
@@ -87,8 +88,11 @@ def _ways(offer: Offer, own: str, jobs: Sequence[MaterialJob], saw: SawSettings)
     return tuple(found)
 
 
-def _cuts(offer: Offer, grid: Length) -> LumberyardCuts | None:
-    """What the lumberyard cuts, in the unit of the job. Sizes round to the side of more waste."""
+def _cuts(offer: Offer, grid: Length, stock: Stock) -> LumberyardCuts | None:
+    """What the lumberyard cuts, in the unit of the job. Sizes round to the side of more waste.
+
+    A cut end loses as much as an end of the board, so that both ends of each part are alike.
+    """
     own = offer.cuts
     if own is None:
         return None
@@ -98,7 +102,7 @@ def _cuts(offer: Offer, grid: Length) -> LumberyardCuts | None:
         longest=None if own.longest is None else own.longest // grid,
         shortest_cut=_up(own.shortest, grid),
         free_cuts=own.free,
-        rough=_up(own.allowance, grid),
+        rough=stock.end_trim,
     )
 
 
