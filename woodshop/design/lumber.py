@@ -335,6 +335,8 @@ def _resawn_words(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: 
         return ""
     thick = max(o.thickness for o in lumberyard.offers if o.resaw and o.thickness is not None)
     two = ((thick - own.kerf) / 2 - own.planing * 2).down_to(inch("1/8") if unit == "in" else millimetre(1))
+    if two <= ZERO:
+        return ""
     return (
         f"Of a board {thick.text(unit)} thick come two of {two.text(unit)} at most, after a kerf of "
         f"{own.kerf.text(unit)} and {own.planing.text(unit)} planed off each face. Set wood in the design to "
