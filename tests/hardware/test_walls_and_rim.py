@@ -6,6 +6,7 @@ from typing import Any, get_args
 
 import pytest
 
+from woodshop.engineering.sugar import sugar_depth
 from woodshop.errors import InputError
 from woodshop.hardware.board import Joint, MeshName, Mounting, NoWider, Setting, next_width
 from woodshop.hardware.catalogue import find_item
@@ -135,6 +136,14 @@ def test_the_rim_is_the_least_board_that_holds_the_sugar_and_head_room(
     s = setting(frames, width, sugar=sugar)
     assert round(float(s.needed_height.inches), 2) == needed
     assert s.height == inch(high)
+
+
+def test_looser_sugar_than_the_least_density_reaches_into_the_head_room(setting: Settings) -> None:
+    s = setting(height=inch("2 1/2"))
+    least = s.least_density
+    assert least is not None
+    assert s.mesh_top + sugar_depth(s.sugar, least, s.sugar_area) + s.board.head_room == inch("2 1/2")
+    assert setting(height=inch("3/8")).least_density is None  # as high as the head room
 
 
 def test_a_ripped_rim_is_brought_up_to_the_next_mark(setting: Settings) -> None:

@@ -27,7 +27,7 @@ from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.materials import mesh, passages
 from woodshop.shape.part import Cuboid, Placed, Role, overlaps
-from woodshop.units.lengths import ZERO, Density, Length, inch, lengths_in
+from woodshop.units.lengths import ZERO, Length, inch, lengths_in
 from woodshop.units.wording import INCHES, Wording
 
 _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
@@ -223,14 +223,12 @@ def _density(setting: Setting, place: str) -> Iterator[Finding]:
     needed = setting.mesh_top + depth_at_low + board.head_room
     if needed <= setting.height:
         return
-    room = setting.height - setting.mesh_top - board.head_room
-    least = Density(board.density.kg_per_litre * (setting.depth / room))
     yield Finding(
         "density-decides-lumber",
         Severity.NOTE,
         place,
         f"a rim {setting.say(setting.height)} high, calculated for sugar of {board.density}",
-        f"below {least} you need a taller rim; published recipes imply {low.value} to {high.value}",
+        f"below {setting.least_density} you need a taller rim; published recipes imply {low.value} to {high.value}",
         f"{low.cite}; {high.cite}",
         "You may need wider lumber. Before you buy, pack a box of known size with damp sugar and weigh it. Enter the "
         "damp weight and the inside of the box under [trial]. Woodshop subtracts the water.",

@@ -387,6 +387,12 @@ class Setting:
         return self.mesh_top + deepest + self.board.head_room
 
     @cached_property
+    def least_density(self) -> Density | None:
+        """The density of dry sugar below which it reaches into the head room; None if no density leaves that room."""
+        room = self.height - self.mesh_top - self.board.head_room
+        return Density(self.board.density.kg_per_litre * (self.depth / room)) if room > ZERO else None
+
+    @cached_property
     def height(self) -> Length:
         """The height of the rim: the given height, or the needed height rounded up to a width of the stock."""
         if self.board.height is not None:

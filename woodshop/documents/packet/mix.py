@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from math import ceil
 
-from woodshop.design.batch import Batch, due_dates, packed_boards
+from woodshop.design.batch import Batch, due_dates, hives_fitted, packed_boards
 from woodshop.design.settings.conditions import density_text
 from woodshop.documents.fullsize.templates import FOOT, Template, templates
 from woodshop.documents.packet.cautions import caution_line
@@ -15,6 +15,7 @@ from woodshop.documents.report.report import grouped, places_shortened
 from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Section, Steps, Table, page_of
 from woodshop.engineering.sugar import Mix, recipe_water
 from woodshop.hardware.items.packing_blocks import packing_steps
+from woodshop.hardware.registry import BoardPart
 from woodshop.hive.stacking.place import TierKind
 from woodshop.plan.buy_list import batch_mix, bowls_of_board, recipe, vinegar_text, water_of
 from woodshop.plan.values import PlannedBatch
@@ -164,13 +165,26 @@ def _trial(planned: PlannedBatch) -> list[Block]:
         f"Mix {_sugar(sugar, batch.unit)} of sugar with {poured} of water by weight, as below.",
         f"Weigh a {'liter' if metric else 'quart'} measure empty. Fill it with the mix in layers, each pressed down as "
         "firmly as you will press it into the rim. Strike it off level and weigh it. Subtract the empty measure.",
-        "Compare the result with the weight on the front page. If yours is less, you need taller rims. Do step 4 "
-        "before you buy wood.",
+        f"{_least_weights(planned)}If yours weighs less, you need taller rims. Do step 4 before you buy wood.",
         "For rims sized to your own mix, fill a straight-sided box in the same way, and plan again with its damp "
         f"weight and inside sizes ([trial]). {_dry_text(planned)}",
     )
     text = f"The plan uses a density of {density} of dry sugar ({source})."
     return [Heading("Weigh your sugar", 2, "weigh-your-sugar"), Paragraph(text), Steps(steps)]
+
+
+def _least_weights(planned: PlannedBatch) -> str:
+    """The least weights of a measure of damp mix that fits under the head room, for which hives, as a sentence."""
+    hives: dict[str, dict[str, None]] = {}
+    for unit in planned.units:
+        least = unit.line.setting.least_density if unit.line.item.board_part is BoardPart.RIM else None
+        if least is not None:
+            hives.setdefault(quart_text(least, planned.batch), {})[hives_fitted(unit.line.fits, planned.batch)] = None
+    if not hives:
+        return ""
+    measure = "liter" if planned.batch.unit == "mm" else "quart"
+    weights = ", ".join(f"{weight} for {', '.join(names)}" for weight, names in hives.items())
+    return f"The damp mix of a {measure} must weigh at least {weights}. "
 
 
 def _dry_text(planned: PlannedBatch) -> str:
