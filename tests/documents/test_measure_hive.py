@@ -5,7 +5,7 @@ import pytest
 from woodshop.design.tables import BodyTable, HivesTable, PatternTable
 from woodshop.documents.answers.measure_hive import maker_widths, measuring_section
 from woodshop.documents.answers.patterns import pattern_section, patterns_section, tape_section
-from woodshop.drawing.values.model import Figure
+from woodshop.drawing.values.model import Figure, Section
 from woodshop.errors import InputError
 from woodshop.hardware.board import LIMITS
 from woodshop.reference.facts import fact
@@ -36,10 +36,15 @@ def test_the_national_box_is_square() -> None:
 @pytest.mark.invariant
 def test_every_size_drawn_for_the_tape_is_a_key_of_a_pattern_and_none_is_missing() -> None:
     """A thickness that is plain to see, and the inside width, are given in words only."""
-    figures = [block for block in tape_section().blocks if isinstance(block, Figure)]
-    named = {each.letter for figure in figures for view in figure.drawing.views for each in view.dimensions}
+
+    def drawn(section: Section) -> set[str]:
+        figures = [block for block in section.blocks if isinstance(block, Figure)]
+        return {each.letter for figure in figures for view in figure.drawing.views for each in view.dimensions}
+
+    named = drawn(tape_section())
     assert named <= PatternTable.model_fields.keys() | BodyTable.model_fields.keys()
     assert MEASURES.keys() - named == {"inside_width", "wall"}
+    assert drawn(tape_section("", str.upper)) == {each.upper() for each in named}  # the page draws its own labels
 
 
 @pytest.mark.invariant

@@ -90,6 +90,19 @@ def test_a_batch_of_six_is_three_answers_and_one_press_of_the_keyboard(
         assert violations(page) == []
         page.goto(served.base)
         expect(page.get_by_role("link", name="<b>Six</b> boards, ../../x")).to_be_visible()
+        # a batch in millimeters, beside a lumberyard that sells in inches
+        tab_to(page, "millimeters")
+        page.keyboard.press("Enter")
+        expect(page.get_by_role("group", name="Measure in").get_by_text("millimeters")).to_be_focused()
+        expect(page.get_by_role("button", name="millimeters")).to_have_attribute("aria-pressed", "true")
+        page.get_by_label("Kind of hive").select_option(label="Dadant-Blatt, 10 frames")
+        assert violations(page) == []
+        page.get_by_role("button", name="Start the batch").click()
+        page.wait_for_url("**/design/first-winter")
+        text = (folder / "first-winter.toml").read_text()
+        for line in ('unit = "mm"', 'pattern = "Dadant-Blatt"', "frames = 10", 'lumberyard = "my-lumberyard-2.toml"'):
+            assert f"\n{line}\n" in text
+        assert '\nunit = "mm"\n' in (folder / "my-lumberyard-2.toml").read_text()
         page.context.close()
     assert list(home.iterdir()) == []
 

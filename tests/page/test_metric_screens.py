@@ -17,7 +17,9 @@ from tests.page.served import copied
 from woodshop.page import frame
 from woodshop.page.controls import words
 from woodshop.page.opened.folder import Folder
-from woodshop.page.screens.home import starter_lumberyard
+from woodshop.page.screens import home
+from woodshop.page.screens.home import KINDS, starter_lumberyard
+from woodshop.reference.patterns import patterns
 from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import LengthUnit
 
@@ -93,3 +95,29 @@ def test_a_new_lumberyard_of_a_metric_design_sells_by_the_millimeter() -> None:
     assert tomllib.loads(text)["unit"] == "mm"
     assert "offcut" not in tomllib.loads(text)
     assert tomllib.loads(starter_lumberyard("mill")).get("unit", "in") == "in"
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(("unit", "chosen"), [("in", "10 Dadant-Blatt"), ("mm", "11 British National")])
+def test_a_new_batch_offers_every_pattern_without_missing_sizes_and_has_a_lumberyard_in_its_unit(
+    unit: LengthUnit, chosen: str, tmp_path: Path
+) -> None:
+    whole = {f"{n} {each.name}" for each in patterns() if not each.missing for n in each.frames}
+    assert {kind if " " in kind else f"{kind} Langstroth" for kind in KINDS[unit]} == whole
+    folder, answers = Folder(tmp_path), home._Answers("new")
+    answers.unit, answers.rows = unit, [[chosen, "2"]]
+    folder.new_lumberyard("my-lumberyard", starter_lumberyard("mill", "mm" if unit == "in" else "in"))
+    assert home._lumberyards(folder, answers)[1] == ""  # one in the other unit is offered, and not taken unasked
+    design = folder.open(home._begin(folder, answers)).design()
+    (hives,) = design.hives
+    assert (design.unit, f"{hives.frames} {hives.pattern}") == (unit, chosen)
+    text, sold = ((tmp_path / name).read_text("utf-8") for name in ("new.toml", "my-lumberyard-2.toml"))
+    assert tomllib.loads(text)["lumberyard"] == "my-lumberyard-2.toml"
+    assert tomllib.loads(text)["board"] == (
+        {"mounting": "flush rabbet", "rabbet_height": "10 mm"} if unit == "mm" else {}
+    )
+    assert tomllib.loads(sold).get("unit", "in") == unit
+    yards = {name: name for name in ("my-lumberyard", "my-lumberyard-2")}
+    assert home._lumberyards(folder, answers) == (yards, "my-lumberyard-2")
+    answers.lumberyard = "my-lumberyard"
+    assert home._lumberyards(folder, answers)[1] == "my-lumberyard"

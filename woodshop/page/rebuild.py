@@ -122,7 +122,7 @@ def _take_place(client: Client, old: Element, new: Element) -> None:
 
 def _refer(element: Element, renamed: dict[str, str]) -> None:
     """Puts the numbers that elements have now into what refers to them."""
-    for name in ("for", "aria-describedby"):
+    for name in ("for", "aria-describedby", "aria-labelledby"):
         if given := element.props.get(name):
             dict.__setitem__(element.props, name, " ".join(renamed.get(each, each) for each in str(given).split()))
 

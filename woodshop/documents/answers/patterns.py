@@ -1,6 +1,7 @@
 """The patterns of hives: their list, the sizes of one with their sources, and where to measure a box and a frame."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from woodshop.drawing.values.model import (
@@ -107,9 +108,9 @@ _IN_FILE = "write the sizes into a [[pattern]]. woodshop new --measure asks for 
 
 
 def tape_section(where: str = _IN_FILE, named: Callable[[str], str] = str) -> Section:
-    """Pictures of a box and a frame with the places to measure, named as the keys of [[pattern]].
+    """Pictures of a box and a frame with the places to measure, and the list of them.
 
-    `where` says where to write the sizes, and `named` has the name of a key in the list below the pictures.
+    `where` says where to write the sizes, and `named` has the name of a key of [[pattern]]; without it that is the key.
     """
     figures = (
         (_end_drawing(), "A slice along a box, through its front and back wall. The frame hangs on the frame rests."),
@@ -121,9 +122,19 @@ def tape_section(where: str = _IN_FILE, named: Callable[[str], str] = str) -> Se
         Paragraph(f"Measure one box and one frame in this order, and {where}."),
     ]
     for drawing, caption in figures:
-        blocks.append(Figure(drawing, caption, most_height=millimetre(110), say_scale=False, free_scale=True))
+        shown = _named(drawing, named)
+        blocks.append(Figure(shown, caption, most_height=millimetre(110), say_scale=False, free_scale=True))
     blocks.append(Bullets(tuple(f"{named(name)}: {what}." for name, what in MEASURES.items())))
     return Section("", tuple(blocks))
+
+
+def _named(drawing: Drawing, named: Callable[[str], str]) -> Drawing:
+    """The drawing with the names of the keys beside its dimensions."""
+
+    def view(each: View) -> View:
+        return replace(each, dimensions=tuple(replace(one, letter=named(one.letter)) for one in each.dimensions))
+
+    return replace(drawing, views=tuple(map(view, drawing.views)))
 
 
 def tape_picture() -> bytes:

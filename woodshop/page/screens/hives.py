@@ -85,7 +85,8 @@ def _from_orders(opened: OpenDesign, ordered: Section) -> None:
 def _show_measuring() -> None:
     where = f'type the sizes under "{OWN_PATTERNS}"'
     ui.html(section_html(measuring_section(), level=2, prefix="measure-"), sanitize=False)
-    ui.html(section_html(tape_section(where, key_label), level=2, prefix="tape-"), sanitize=False)
+    tape = tape_section(where, partial(key_label, table="pattern"))
+    ui.html(section_html(tape, level=2, prefix="tape-"), sanitize=False)
 
 
 def _group(form: FileFields, n: int, values: dict[str, Any], *, is_only: bool) -> None:

@@ -3,11 +3,15 @@
 import re
 from asyncio import to_thread
 from collections.abc import Callable
+from contextlib import suppress
+from functools import partial
+from itertools import count
 from pathlib import Path
 
 from nicegui import ui
 
 from woodshop.design.design_file import Design
+from woodshop.design.schema import toml_tables
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import choice, field, group, link, press, words
 from woodshop.page.frame import address, framed, load_screens
@@ -22,15 +26,17 @@ EXAMPLE_LUMBERYARD = "creekside-lumberyard"
 _METRIC_LUMBERYARD = "birkholm-lumberyard"
 EXAMPLE_PRICES = "# The prices in this file are an example. Replace them with your own, then remove this line."
 """The first line of a lumberyard file to begin with, for as long as its prices are not the user's own."""
-_STARTER = "my-lumberyard"  # the file that a new batch gets in a folder without a lumberyard
+_STARTER = "my-lumberyard"  # the file that a new batch gets in a folder without a lumberyard in its unit
 _PACKAGE = Path(__file__).resolve().parents[2]
-_KINDS = {
-    "10": "10-frame boxes",
-    "8": "8-frame boxes",
-    "5": "5-frame nucleus boxes",
-    **{f"{n} {each.name}": f"{each.name}, {n} frames" for each in patterns()[1:] for n in each.frames},
+_AMERICAN = {"10": "10-frame boxes", "8": "8-frame boxes", "5": "5-frame nucleus boxes"}
+_OTHERS = {f"{n} {each.name}": f"{each.name}, {n} frames" for each in patterns()[1:] for n in each.frames}
+_UNITS: dict[LengthUnit, str] = {"in": "inches", "mm": "millimeters"}
+KINDS: dict[LengthUnit, dict[str, str]] = {
+    "in": _AMERICAN | _OTHERS,
+    "mm": _OTHERS | {frames: f"American {patterns()[0].name}, {frames} frames" for frames in _AMERICAN},
 }
-_RAISED = ("mounting=flush rabbet", "rabbet_height=3/8 in")  # the mesh, over bars that are level with the box
+"""The kinds of hive to choose from in each unit: the text of each by its frames and its pattern, "10 Dadant-Blatt"."""
+_RAISED = {"in": "3/8 in", "mm": "10 mm"}  # the mesh, over bars that are level with the box
 _SHOWN = ("frames", "count", "batch")  # the answers that have a field
 
 
@@ -40,7 +46,8 @@ class _Answers:
     def __init__(self, name: str) -> None:
         self.name = name
         self.rows: list[list[str]] = [["10", "6"]]
-        self.lumberyard = ""
+        self.unit: LengthUnit = "in"
+        self.lumberyard: str | None = None  # as chosen, "" for a new one; None until then
         self.problems: dict[str, str] = {}
 
 
@@ -83,22 +90,23 @@ def _hives(design: Design) -> str:
 
 def _new(folder: Folder) -> None:
     answers = _Answers(_free_name(folder))
-    yards = folder.lumberyards()
-    answers.lumberyard = yards[0] if yards else ""
 
     def form() -> None:
+        yards, yard = _lumberyards(folder, answers)
         with group("What do you want to build for?"):
+            measure_in()
             for n, row in enumerate(answers.rows):
                 kind_row(n, row)
             press("Add another kind of hive", add)
             with ui.element("div").classes("kind-row"):
                 field("Name of the batch", answers.name, rename, problem=answers.problems.get("batch", ""))
                 if len(yards) > 1:
-                    choice("Lumberyard", {each: each for each in yards}, answers.lumberyard, buy_from)
-        if not yards:
+                    choice("Lumberyard", yards, yard, buy_from)
+        if not yard:
+            kind = "lumberyard file yet" if len(yards) == 1 else f"lumberyard file in {_UNITS[answers.unit]} yet"
             words(
                 "p",
-                "This folder has no lumberyard file yet, so the batch begins with an example of one. Its prices are an "
+                f"This folder has no {kind}, so the batch begins with an example of one. Its prices are an "
                 "example too. Replace them with your own in step 3, and put in the wood that you have.",
             ).classes("hint")
         if rest := [text for key, text in answers.problems.items() if not key.startswith(_SHOWN)]:
@@ -107,11 +115,24 @@ def _new(folder: Folder) -> None:
                     words("p", text)
         press("Start the batch", begin, is_main=True)
 
+    def measure_in() -> None:
+        with ui.element("div").classes("kind-row"), ui.element("div").classes("field"):
+            named = words("span", "Measure in").classes("label").html_id
+            with ui.element("div").classes("unit").props(f"role=group aria-labelledby={named}"):
+                for unit, text in _UNITS.items():
+                    pressed = "true" if unit == answers.unit else "false"
+                    press(text, partial(measure, unit)).props["aria-pressed"] = pressed
+
+    def measure(unit: LengthUnit) -> None:
+        answers.unit = unit
+        form_again()
+
     def kind_row(n: int, row: list[str]) -> None:
         which = f", kind {n + 1}" if len(answers.rows) > 1 else ""
         problems = answers.problems
         with ui.element("div").classes("kind-row"):
-            kind = choice(f"Kind of hive{which}", _KINDS, row[0], _put(row, 0), problem=problems.get(f"frames {n}", ""))
+            kinds, problem = KINDS[answers.unit], problems.get(f"frames {n}", "")
+            kind = choice(f"Kind of hive{which}", kinds, row[0], _put(row, 0), problem=problem)
             many = field(
                 f"How many{which}", row[1], _put(row, 1), problem=problems.get(f"count {n}", ""), kind="number"
             )
@@ -129,9 +150,10 @@ def _new(folder: Folder) -> None:
 
     def buy_from(name: str) -> None:
         answers.lumberyard = name
+        form_again()
 
     def add() -> None:
-        left = [kind for kind in _KINDS if kind not in {row[0] for row in answers.rows}]
+        left = [kind for kind in KINDS[answers.unit] if kind not in {row[0] for row in answers.rows}]
         answers.rows.append([left[0] if left else "10", "6"])
         form_again()
 
@@ -170,6 +192,23 @@ def _free_name(folder: Folder) -> str:
     )
 
 
+def _lumberyards(folder: Folder, answers: _Answers) -> tuple[dict[str, str], str]:
+    """The lumberyards to choose from, the text of each by its name, and the one chosen now; "" is a new one.
+
+    Without a choice it is the first that has the unit of the batch. A file that cannot be read counts as in inches.
+    """
+    names, fits = folder.lumberyards(), []
+    for name in names:
+        unit = "in"
+        with suppress(WoodshopError):
+            unit = toml_tables(folder.open_lumberyard(name).text, "lumberyard").get("unit", "in")
+        if unit == answers.unit:
+            fits.append(name)
+    shown = ({} if fits else {"": "A new one, with example prices"}) | {each: each for each in names}
+    chosen = answers.lumberyard
+    return shown, chosen if chosen is not None and chosen in shown else next(iter(fits), "")
+
+
 def _file_name(title: str) -> str:
     """A name for a file and a batch, from any title: its Latin letters and its digits.
 
@@ -191,21 +230,25 @@ def _begin(folder: Folder, answers: _Answers) -> str:
         raise InputError(Problem("new, count", "nothing", "how many hives there are", "Fill it in."))
     kinds = [row[0].partition(" ") for row in answers.rows]
     is_low = any(pattern and find_pattern(pattern).bee_space == "bottom" for _, _, pattern in kinds)
+    _, yard = _lumberyards(folder, answers)
+    taken = {name, *(each.stem for each in folder.path.glob("*.toml"))}
+    numbered = (f"{_STARTER}-{n}".removesuffix("-1") for n in count(1))
+    starter = next(each for each in numbered if each not in taken)
     given = {
         **dict.fromkeys(("gap", "width", "name", "customer", "make"), ()),
-        "set": _RAISED if is_low else (),
+        "set": ("mounting=flush rabbet", f"rabbet_height={_RAISED[answers.unit]}") if is_low else (),
         "frames": tuple(frames for frames, _, _ in kinds),
         "count": tuple(row[1] for row in answers.rows),
         "batch": name,
         "title": title if title != name else "",
-        "unit": "",
+        "unit": answers.unit,
         "on_by": "",
         "pattern": tuple(pattern for _, _, pattern in kinds),
-        "lumberyard": (f"{answers.lumberyard or _STARTER}.toml",),
+        "lumberyard": (f"{yard or starter}.toml",),
     }
     text = new_design(as_answers(BEGINNER, name, given), f"{name}.toml")
-    if not answers.lumberyard:
-        folder.new_lumberyard(_STARTER, starter_lumberyard("a lumberyard with invented prices"))
+    if not yard:
+        folder.new_lumberyard(starter, starter_lumberyard("a lumberyard with invented prices", answers.unit))
     folder.new(name, text)
     return name
 
