@@ -98,7 +98,7 @@ def test_a_batch_of_six_is_three_answers_and_one_press_of_the_keyboard(
         page.get_by_label("Kind of hive").select_option(label="Dadant-Blatt, 10 frames")
         assert violations(page) == []
         page.get_by_role("button", name="Start the batch").click()
-        page.wait_for_url("**/design/first-winter")
+        page.wait_for_url("**/design/first-winter/**")
         text = (folder / "first-winter.toml").read_text()
         for line in ('unit = "mm"', 'pattern = "Dadant-Blatt"', "frames = 10", 'lumberyard = "my-lumberyard-2.toml"'):
             assert f"\n{line}\n" in text

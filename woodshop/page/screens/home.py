@@ -17,7 +17,7 @@ from woodshop.page.controls import choice, field, group, link, press, words
 from woodshop.page.frame import address, framed, load_screens
 from woodshop.page.opened.folder import Folder
 from woodshop.page.rebuild import kept_up
-from woodshop.reference.patterns import find_pattern, patterns
+from woodshop.reference.patterns import AMERICAN, find_pattern, patterns
 from woodshop.units.wording import LengthUnit
 
 EXAMPLE = "hobby-batch"
@@ -28,12 +28,12 @@ EXAMPLE_PRICES = "# The prices in this file are an example. Replace them with yo
 """The first line of a lumberyard file to begin with, for as long as its prices are not the user's own."""
 _STARTER = "my-lumberyard"  # the file that a new batch gets in a folder without a lumberyard in its unit
 _PACKAGE = Path(__file__).resolve().parents[2]
-_AMERICAN = {"10": "10-frame boxes", "8": "8-frame boxes", "5": "5-frame nucleus boxes"}
+_BOXES = {"10": "10-frame boxes", "8": "8-frame boxes", "5": "5-frame nucleus boxes"}
 _OTHERS = {f"{n} {each.name}": f"{each.name}, {n} frames" for each in patterns()[1:] for n in each.frames}
 _UNITS: dict[LengthUnit, str] = {"in": "inches", "mm": "millimeters"}
 KINDS: dict[LengthUnit, dict[str, str]] = {
-    "in": _AMERICAN | _OTHERS,
-    "mm": _OTHERS | {frames: f"American {patterns()[0].name}, {frames} frames" for frames in _AMERICAN},
+    "in": _BOXES | _OTHERS,
+    "mm": _OTHERS | {frames: f"{AMERICAN}, {frames} frames" for frames in _BOXES},
 }
 """The kinds of hive to choose from in each unit: the text of each by its frames and its pattern, "10 Dadant-Blatt"."""
 _RAISED = {"in": "3/8 in", "mm": "10 mm"}  # the mesh, over bars that are level with the box
@@ -204,7 +204,7 @@ def _lumberyards(folder: Folder, answers: _Answers) -> tuple[dict[str, str], str
             unit = toml_tables(folder.open_lumberyard(name).text, "lumberyard").get("unit", "in")
         if unit == answers.unit:
             fits.append(name)
-    shown = ({} if fits else {"": "A new one, with example prices"}) | {each: each for each in names}
+    shown = ({} if fits else {"": "A new one, from an example"}) | {each: each for each in names}
     chosen = answers.lumberyard
     return shown, chosen if chosen is not None and chosen in shown else next(iter(fits), "")
 
