@@ -98,6 +98,16 @@ def test_a_crew_file_is_the_same_crew(tmp_path: Path, designs: Path) -> None:
     assert named == crew_of(tmp_path, designs, "[crew]\n" + body.format("[[crew.person]]\n"))
 
 
+def test_hours_are_written_on_either_clock(tmp_path: Path, designs: Path) -> None:
+    of_24 = crew_of(tmp_path, designs, f'[crew]\ndue_time = "17:30"\n{PERSON}hours = ["Mon-Sat 18-21", "Sun 0-12:30"]')
+    of_12 = crew_of(
+        tmp_path,
+        designs,
+        f'[crew]\ndue_time = "5:30 PM"\n{PERSON}hours = ["Mon to Sat 6 pm-9pm", "Sun 12 am to 12:30 p.m."]',
+    )
+    assert of_12 == of_24
+
+
 def test_a_helper_of_one_day_and_a_crew_without_people(tmp_path: Path, designs: Path) -> None:
     assert crew_of(tmp_path, designs, f'{PERSON}extra = ["2026-11-07 9:00-12:00"]').workers[0].shifts == ()
     assert crew_of(tmp_path, designs, "[crew]\ntables = 2").workers == settled_crew(CrewTable()).workers
@@ -130,7 +140,9 @@ def test_a_helper_of_one_day_and_a_crew_without_people(tmp_path: Path, designs: 
         (f'{PERSON}hours = ["Sat 9:00-9:00"]', "with the end after the start"),
         (f'{PERSON}hours = ["Sat 9:60-17:00"]', "24 hours of 60 minutes"),
         (f'{PERSON}hours = ["Sat 9:00-24:30"]', "24 hours of 60 minutes"),
-        (f'{PERSON}hours = ["Sat 9 am-5 pm"]', "on a clock of 24 hours"),
+        (f'{PERSON}hours = ["Sat 9-5 pm"]', "am or pm after both times"),
+        (f'{PERSON}hours = ["Sat 13 pm-2 pm"]', "24 hours of 60 minutes"),
+        (f'{PERSON}hours = ["Sat 9 to noon"]', "9 am-5 pm"),
         (f'{PERSON}hours = ["Sat 9-17", "Fri-Sun 16-18"]', "16:00-18:00 and 9:00-17:00 on Saturday"),
         (f'{PERSON}hours = ["Sat 9-17"]\noff = [2026-11-01]', "2026-11-01 (Sunday)"),
         (f'{PERSON}hours = ["Sat 9-17"]\noff = ["2026-11-07 to 2026-11-01"]', "the first day first"),

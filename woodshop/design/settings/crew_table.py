@@ -27,9 +27,9 @@ from woodshop.reference.facts import fact
 from woodshop.units.wording import LengthUnit, wording_of
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_HOURS_WANTED = "days of the week and hours, such as Sat 9:00-12:00 or Mon-Fri 18:00-21:00"
-_CLOCK = r"(\d{1,2})(?::(\d\d))?"
-_SPAN = re.compile(rf"^{_CLOCK} ?- ?{_CLOCK}$", re.ASCII)
+_HOURS_WANTED = "days of the week and hours, such as Sat 9:00-12:00 or Mon-Fri 6 pm-9 pm"
+_CLOCK = r"(\d{1,2})(?::(\d\d))?(?: ?([ap])\.?m\.?)?"
+_SPAN = re.compile(rf"^{_CLOCK} ?(?:-|to) ?{_CLOCK}$", re.ASCII | re.I)
 _LONGEST_OFF = 366  # days: a longer range is a typing error
 _ONE = "One person"
 Skill = Literal["buy", "saw", "drill", "metal", "assemble", "paint", "pack", "load", "fit"]
@@ -45,14 +45,30 @@ def clock_text(minutes: int) -> str:
     return f"{minutes // 60}:{minutes % 60:02}"
 
 
+def _minutes(hours: str, minutes: str | None, half: str | None) -> int | None:
+    """The minutes after midnight of a time of day, on a clock of 24 hours, or of 12 with "a" or "p" as its half.
+
+    >>> _minutes("12", "30", "a"), _minutes("5", None, "p"), _minutes("17", "05", None), _minutes("13", None, "p")
+    (30, 1020, 1025, None)
+    """
+    hour, after = int(hours), int(minutes or 0)
+    if half:
+        if not 1 <= hour <= 12:
+            return None
+        hour = hour % 12 + (12 if half.lower() == "p" else 0)
+    found = hour * 60 + after
+    return found if after < 60 and found <= 24 * 60 else None
+
+
 def _span(text: str, wanted: str) -> tuple[int, int]:
     """The minutes after midnight at which hours such as "9:00-17:30" start and end."""
     found = _SPAN.match(text.replace("–", "-").strip())
     if found is None:
-        raise refuse(wanted, "Write the hours as 9:00-17:00, on a clock of 24 hours.")
-    first, second, third, last = (int(each or 0) for each in found.groups())
-    start, end = first * 60 + second, third * 60 + last
-    if max(second, last) > 59 or max(start, end) > 24 * 60:
+        raise refuse(wanted, "Write the hours as 9:00-17:00, or as 9 am-5 pm.")
+    if bool(found[3]) != bool(found[6]):
+        raise refuse(wanted, "Write am or pm after both times, or after neither.")
+    start, end = _minutes(*found.groups()[:3]), _minutes(*found.groups()[3:])
+    if start is None or end is None:
         raise refuse(f"{wanted}; a day has 24 hours of 60 minutes", "Correct the hours.")
     if start >= end:
         do = "Put the earlier time first. Work that goes past midnight is two entries."
@@ -72,7 +88,7 @@ def _hours(value: Any) -> tuple[Shift, ...]:
         raise refuse(_HOURS_WANTED, "Write the days first, then the hours.")
     start, end = _span(found[2], _HOURS_WANTED)
     days: list[int] = []
-    for part in found[1].replace("–", "-").split(","):
+    for part in found[1].replace("–", "-").replace(" to ", "-").split(","):
         ends = [_weekday(each) for each in part.split("-")]
         if len(ends) > 2:
             raise refuse(_HOURS_WANTED, "Write a range of days as Mon-Fri.")
@@ -126,10 +142,10 @@ _CLOCK_WANTED = "a time of day such as 17:00"
 
 
 def _clock(value: Any) -> int:
-    found = re.fullmatch(_CLOCK, _text(value, _CLOCK_WANTED), re.ASCII)
-    minutes = -1 if found is None else int(found[1]) * 60 + int(found[2] or 0)
-    if found is None or int(found[2] or 0) > 59 or not 0 < minutes <= 24 * 60:
-        raise refuse(f"{_CLOCK_WANTED}, at most 24:00", "Write it in quotes, on a clock of 24 hours.")
+    found = re.fullmatch(_CLOCK, _text(value, _CLOCK_WANTED), re.ASCII | re.I)
+    minutes = None if found is None else _minutes(*found.groups())
+    if not minutes:
+        raise refuse(f"{_CLOCK_WANTED}, at most 24:00", "Write it in quotes, such as 17:00 or 5 pm.")
     return minutes
 
 
@@ -147,7 +163,7 @@ class PersonTable(SettingTable):
         "Name of a person who works.", ..., example='"Ingrid"', min_length=1, max_length=60, vary=False
     )
     hours: Annotated[tuple[WeekHours, ...], Field(max_length=50)] = design_key(
-        "Hours of work in a week: days and hours, on a clock of 24 hours. Leave a gap for lunch.",
+        "Hours of work in a week: days and hours, on a clock of 24 hours or with am and pm. Leave a gap for lunch.",
         (),
         otherwise="only the hours in extra",
         example='["Sat, Sun 9:00-12:00", "Sat, Sun 13:00-17:00"]',

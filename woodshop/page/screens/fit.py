@@ -146,7 +146,8 @@ class _FitScreen:
 
     def _say(self, report: Report) -> None:
         said = verdict_line(report)
-        self._verdict.set_text(f"{said} It cannot be planned yet: see below." if self._lacks else said)
+        lead = "It cannot be planned yet: see below what the lumberyard lacks. Apart from that: "
+        self._verdict.set_text(f"{lead}{said[0].lower()}{said[1:]}" if self._lacks else said)
         self._verdict.classes(remove="is-bad")
         if report.has_errors or self._lacks:
             self._verdict.classes("is-bad")
