@@ -22,7 +22,15 @@ from woodshop.documents.packet.layouts import (
     ranges,
     spares_of,
 )
-from woodshop.documents.packet.measure_first import kerf_text, limits_of, said_of, thickness_of
+from woodshop.documents.packet.measure_first import (
+    is_trued_for_roundings,
+    kerf_text,
+    limits_of,
+    nearest,
+    said_of,
+    thickness_of,
+    trued_width,
+)
 from woodshop.drawing.pages.boards import BoardPicture, Passing, board_rows, passing_picture
 from woodshop.drawing.values.model import (
     Align,
@@ -230,6 +238,7 @@ def notes_before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> li
         )
         if any(lay.is_offcut for lay in layouts):
             text += f" {NAILS}"
+        text += _about_edges(layouts, batch)
         if any(is_resawn(lay) for lay in layouts):
             where = page_of("resaw-and-plane", "Resaw and plane, page {}", "Resaw and plane")
             text += f" Boards that are resawn are planed first: {where}."
@@ -237,6 +246,22 @@ def notes_before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> li
     every = [(lay, *each) for lay in layouts for each in tools_for(lay, _cuts(lay), batch).items()]
     blocks += [*_by_wires(first.material, planned), *cautions_of(every, batch)]
     return blocks
+
+
+def _about_edges(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
+    """How both edges are trued, and what to do with a board that dried narrower, if edges are trued."""
+    if not any(trued_width(lay) < lay.width for lay in layouts):
+        return ""
+    text = (
+        " True both edges: cut the first edge along a guide. Then rip the second edge parallel to it, with the first "
+        "against the fence, where the fence reaches."
+    )
+    if any(is_trued_for_roundings(lay, batch) for lay in layouts):
+        text += (
+            " A board that dried narrower: take less off each edge, as long as the rips still give their widths. "
+            "Corners may stay slightly rounded."
+        )
+    return text
 
 
 def _spares(layouts: Sequence[NumberedLayout]) -> list[Block]:
@@ -393,6 +418,8 @@ class _Settings:
         is_trim = first.kind == "trim" and first.yields != ("waste",)
         words = [deed(layout, first, self.planned.batch.saw.thin_rip, tool)]
         moves = sum(self.layouts[n].times * fence_moves_of(cut, self.planned.batch.saw.thin_rip) for n, cut in cuts)
+        if is_trim and first.along:
+            words.append(self._trued(cuts))
         if moves:
             words.append(f"move the fence {_times(moves)}")
         if any(0 < cut.count < len(cut.yields) for _, cut in cuts):
@@ -442,6 +469,18 @@ class _Settings:
         if len(own) == len(self.layouts):
             return f"every board: {boards}"
         return f"layouts {ranges([int(lay.number) for lay in own])}: {_boards(own[0].material, boards)}"
+
+    def _trued(self, cuts: Sequence[tuple[int, SawCut]]) -> str:
+        """How much comes off each edge, and how wide each board then is."""
+        unit, of = self.planned.batch.unit, dict[str, list[int]]()
+        for layout in (self.layouts[n] for n in sorted({n for n, _ in cuts})):
+            of.setdefault(nearest(trued_width(layout), unit).text(unit), []).append(int(layout.number))
+        wide = ", ".join(
+            f"{width} wide" + (f" (layout{'s' if len(own) > 1 else ''} {ranges(own)})" if len(of) > 1 else "")
+            for width, own in of.items()
+        )
+        off = nearest(self.layouts[cuts[0][0]].plan.job.grid * cuts[0][1].setting, unit).text(unit)
+        return f"{off} off each edge, to {wide}: measure it"
 
     def _remainder(self) -> str:
         off = self.planned.batch.saw.remainder_allowance

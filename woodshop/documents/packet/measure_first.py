@@ -33,7 +33,9 @@ def said_of(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> str
     if not layout.is_sawn:
         return " ".join(filter(None, (_marked(layout), _count_first(layout))))
     unit = batch.unit
-    wide, long = (at_least(each, unit) for each in least_size(layout, cuts))
+    wide, long = (
+        at_least(each, unit) for each in (least_width_at_saw(layout, cuts, batch), least_size(layout, cuts)[1])
+    )
     width = limits_of(layout.width, batch) if full_width(layout) else f"{wide.text(unit)} or more"
     words = [f"Width {width}, length {long.text(unit)} or more.", *_looked_over(layout, batch)]
     if any(cut.is_narrow for cut in cuts) and batch.saw.thin_rip != STOP:
@@ -179,6 +181,31 @@ def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, 
     if held:
         wide = max(wide, (stock.width or 0) - min(held) + (job.rules.parent_wood or 0))
     return min(grid * wide, layout.width), min(grid * long, layout.length)
+
+
+def is_trued_for_roundings(layout: NumberedLayout, batch: Batch) -> bool:
+    """Whether the edges of a board are cut off only because they are rounded, so that less may be cut off each."""
+    offer = next(offer for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
+    least = fact("saw.least_truing").length
+    otherwise = batch.saw.edge_off(is_straight=offer.straight_edges, is_rounded=False)
+    return offer.rounded_edges and otherwise * 2 <= least < layout.width - trued_width(layout)
+
+
+def least_width_at_saw(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> Length:
+    """The smallest width of a board for this layout when it is sawn, after it has dried at home.
+
+    It is that of `least_size`, but where edges are trued because they are rounded, only the least truing is counted.
+    """
+    wide = least_size(layout, cuts)[0]
+    if not is_trued_for_roundings(layout, batch):
+        return wide
+    return wide - (layout.width - trued_width(layout)) + fact("saw.least_truing").length
+
+
+def trued_width(layout: NumberedLayout) -> Length:
+    """The width of a board of this layout once both its edges are trued as planned."""
+    edge = next(s.edge_trim for s in layout.plan.job.job.stock if s.id == layout.layout.stock)
+    return layout.width - layout.plan.job.grid * edge * 2
 
 
 def full_width(layout: NumberedLayout) -> list[LaidPiece]:
