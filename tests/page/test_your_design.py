@@ -96,7 +96,7 @@ def test_hives_are_edited_undone_and_shown_in_every_tab(served: Served, opened: 
     page.get_by_role("button", name="Undo").click()
     expect(first.get_by_label("Width of a box, outside")).to_have_value("16 1/4")
     # a maker's box, another group, and a name that other tables use
-    first.get_by_label("Maker's box").select_option(label="16 in (a US bee-supply house, hive body size page)")
+    first.get_by_label("Maker's box").select_option(label="16 in (narrower pattern)")
     expect(first.get_by_label("Width of a box, outside")).to_have_value("16 in")
     typed(first.get_by_label("Name of these hives"), "<i>home</i> tens")
     expect(page.get_by_role("group", name="Group 1: <i>home</i> tens")).to_be_visible()

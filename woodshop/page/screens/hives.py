@@ -155,7 +155,9 @@ def _maker(form: FileFields, n: int, what: str, pattern: str, frames: int) -> bo
         return False
     given = form.shown(place)
     options = {"": f"as by default: {in_unit(rows[0].value, form.unit)}"}
-    options |= {row.value: f"{in_unit(row.value, form.unit)} ({row.cite})" for row in rows}
+    for row in rows:
+        kind = row.what.partition(", ")[2].rstrip(".")
+        options[row.value] = in_unit(row.value, form.unit) + (f" ({kind})" if kind else "")
     options[_MEASURED] = "another width, which I measured"
     same = [row.value for row in rows if given and _is_same(row.length, given, form)]
     chosen = same[0] if same else _MEASURED if given else ""
