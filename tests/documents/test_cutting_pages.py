@@ -17,10 +17,10 @@ from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet import layouts as layouts_module
-from woodshop.documents.packet.cut_tools import tools_for
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter, settings_of
 from woodshop.documents.packet.layouts import (
     bad_stretches,
+    groups_of,
     kept_offcuts,
     layout_drawing,
     numbered_layouts,
@@ -53,7 +53,9 @@ from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json, plan_batch
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.verify import verify_file
+from woodshop.plan.work.cut_tools import tools_for
 from woodshop.reference.materials import Material
+from woodshop.schedule.stages import stages_of
 from woodshop.units.lengths import ZERO, Length, inch
 
 
@@ -553,3 +555,22 @@ def test_short_pieces_are_clamped(small: Callable[[str], PlannedBatch]) -> None:
     }
     assert said == short
     assert short, "packing blocks are short"
+
+
+def test_the_days_cut_with_the_tools_of_the_cutting_pages(small: Callable[[str], PlannedBatch]) -> None:
+    """At each setting the days name the tool, and stop or mark, that the list of settings names, and as many pieces."""
+    batch = small("")
+    paper: Counter[tuple[str, str]] = Counter()
+    for layouts in groups_of(batch):
+        if layouts[0].is_sawn:
+            for row in settings_of(layouts, batch):
+                if row.tool:
+                    passes = sum(layouts[n].times * cut.count for n, cut in row.cuts)
+                    paper[layouts[0].material.name, row.deed.split("\n")[0]] += passes
+    days: Counter[tuple[str, str]] = Counter()
+    for stage in (each for each in stages_of(batch)[0] if each.kind == "saw"):
+        for op in (op for block in stage.blocks for op in block.ops if op.table == "time" and op.span is not None):
+            said = re.sub(r", (fence at |at |)[\d /]+ in( off)?$", "", op.what)
+            days[stage.key.partition("/")[2], said] += int(op.count)
+    assert days == paper
+    assert any("miter box" in said for _, said in paper)

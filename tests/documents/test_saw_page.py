@@ -14,7 +14,6 @@ from tests.once import planned
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.documents.answers.boards import boards_sections
 from woodshop.documents.packet.cut_cautions import ALWAYS_ON
-from woodshop.documents.packet.cut_tools import other_tools, tools_for
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
 from woodshop.documents.packet.layouts import groups_of, needs_of, numbered_layouts
 from woodshop.documents.packet.parts import by_mark, parts_list
@@ -23,6 +22,7 @@ from woodshop.documents.saw.saw_page import ASSETS, asset, data_of, one_file
 from woodshop.drawing.values.model import KeepTogether, Paragraph, SetOut, Table, with_pages
 from woodshop.errors import InputError
 from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.cut_tools import other_tools, tools_for
 from woodshop.units.lengths import inch, millimetre
 
 DIGEST = "ab" * 32

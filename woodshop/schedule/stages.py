@@ -4,11 +4,12 @@ All counts are those of `plan.work.counts`, which the price also uses. A stage i
 order, or the hives of one apiary; buying, sawing and machining form one lot for the batch.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 
+from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.batch import Batch, packed_boards
 from woodshop.design.settings.times import ALL_BY_KEY
 from woodshop.plan.buy_list import bowls_of_board
@@ -17,6 +18,7 @@ from woodshop.plan.first_boards import FirstBoards, first_boards, first_kinds
 from woodshop.plan.lumber_at_home import Resawn, resawings
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.plan.work.counts import StationWork, UnitWork, operation_of, stations_of, unit_work
+from woodshop.plan.work.cut_tools import PlannedLayout, cuts_by_tool, deed, tools_for
 from woodshop.reference.materials import Material, read_material
 from woodshop.schedule.stage_values import After, Block, Counted, Lot, Op, Stage, lots_of
 from woodshop.shape.part import Role
@@ -204,9 +206,13 @@ class _Stages:
         name = plan.job.material.name
         blocks = []
         if layouts:
+            own = [PlannedLayout(plan, layout) for layout in layouts]
+            tools = [tools_for(each, saw_cuts(plan.plan.job, each.layout), self.batch) for each in own]
             for work in stations_of(replace(plan.plan, layouts=layouts), self.batch.saw.thin_rip):
-                said = self._setting(work, plan.job.grid)
-                blocks.append(Block(ops=tuple(_station_ops(work, said, page)), setting=f"{name}, {said}"))
+                ways = self._ways(work, own, tools)
+                for n, (said, passes) in enumerate(ways.items(), 1):
+                    ops = tuple(_way_ops(work, said, passes, page, Fraction(1, len(ways)), is_last=n == len(ways)))
+                    blocks.append(Block(ops=ops, setting=f"{name}, {said}"))
         if key == self._opening:
             blocks[0] = replace(blocks[0], ops=(*self._run, *blocks[0].ops))
             after = (*(each.stage for each in self._bought), *self._planed(name))
@@ -217,17 +223,18 @@ class _Stages:
             after=tuple(After(each) for each in after), serves=() if key.startswith("first") else tuple(made),
         )  # fmt: skip
 
-    def _setting(self, work: StationWork, grid: Length) -> str:
-        along, by, distance = work.station.setting
-        length = self.batch.wording.length(grid * distance)
-        words = {
-            "fence": "rip, fence at",
-            "remaining": "rip, fence at",
-            "strip": "rip strips, thin-rip stop at",
-            "stop": "crosscut, stop at",
-            "trim": "trim edges," if along else "trim ends,",
-        }
-        return f"{words[by]} {length}"
+    def _ways(
+        self, work: StationWork, layouts: Sequence[PlannedLayout], tools: Sequence[Mapping[SawCut, str]]
+    ) -> dict[str, int]:
+        """Each operation at one setting, with its tool as on the cutting pages, and the number of its passes."""
+        thin_rip, found = self.batch.saw.thin_rip, dict[str, int]()
+        for tool, cuts in cuts_by_tool(work.station, tools).items():
+            layout, (_, by, distance) = layouts[cuts[0].layout], work.station.setting
+            said = deed(layout, cuts[0].saw_cut, thin_rip, tool)
+            length = self.batch.wording.length(layout.plan.job.grid * distance)
+            words = f"{said}, {length} off" if by == "trim" else f"{said}, {_AT.get(by, 'fence at')} {length}"
+            found[words] = found.get(words, 0) + sum(each.boards * each.saw_cut.count for each in cuts)
+        return found
 
     def _snip(self, plan: MaterialPlan, first: FirstBoards | None) -> Iterator[Stage]:
         passes = Fraction(sum(each.passes for each in stations_of(plan.plan, self.batch.saw.thin_rip)))
@@ -502,6 +509,7 @@ _OPEN = "set up the shop and carry the lumber in"
 _FIRST_BENCH = ("corner", "glue_up", "staple")
 _DEEDS = {"machine": "machine parts of", "drill": "drill parts of", "metal": "shape mesh and sheet of"}
 _SKILLS = {"machine": "saw", "drill": "drill", "metal": "metal"}
+_AT = {"stop": "at", "strip": "at"}  # where a crosscut's stop or mark, or the thin-rip stop, is
 _NOUNS = {"strip": "strips", "remaining": "strips", "trim": "trims"}
 _HELD: dict[str, dict[str, int]] = {"machine": {"saw": 1}, "drill": {"drill": 1}, "metal": {}}
 
@@ -510,11 +518,12 @@ def _machine_kind(key: str) -> str:
     return "drill" if key == "drill" else "metal" if key in ("punch", "passage") else "machine"
 
 
-def _station_ops(work: StationWork, said: str, page: str) -> Iterator[Op]:
-    yield Op("setup", "saw", Fraction(1), page, said)
-    noun = _NOUNS.get(work.station.setting[1], "pieces")
-    yield Op("time", "rip" if work.is_rip else "crosscut", Fraction(work.passes), page, said, _whole(work.passes, noun))
-    if work.fence_moves:
+def _way_ops(work: StationWork, said: str, passes: int, page: str, share: Fraction, *, is_last: bool) -> Iterator[Op]:
+    """The operations with one tool at a setting; tools that share a setting share its minutes, as in the price."""
+    yield Op("setup", "saw", share, page, said)
+    span = _whole(passes, _NOUNS.get(work.station.setting[1], "pieces"))
+    yield Op("time", "rip" if work.is_rip else "crosscut", Fraction(passes), page, said, span)
+    if work.fence_moves and is_last:
         yield Op("setup", "fence", Fraction(work.fence_moves), page, said)
 
 

@@ -6,9 +6,9 @@ from woodshop.cutting.order.job_sequence import STOP
 from woodshop.cutting.order.sequence import SawCut
 from woodshop.design.batch import Batch
 from woodshop.design.settings.saw import CIRCULAR_SAW, MITER_SAW, TABLE_SAW
-from woodshop.documents.packet.cut_tools import hands_away, is_short
 from woodshop.documents.packet.layouts import NumberedLayout
 from woodshop.drawing.values.model import Paragraph, page_of
+from woodshop.plan.work.cut_tools import hands_away, is_short
 from woodshop.reference.materials import Material
 
 NAILS = "Look for nails, screws and staples in offcuts, and pull them before any cut."

@@ -8,7 +8,6 @@ from woodshop.cutting.order.job_sequence import STOP, JobSequence, fence_moves_o
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.batch import Batch
 from woodshop.documents.packet.cut_cautions import NAILS, cautions_of
-from woodshop.documents.packet.cut_tools import deed, setting_text, tools_for
 from woodshop.documents.packet.layouts import (
     Kept,
     NumberedLayout,
@@ -23,6 +22,7 @@ from woodshop.documents.packet.layouts import (
     spares_of,
 )
 from woodshop.documents.packet.measure_first import (
+    at_mark,
     is_trued_for_roundings,
     kerf_text,
     limits_of,
@@ -47,6 +47,7 @@ from woodshop.drawing.values.model import (
 from woodshop.drawing.views import layout as drawn
 from woodshop.plan.first_boards import FirstBoards, first_boards
 from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.cut_tools import cuts_by_tool, deed, tools_for
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import ZERO
@@ -400,11 +401,8 @@ class _Settings:
         rows: list[SawSetting] = []
         stations = self.sequence.stations
         for n, station in enumerate(stations):
-            by_tool: dict[str, list[tuple[int, SawCut]]] = {}
-            for stroke in station.strokes:
-                tool = self.tools[stroke.layout][stroke.saw_cut].removesuffix(", supported")
-                by_tool.setdefault(tool, []).append((stroke.layout, stroke.saw_cut))
-            rows += [self._row(own, tool) for tool, own in by_tool.items()]
+            for tool, own in cuts_by_tool(station, self.tools).items():
+                rows.append(self._row([(each.layout, each.saw_cut) for each in own], tool))
             if n + 1 == len(stations) or stations[n + 1].phase != station.phase:
                 rows += self._uncut(station.phase)
         seen = {station.phase for station in stations}
@@ -427,7 +425,7 @@ class _Settings:
         given, pieces = self._counts(cuts)
         return SawSetting(
             deed="\n".join(words),
-            set_to=setting_text(layout, first, self.planned),
+            set_to=_setting_text(layout, first, self.planned),
             boards=self._boards(cuts),
             all_of=self._named({n for n, _ in cuts}) if is_trim else "",
             gives=given,
@@ -576,3 +574,16 @@ def rough_blank(name: str) -> str:
 
 def _times(count: int) -> str:
     return {1: "once", 2: "twice"}.get(count, f"{count} times")
+
+
+def _setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
+    """The position of the fence or stop: tape marks, or cells and wires for mesh."""
+    if layout.material.mesh is not None:
+        return f"{cut.setting} cells, {cut.setting + 1} wires"
+    if cut.is_narrow and planned.batch.saw.thin_rip == STOP:
+        strip = nearest(layout.plan.job.grid * cut.strip, planned.batch.unit)
+        return strip.number(planned.batch.unit)  # set with a spacer, not with the tape
+    text = at_mark(layout.plan.job.grid * cut.setting, planned.batch.saw.mark, planned.batch.unit)
+    if cut.kind == "trim":
+        return f"{text} off"
+    return f"{text} left" if cut.is_narrow else text

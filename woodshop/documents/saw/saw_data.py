@@ -17,7 +17,6 @@ from woodshop.design.batch import Batch
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND
 from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
 from woodshop.documents.packet.cut_cautions import NAILS, ToolCut, cautions_of, in_sight, of_the_saw
-from woodshop.documents.packet.cut_tools import has_no_stop, is_short, other_tools, saw_of
 from woodshop.documents.packet.cutting import SawSetting, is_by_setting, notes_before, settings_of, which_wire
 from woodshop.documents.packet.layouts import (
     NumberedLayout,
@@ -35,6 +34,7 @@ from woodshop.hardware.catalogue import find_item
 from woodshop.plan.first_boards import first_boards
 from woodshop.plan.lumber_at_home import is_whole
 from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.cut_tools import has_no_stop, is_short, other_tools, saw_of
 from woodshop.units.lengths import Length, inch, lengths_in
 from woodshop.units.wording import LengthUnit, wording_of
 

@@ -1,36 +1,75 @@
-"""The tool for each cut, and a description of the cut and its setting in trade terms."""
+"""The tool for each cut, and a description of the cut in trade terms, for the packet, the saw page and the days."""
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Protocol
 
-from woodshop.cutting.order.job_sequence import STOP, ThinRip
+from woodshop.cutting.model.plan import Layout
+from woodshop.cutting.order.job_sequence import STOP, Station, StationCut, ThinRip
 from woodshop.cutting.order.sequence import SawCut, sizes_on_the_saw
 from woodshop.design.batch import Batch
 from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, TABLE_SAW, Tools
-from woodshop.documents.packet.layouts import NumberedLayout
-from woodshop.documents.packet.measure_first import at_mark, nearest
-from woodshop.plan.values import PlannedBatch
+from woodshop.plan.values import MaterialPlan
 from woodshop.reference.facts import fact
+from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length
 
 
-def is_short(layout: NumberedLayout, cut: SawCut) -> bool:
+class CutLayout(Protocol):
+    """The layout whose cuts are asked about, its plan, and its material."""
+
+    @property
+    def plan(self) -> MaterialPlan:
+        """The plan of its material."""
+
+    @property
+    def layout(self) -> Layout:
+        """Its pieces on the board."""
+
+    @property
+    def material(self) -> Material:
+        """What is cut."""
+
+    @property
+    def raw(self) -> str:
+        """The name of the stock in the shop."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedLayout:
+    """A layout of a plan, before it has a number in the packet."""
+
+    plan: MaterialPlan
+    layout: Layout
+
+    @property
+    def material(self) -> Material:
+        """What is cut."""
+        return self.plan.job.material
+
+    @property
+    def raw(self) -> str:
+        """The name of the stock in the shop."""
+        return self.material.form.value
+
+
+def is_short(layout: CutLayout, cut: SawCut) -> bool:
     """Whether a crosscut makes pieces so short that a hand or a stop would be too close to the blade."""
     is_crosscut = not cut.along and cut.kind != "trim" and bool(cut.count)
     return is_crosscut and layout.plan.job.grid * cut.setting < hands_away(layout)
 
 
-def hands_away(layout: NumberedLayout) -> Length:
+def hands_away(layout: CutLayout) -> Length:
     """How far hands stay from the blade, in the unit of the design that was planned."""
     return fact("saw.hands_away").length_in("mm" if layout.plan.job.job.unit.endswith("mm") else "in")
 
 
-def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, str]:
+def tools_for(layout: CutLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, str]:
     """The tool for every cut of a layout. `cuts` are all cuts of the layout, in order."""
     return _tools_out_of(layout, cuts, batch.saw.tools)
 
 
-def other_tools(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, tuple[str, ...]]:
+def other_tools(layout: CutLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, tuple[str, ...]]:
     """The tools of the design that could make each cut of a layout instead of that in `tools_for`, best first."""
     tools = batch.saw.tools
     first = _tools_out_of(layout, cuts, tools)
@@ -47,8 +86,8 @@ def saw_of(tool: str) -> str:
     return tool.partition(",")[0]
 
 
-def _tools_out_of(layout: NumberedLayout, cuts: Sequence[SawCut], tools: Tools) -> dict[SawCut, str]:
-    if not layout.is_sawn:
+def _tools_out_of(layout: CutLayout, cuts: Sequence[SawCut], tools: Tools) -> dict[SawCut, str]:
+    if not layout.material.is_sawn:
         return dict.fromkeys(cuts, layout.material.kind.cut_with)
     job = layout.plan.job
     stock = next(each for each in job.job.stock if each.id == layout.layout.stock)
@@ -67,9 +106,17 @@ def _tools_out_of(layout: NumberedLayout, cuts: Sequence[SawCut], tools: Tools) 
     return found
 
 
-def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> str:
+def cuts_by_tool(station: Station, tools: Sequence[Mapping[SawCut, str]]) -> dict[str, list[StationCut]]:
+    """The cuts of one setting of the saw by tool, in sawing order. `tools` are those of `tools_for` for each layout."""
+    found: dict[str, list[StationCut]] = {}
+    for each in station.strokes:
+        found.setdefault(tools[each.layout][each.saw_cut].removesuffix(", supported"), []).append(each)
+    return found
+
+
+def deed(layout: CutLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> str:
     """The operation and its tool in trade terms. A cut without a stop is marked on the board."""
-    if not layout.is_sawn:
+    if not layout.material.is_sawn:
         if tool == "tin snips":
             return f"Snip {'lengthwise' if cut.along else 'across'}, {tool}"
         return f"Cut {'along' if cut.along else 'across'} the {layout.raw}, {tool}"
@@ -91,16 +138,3 @@ def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> s
 def has_no_stop(tool: str) -> bool:
     """Whether cuts with this tool are marked on the board, because no stop block can be set."""
     return tool.startswith(CIRCULAR_SAW) or tool == HAND_SAW
-
-
-def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
-    """The position of the fence or stop: tape marks, or cells and wires for mesh."""
-    if layout.material.mesh is not None:
-        return f"{cut.setting} cells, {cut.setting + 1} wires"
-    if cut.is_narrow and planned.batch.saw.thin_rip == STOP:
-        strip = nearest(layout.plan.job.grid * cut.strip, planned.batch.unit)
-        return strip.number(planned.batch.unit)  # set with a spacer, not with the tape
-    text = at_mark(layout.plan.job.grid * cut.setting, planned.batch.saw.mark, planned.batch.unit)
-    if cut.kind == "trim":
-        return f"{text} off"
-    return f"{text} left" if cut.is_narrow else text
