@@ -10,10 +10,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 from nicegui import Client, ui
 
 from tests.documents.printed_words import foreign, too_fine, words_of
 from tests.page.served import copied
+from woodshop.cli import main
 from woodshop.page import frame
 from woodshop.page.controls import words
 from woodshop.page.opened.folder import Folder
@@ -121,3 +123,15 @@ def test_a_new_batch_offers_every_pattern_without_missing_sizes_and_has_a_lumber
     assert home._lumberyards(folder, answers) == (yards, "my-lumberyard-2")
     answers.lumberyard = "my-lumberyard"
     assert home._lumberyards(folder, answers)[1] == "my-lumberyard"
+
+
+def test_a_new_batch_of_two_patterns_raises_the_mesh_only_where_the_bars_are_level_with_the_box(tmp_path: Path) -> None:
+    folder, answers = Folder(tmp_path), home._Answers("new")
+    answers.unit, answers.rows = "mm", [["11 British National", "2"], ["10 Dadant-Blatt", "3"]]
+    home._begin(folder, answers)
+    done = CliRunner().invoke(main, ["check", str(tmp_path / "new.toml")])
+    assert "0 errors" in done.output, done.output
+    made = tomllib.loads((tmp_path / "new.toml").read_text("utf-8"))["make"]
+    low = [each for each in made if each.get("hives") == ["British National hives"]]
+    assert [each["item"] for each in low] == ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]
+    assert {(each["mounting"], each["rabbet_height"]) for each in low} == {("flush rabbet", "10 mm")}

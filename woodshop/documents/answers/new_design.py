@@ -13,7 +13,7 @@ from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
-from woodshop.reference.patterns import MEASURES, patterns
+from woodshop.reference.patterns import AMERICAN, MEASURES, find_pattern, patterns
 from woodshop.units.lengths import lengths_in, unit_of_lengths
 from woodshop.units.wording import LengthUnit, wording_of
 
@@ -47,6 +47,9 @@ class Answers:
 
     `taped` are the sizes of a measured pattern, as typed; the pattern is then like `pattern`, if that is given.
 
+    `raised` is the height at which the mesh of a board lies in a rabbet over hives whose bars are level with the box,
+    or "". If there are other hives too, the board has a table for each of both.
+
     `settings` are (table, name, value). The table is "board" or the name of an item; the value is as the user typed it.
     """
 
@@ -61,6 +64,7 @@ class Answers:
     pattern: str = ""
     taped: tuple[tuple[str, str], ...] = ()
     settings: tuple[tuple[str, str, str], ...] = ()
+    raised: str = ""
 
 
 def new_design(answers: Answers, file: str) -> str:
@@ -135,7 +139,7 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     for table, written in table_names().items():
         if written == f"[{table}]" and keys_of(table):
             yield from _table(table)
-    yield from _board(answers)
+    yield from _board(answers, groups)
     yield from _makes(answers, groups, makes)
 
 
@@ -265,22 +269,50 @@ def _table(table: str) -> Iterator[str]:
                 yield from _key(key, "")
 
 
-def _board(answers: Answers) -> Iterator[str]:
+def _low_groups(answers: Answers, groups: tuple[Group, ...]) -> tuple[Group, ...]:
+    """The groups whose board has a raised mesh."""
+    if not answers.raised:
+        return ()
+    return tuple(
+        each for each in groups if find_pattern(each.pattern or answers.pattern or AMERICAN).bee_space == "bottom"
+    )
+
+
+def _board(answers: Answers, groups: tuple[Group, ...]) -> Iterator[str]:
     yield ""
     yield from _prose("Settings of the fondant board. Its rim, wire bottom, strips and blocks share them.")
     yield "[board]"
+    low = _low_groups(answers, groups)
+    own = _raised(answers) if low and len(low) == len(groups) else {}
     for parameter in fields_as_parameters(BoardSettings):
-        yield from _setting(parameter, _given(answers, "board", parameter), answers.unit)
+        given = _given(answers, "board", parameter) or own.get(parameter.name, "")
+        yield from _setting(parameter, given, answers.unit)
+
+
+def _raised(answers: Answers) -> dict[str, str]:
+    """The settings of a board with a raised mesh, as written in the file."""
+    return {"mounting": as_toml("flush rabbet"), "rabbet_height": as_toml(answers.raised)}
 
 
 def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
+    low = _low_groups(answers, groups)
+    others = [group.name for group in groups if group not in low]
+    if low and others:
+        yield ""
+        yield from _prose("A raised mesh leaves the bees their space over bars that are level with the box.")
+        for item in [each for each in makes if each.board_part is not None]:
+            yield from ("", "[[make]]", f"item = {as_toml(item.name)}")
+            yield f"hives = {as_toml([group.name for group in low])}"
+            yield from (f"{name} = {value}" for name, value in _raised(answers).items())
     names = [group.name for group in groups if group.name]
     for n, item in enumerate(makes):
         yield ""
         yield from _prose(wording_of(answers.unit).said(f"{item.title}: {item.summary}"))
         yield "[[make]]"
         yield from _key(find_key("make", "item"), as_toml(item.name), said=n > 0)
-        if names and item.is_per_hive:
+        if low and others and item.board_part is not None:
+            yield from _key(find_key("make", "hives"), as_toml(others), said=n > 0)
+        elif names and item.is_per_hive:
             yield from _key(find_key("make", "hives"), "", (as_toml(names), ""), said=n > 0, quoted=True)
         yield from _key(find_key("make", "spare"), "", ("0", ""), said=n > 0, quoted=True)
         if item.place is not None and item.place.walls:
@@ -465,6 +497,7 @@ def as_answers(kind: str, stem: str, given: dict[str, Any], taped: dict[str, str
         pattern=given["pattern"] if isinstance(given["pattern"], str) else "",
         taped=tuple((taped or {}).items()),
         settings=settings,
+        raised=given.get("raised", ""),
     )
 
 

@@ -17,7 +17,7 @@ from woodshop.page.controls import choice, field, group, link, press, words
 from woodshop.page.frame import address, framed, load_screens
 from woodshop.page.opened.folder import Folder
 from woodshop.page.rebuild import kept_up
-from woodshop.reference.patterns import AMERICAN, find_pattern, patterns
+from woodshop.reference.patterns import AMERICAN, patterns
 from woodshop.units.wording import LengthUnit
 
 EXAMPLE = "hobby-batch"
@@ -229,14 +229,14 @@ def _begin(folder: Folder, answers: _Answers) -> str:
     if not all(row[1].strip() for row in answers.rows):
         raise InputError(Problem("new, count", "nothing", "how many hives there are", "Fill it in."))
     kinds = [row[0].partition(" ") for row in answers.rows]
-    is_low = any(pattern and find_pattern(pattern).bee_space == "bottom" for _, _, pattern in kinds)
     _, yard = _lumberyards(folder, answers)
     taken = {name, *(each.stem for each in folder.path.glob("*.toml"))}
     numbered = (f"{_STARTER}-{n}".removesuffix("-1") for n in count(1))
     starter = next(each for each in numbered if each not in taken)
     given = {
         **dict.fromkeys(("gap", "width", "name", "customer", "make"), ()),
-        "set": ("mounting=flush rabbet", f"rabbet_height={_RAISED[answers.unit]}") if is_low else (),
+        "set": (),
+        "raised": _RAISED[answers.unit],
         "frames": tuple(frames for frames, _, _ in kinds),
         "count": tuple(row[1] for row in answers.rows),
         "batch": name,
