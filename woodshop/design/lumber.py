@@ -325,6 +325,8 @@ def _none(lumberyard: Lumberyard, wood: Length, unit: LengthUnit) -> tuple[str, 
     listed = " and ".join(each.text(unit) for each in others)
     name = "1x4" if wood == inch("3/4") else f"{thick} boards"
     do = f"Add boards {thick} thick ({name}, say) to the lumberyard file, or an offcut, or change wood in the design."
+    if others[-1] > wood * 2:
+        do += " Boards that are thick enough for two can be resawn: see resaw in woodshop guide lumberyard."
     return f"no board {thick} thick; there are boards {listed} thick", do
 
 

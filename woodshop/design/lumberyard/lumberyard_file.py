@@ -270,7 +270,7 @@ def _offer(
     )
 
 
-_TREATED = re.compile(r"(?<!un)(?<!heat )(?<!heat-)treated|ground contact", re.IGNORECASE)
+_TREATED = re.compile(r"(?<!un)(?<!heat )(?<!heat-)treated|ground contact|\bPT\b", re.IGNORECASE)
 """In the name of a wood: preserved. Wood treated with heat alone is not."""
 
 
