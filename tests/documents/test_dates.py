@@ -150,7 +150,7 @@ def test_a_default_crew_is_said() -> None:
     )
     text = str(date_blocks(dates))
     assert "Begin on Saturday, October 3, 2026. Buy by Sun, Oct 4." in text
-    assert "one person on weekends (a default; see [crew])" in text
+    assert "one person on weekends (a default, as no crew is given)" in text
 
 
 @pytest.fixture

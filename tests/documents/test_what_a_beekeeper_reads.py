@@ -54,7 +54,7 @@ def test_old_parts_have_limits_of_their_own(hobby: PlannedBatch) -> None:
 def test_a_size_that_is_out_has_a_rule(hobby: PlannedBatch) -> None:
     text = str(first_article_section(hobby))
     assert "If one size is off but inside its limits, use the piece. If two are off" in text
-    assert "woodshop check DESIGN --measured FILE, or send them to whoever made this packet" in text
+    assert "Send its sizes to whoever made this packet, or write them in a unit file and run woodshop check" in text
 
 
 def test_backings_are_counted_on_sheets_of_plywood(hobby: PlannedBatch) -> None:

@@ -16,7 +16,7 @@ from tests.nightly import tries
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import Pack, only, read_lumberyards
+from woodshop.design.lumberyard.lumberyard_file import Pack, read_lumberyards
 from woodshop.design.lumberyard.lumberyard_tables import Terms, bill
 from woodshop.design.settle.settle import settle
 from woodshop.documents.lists import buy_csv
@@ -26,6 +26,7 @@ from woodshop.plan.buy_list import amounts, cheapest, least_cost
 from woodshop.plan.buying.where_to_buy import least_to_pay, plan_to_buy, to_pay
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import batch_to_json
+from woodshop.plan.rest.plan_rest import only
 from woodshop.plan.values import PlannedBatch, Purchase
 from woodshop.plan.verify import verify_file
 from woodshop.units.lengths import Money, inch

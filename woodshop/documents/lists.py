@@ -32,7 +32,7 @@ def buy_csv(planned: PlannedBatch) -> bytes:
         for p in planned.purchases:
             if p.lumberyard == bill.lumberyard:
                 each, total = money_text(p.price.minor), money_text(p.total.minor)
-                rows.append([p.group, p.what, p.count, each, total, p.why, p.lumberyard])
+                rows.append([p.group, p.what, p.count, each, total, _why(planned, p), p.lumberyard])
         for word, money in (("delivery", bill.fee), ("tax", bill.tax), ("to pay", bill.total)):
             if planned.to_pay != planned.total:
                 rows.append([word, "", "", "", money_text(money.minor), "", bill.lumberyard])
@@ -44,6 +44,10 @@ def buy_csv(planned: PlannedBatch) -> bytes:
             ["total to pay", planned.batch.lumberyard.currency, "", "", money_text(planned.to_pay.minor), "", ""]
         )
     return csv_bytes(rows)
+
+
+def _why(planned: PlannedBatch, purchase: Purchase) -> str:
+    return f"{purchase.why}; example price" if planned.is_example_price(purchase) else purchase.why
 
 
 def parts_csv(needs: Iterable[Need], unit: str) -> bytes:
@@ -238,7 +242,7 @@ def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
         pen.number(sheet, row, 2, p.count, "count")
         pen.number(sheet, row, 3, p.price.minor / 100, "price")
         pen.formula(sheet, row, 4, f"=ROUND(C{row + 1}*D{row + 1},2)", p.total.minor / 100, "money")
-        pen.text(sheet, row, 5, p.why)
+        pen.text(sheet, row, 5, _why(planned, p))
         pen.text(sheet, row, 6, p.lumberyard)
     end = len(planned.purchases) + 1
     pen.text(sheet, end, 1, "total", "strong")

@@ -72,8 +72,9 @@ def line_chapter(planned: PlannedBatch) -> Section:
     costs = tuple((c.address, str(c.count), c.each, str(c.total)) for c in planned.costs if c.count)
     total = ("Total", "", "", str(planned.total))
     basis = (
-        "Material only. Boards and sheets are charged by the area that each item uses, with a proportional share of "
-        "the waste. Your own offcuts, and goods left over in bags and boxes, are not charged."
+        "Material only, as bought: whole boards, rolls, bags and boxes, with what is left over of them. Boards, rolls "
+        "and sheets are shared by the area that each item uses, other goods by the amount. Your own offcuts are not "
+        "charged."
     )
     blocks += [
         Heading("Cost of each line", 2),
@@ -238,6 +239,10 @@ def result_section(
     if planned.to_pay != planned.total:
         summed |= {f"pay {bill.lumberyard}": str(bill.total) for bill in planned.bills}
         summed["to pay"] = str(planned.to_pay)
+    if planned.example_cost.minor:
+        summed["example prices"] = (
+            f"{planned.example_cost} of the cost, not confirmed: they are marked in the shopping list"
+        )
     if planned.choices is not None:
         summed["lumberyards"] = choice_text(planned)
     summed["bound"] = certainty_text(planned)

@@ -225,3 +225,14 @@ class PlannedBatch:
         for purchase in self.purchases:
             total = total + purchase.total
         return total
+
+    def is_example_price(self, purchase: Purchase) -> bool:
+        """Whether the price of a purchase is still that of the example that its lumberyard's file began from."""
+        what = purchase.what.removesuffix(f" ({purchase.lumberyard})")
+        return (purchase.lumberyard, what, purchase.price) in self.batch.lumberyard.example_prices
+
+    @property
+    def example_cost(self) -> Money:
+        """How much of the total is bought at prices of an example."""
+        cents = sum(each.total.minor for each in self.purchases if self.is_example_price(each))
+        return Money(cents, self.batch.lumberyard.currency)

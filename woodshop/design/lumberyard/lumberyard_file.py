@@ -11,6 +11,7 @@ from typing import Any
 
 from woodshop.design.inventory import BookNote
 from woodshop.design.lumberyard.cut_to_length import CutToLength, cut_to_length
+from woodshop.design.lumberyard.example_prices import only_examples
 from woodshop.design.lumberyard.lumberyard_tables import (
     LengthOffer,
     LumberyardTable,
@@ -23,9 +24,10 @@ from woodshop.design.lumberyard.lumberyard_tables import (
     Terms,
     terms_of,
 )
-from woodshop.design.schema import Default, load, load_text, validate
+from woodshop.design.schema import LARGEST_FILE, Default, load_text, validate
 from woodshop.design.settings.saw import saw_in_lumber_file
 from woodshop.errors import InputError, Problem
+from woodshop.files.one_file import read_text_file
 from woodshop.hardware.catalogue import item_hint, items
 from woodshop.hardware.screws import WANTED, Screw, read_screw
 from woodshop.reference.materials import (
@@ -161,7 +163,8 @@ class Lumberyard:
 
     `seen` is the date of the oldest prices. `too_long` are the boards and sheets omitted because they are too long to
     carry home. `listed` are values that the files do not give, and those used of the shop's book, which also gives
-    `on_hand` (unopened packs) and `notes` (mismatches).
+    `on_hand` (unopened packs) and `notes` (mismatches). `example_prices` are still those of the example that a file
+    began from: the lumberyard, the goods as its own file names them, and the price.
     """
 
     name: str
@@ -178,6 +181,7 @@ class Lumberyard:
     on_hand: tuple[PackOnHand, ...] = ()
     listed: tuple[Default, ...] = ()
     notes: tuple[BookNote, ...] = ()
+    example_prices: frozenset[tuple[str, str, Money]] = frozenset()
 
     def boards(self, thickness: Length) -> tuple[Offer, ...]:
         """The boards of this thickness, both for sale and offcuts."""
@@ -187,12 +191,18 @@ class Lumberyard:
 
 def read_lumberyard(path: Path) -> Lumberyard:
     """Reads a lumberyard file as values. Raises InputError with every problem in it."""
-    return lumberyard_of(load(path, "lumberyard"), path)
+    return read_lumberyard_text(read_text_file(path, "a lumberyard file", LARGEST_FILE), path)
 
 
 def read_lumberyard_text(text: str, path: Path) -> Lumberyard:
     """The text of a lumberyard file as values. `path` names it in problems. Raises InputError with every problem."""
-    return lumberyard_of(load_text(text, path.name, "lumberyard"), path)
+    raw = load_text(text, path.name, "lumberyard")
+    found = lumberyard_of(raw, path)
+    if (examples := only_examples(raw, text)) is None:
+        return found
+    theirs = lumberyard_of(examples, path)
+    sold: tuple[Offer | Pack | Ready, ...] = (*theirs.offers, *theirs.packs, *theirs.ready)
+    return replace(found, example_prices=frozenset((each.lumberyard, each.what, each.price) for each in sold))
 
 
 def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
@@ -583,16 +593,5 @@ def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
         terms=tuple(terms for each in lumberyards for terms in each.terms),
         ready=tuple(replace(ready, what=f"{ready.what} ({each.name})") for each in lumberyards for ready in each.ready),
         listed=tuple(row for each in lumberyards for row in each.listed),
-    )
-
-
-def only(lumberyard: Lumberyard, names: Iterable[str]) -> Lumberyard:
-    """The lumberyard with only the goods sold at these lumberyards, and the offcuts on hand."""
-    chosen = set(names)
-    return replace(
-        lumberyard,
-        offers=tuple(offer for offer in lumberyard.offers if offer.label or offer.lumberyard in chosen),
-        packs=tuple(pack for pack in lumberyard.packs if pack.lumberyard in chosen),
-        ready=tuple(ready for ready in lumberyard.ready if ready.lumberyard in chosen),
-        terms=tuple(terms for terms in lumberyard.terms if terms.lumberyard in chosen),
+        example_prices=frozenset[tuple[str, str, Money]]().union(*(each.example_prices for each in lumberyards)),
     )

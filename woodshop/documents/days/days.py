@@ -40,8 +40,10 @@ DAYS_NAMES = ("days.pdf", "gantt.svg", "schedule.ics", "schedule.json")
 """The names of the files of a schedule."""
 
 _ILL = (
-    "If somebody is ill, enter the days off under [crew] and run woodshop schedule with --today: it says who is late."
+    "If somebody is ill, enter that person's days off and plan again, or send the days to whoever made this schedule. "
+    "At the command line, woodshop schedule with --today says who is late."
 )
+_NO_CALENDAR = "There is no calendar file for a phone, because the time zone of the crew is not chosen."
 
 
 def days_files(scheduled: ScheduledBatch, earlier: WrittenSchedule | None = None, plan: str = "") -> dict[str, bytes]:
@@ -97,7 +99,7 @@ def days_on_screen(
     if schedule.bookings:
         blocks += [Heading("Days and work", 2), _work_table(schedule, kinds)]
     if not schedule.project.zone:
-        blocks.append(Paragraph(f"There is no calendar file for a phone: {NO_ZONE}"))
+        blocks.append(Paragraph(f"{_NO_CALENDAR} Choose it above, and plan again."))
     pictures = (calendar_section(schedule, kinds), gantt_section(schedule, kinds, is_whole=True))
     return Section("", tuple(blocks)), *(pictures if schedule.bookings else ())
 
@@ -118,7 +120,7 @@ def _front(scheduled: ScheduledBatch, schedule: Schedule) -> Section:
     if schedule.bookings:
         blocks.append(Paragraph(_ILL))
     if not schedule.project.zone:
-        blocks.append(Paragraph(NO_ZONE, small=True))
+        blocks.append(Paragraph(_NO_CALENDAR, small=True))
     return Section(f"Days: {scheduled.planned.batch.pages.title}", tuple(blocks))
 
 

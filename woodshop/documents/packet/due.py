@@ -195,7 +195,7 @@ def date_blocks(dates: BatchDates, lots: tuple[LotDates, ...] | None = None) -> 
     if any(lot.late for lot in lots):
         words.append("Some orders are late: days.pdf says what would cure it.")
     words.append(
-        "Each day, for one person on weekends (a default; see [crew]): days.pdf."
+        "Each day, for one person on weekends (a default, as no crew is given): days.pdf."
         if dates.is_default
         else "Each day and person: days.pdf."
     )

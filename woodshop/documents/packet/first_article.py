@@ -285,8 +285,9 @@ def limits_section(planned: PlannedBatch) -> Section:
         for each in of.sizes
     )
     again = (
-        "Enter its sizes in a unit file, which woodshop check DESIGN --sheet FILE writes. Then check that hive with "
-        f"woodshop check DESIGN --measured FILE. DESIGN is the design file of {planned.batch.name}."
+        "To check that hive with its sizes, send them to whoever made this packet. Or, at the command line, enter them "
+        "in a unit file, which woodshop check DESIGN --sheet FILE writes, and run woodshop check DESIGN --measured "
+        f"FILE. DESIGN is the design file of {planned.batch.name}."
     )
     return Section(
         "What sets the limits of the first article",
@@ -439,8 +440,8 @@ def _out() -> Iterator[Block]:
         "stop or changing the blade.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
         "If one size is off but inside its limits, use the piece. If two are off, or one is outside its limits, it may "
-        "still be usable. Write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them "
-        "to whoever made this packet. If no error is found, mark it for its hive and use it. Otherwise trim it, or "
+        "still be usable. Send its sizes to whoever made this packet, or write them in a unit file and run woodshop "
+        "check DESIGN --measured FILE. If no error is found, mark it for its hive and use it. Otherwise trim it, or "
         "make a new one.",
     )
     yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))

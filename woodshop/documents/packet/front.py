@@ -134,6 +134,11 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
             f"Measure your blade's kerf in scrap. These pages are for {kerfs}. If your kerf is wider, run the plan "
             "again with it, or send the figure to whoever made this packet."
         )
+    if planned.example_cost.minor:
+        yield (
+            f"Ask for the prices that are marked as example prices ({_page('Shopping', titles)}): they make up "
+            f"{planned.example_cost} of the total, and nobody has confirmed them."
+        )
     if widths_to_buy(planned):
         yield f"Take a tape and calipers to the lumberyard ({_page('Shopping', titles)})."
     if bought_strip_blocks(planned):

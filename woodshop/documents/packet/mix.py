@@ -167,7 +167,7 @@ def _trial(planned: PlannedBatch) -> list[Block]:
         "firmly as you will press it into the rim. Strike it off level and weigh it. Subtract the empty measure.",
         f"{_least_weights(planned)}If yours weighs less, you need taller rims. Do step 4 before you buy wood.",
         "For rims sized to your own mix, fill a straight-sided box in the same way, and plan again with its damp "
-        f"weight and inside sizes ([trial]). {_dry_text(planned)}",
+        f"weight and inside sizes, or send them to whoever made this packet. {_dry_text(planned)}",
     )
     text = f"The plan uses a density of {density} of dry sugar ({source})."
     return [Heading("Weigh your sugar", 2, "weigh-your-sugar"), Paragraph(text), Steps(steps)]

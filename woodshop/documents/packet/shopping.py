@@ -56,6 +56,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     blocks: list[Block] = [
         Paragraph(f"{seen_text(batch.lumberyard)} How low a cost is possible: report.pdf."),
         *_bill_blocks(planned),
+        *_example_blocks(planned),
         *counter_blocks(planned),
         *_amounts(planned),
         *widths_to_buy(planned),
@@ -299,8 +300,19 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
     return blocks
 
 
+def _example_blocks(planned: PlannedBatch) -> list[Block]:
+    """How much of the total is prices of an example, and of which goods; empty if nothing is bought at such a price."""
+    goods = dict.fromkeys(_named(planned, each) for each in planned.purchases if planned.is_example_price(each))
+    if not goods:
+        return []
+    total = "this total" if planned.to_pay == planned.total else "the goods, before delivery and tax"
+    how_much = "all" if planned.example_cost == planned.total else str(planned.example_cost)
+    text = f"{how_much} of {total}. Nobody has confirmed the prices of: {'; '.join(goods)}. Ask what they cost."
+    return [Paragraph(planned.batch.wording.quoted(text), lead="Example prices:")]
+
+
 def seen_text(lumberyard: Lumberyard) -> str:
-    """The lumberyards, each with the day on which its prices were seen."""
+    """The lumberyards, each with the day on which its prices were seen. Prices of an example are excepted."""
     seen = [f"{each.lumberyard}, prices as of {_days_text(lumberyard, each)}" for each in lumberyard.terms]
     return f"{'; '.join(seen) or f'{lumberyard.name}, prices as of {date_text(lumberyard.seen)}'}."
 
@@ -308,11 +320,13 @@ def seen_text(lumberyard: Lumberyard) -> str:
 def _days_text(lumberyard: Lumberyard, terms: Terms) -> str:
     """The day on which the prices of one lumberyard were seen, or the first and last day if they differ."""
     first, last = days_seen(lumberyard, terms.lumberyard) or (terms.seen, terms.seen)
-    return date_text(first) if first == last else f"{date_text(first)} to {date_text(last)}"
+    days = date_text(first) if first == last else f"{date_text(first)} to {date_text(last)}"
+    return f"{days} (except example prices)" if terms.lumberyard in {x[0] for x in lumberyard.example_prices} else days
 
 
 def _row(planned: PlannedBatch, purchase: Purchase, *, bare: bool = False) -> tuple[str, ...]:
     name = planned.batch.wording.quoted(_named(planned, purchase))
+    name += " (example price)" if planned.is_example_price(purchase) else ""
     return (
         "[ ]",
         str(purchase.count),

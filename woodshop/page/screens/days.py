@@ -9,6 +9,7 @@ from woodshop.page.batch_work import BatchWork, work_on
 from woodshop.page.controls import field, link, press, words
 from woodshop.page.fields import passed_day
 from woodshop.page.frame import address, screen
+from woodshop.page.labels import page_words
 from woodshop.page.opened.editing import remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.page.rows import crew_fields
@@ -78,6 +79,6 @@ def _days(work: BatchWork, opened: OpenDesign, unit: LengthUnit) -> None:
     if not work.is_current and not work.is_running:
         press("Plan this batch again", work.plan, is_main=True)
     if shown.no_days:
-        words("p", shown.no_days).classes("stopped")
+        words("p", page_words(shown.no_days)).classes("stopped")
     if shown.days is not None:
         show_part(shown.days, unit)

@@ -6,11 +6,11 @@ from collections.abc import Callable
 from contextlib import suppress
 from functools import partial
 from itertools import count
-from pathlib import Path
 
 from nicegui import ui
 
 from woodshop.design.design_file import Design
+from woodshop.design.lumberyard.example_prices import EXAMPLE_PRICES, example_lumberyard, example_text
 from woodshop.design.schema import toml_tables
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.page.controls import choice, field, group, link, press, words
@@ -23,11 +23,7 @@ from woodshop.units.wording import LengthUnit
 EXAMPLE = "hobby-batch"
 EXAMPLE_LUMBERYARD = "creekside-lumberyard"
 """The design to try, and its lumberyard."""
-_METRIC_LUMBERYARD = "birkholm-lumberyard"
-EXAMPLE_PRICES = "# The prices in this file are an example. Replace them with your own, then remove this line."
-"""The first line of a lumberyard file to begin with, for as long as its prices are not the user's own."""
 _STARTER = "my-lumberyard"  # the file that a new batch gets in a folder without a lumberyard in its unit
-_PACKAGE = Path(__file__).resolve().parents[2]
 _BOXES = {"10": "10-frame boxes", "8": "8-frame boxes", "5": "5-frame nucleus boxes"}
 _OTHERS = {f"{n} {each.name}": f"{each.name}, {n} frames" for each in patterns()[1:] for n in each.frames}
 _UNITS: dict[LengthUnit, str] = {"in": "inches", "mm": "millimeters"}
@@ -261,8 +257,7 @@ def starter_lumberyard(name: str, unit: LengthUnit = "in") -> str:
     from woodshop.page.opened.changes import tables_at
     from woodshop.page.opened.editing import remove_table, set_value
 
-    example = _METRIC_LUMBERYARD if unit == "mm" else EXAMPLE_LUMBERYARD
-    text = set_value(example_text(example), ("name",), name)
+    text = set_value(example_lumberyard(unit), ("name",), name)
     while tables_at(text, "offcut"):
         text = remove_table(text, ("offcut", 0))
     rest = text.partition("\n")[2] if text.startswith("#") else text
@@ -282,9 +277,3 @@ def _example(folder: Folder) -> None:
     words("h2", "Look at an example")
     words("p", "Two bee yards, with boxes of two makers. The people and prices in it are invented.")
     press("Open the example", copy).classes("alone")
-
-
-def example_text(name: str) -> str:
-    """The text of an example file: beside the package, or in the checkout that it runs from."""
-    places = (_PACKAGE / "page" / "example" / f"{name}.toml", _PACKAGE.parent / "designs" / f"{name}.toml")
-    return next(each for each in places if each.exists()).read_text("utf-8")

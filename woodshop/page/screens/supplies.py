@@ -1,17 +1,17 @@
 """The screen "what you have and where you buy": the day, the shed, saw and tools, and the lumberyard's goods."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache, partial
+from functools import partial
 from itertools import count
 from typing import Any, get_args
 
 from nicegui import ui
 
 from woodshop.design.keys import find_key, keys_of
+from woodshop.design.lumberyard.example_prices import EXAMPLE_PRICES, example_prices, priced_goods
 from woodshop.design.lumberyard.lumberyard_file import PACK_HOLDS
 from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER, Goods
-from woodshop.design.schema import toml_tables
 from woodshop.design.settings.saw import CrosscutSaw
 from woodshop.errors import InputError
 from woodshop.hardware.catalogue import items
@@ -22,7 +22,7 @@ from woodshop.page.labels import key_label
 from woodshop.page.opened import changes
 from woodshop.page.opened.editing import Place, add_table, remove_table, remove_value, set_value, value_at
 from woodshop.page.opened.opened import OpenDesign, OpenLumberyard
-from woodshop.page.screens.home import EXAMPLE_PRICES, starter_lumberyard
+from woodshop.page.screens.home import starter_lumberyard
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import nominal_names, sheet_kinds
 from woodshop.units.wording import LengthUnit
@@ -205,10 +205,11 @@ def _shed(form: FileFields, opened: OpenDesign) -> None:
     press("Add to the shed", lambda: opened.edit(lambda text: changes.add_to_shed(text, first), "add to the shed"))
 
 
-def _remove_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str, shown: str = "Remove") -> None:
+def _remove_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str, shown: str = "Remove") -> ui.element:
     button = press(shown, lambda: opened.edit(lambda text: remove_table(text, place), f"remove {what}"))
     button.props["aria-label"] = f"Remove {what}"
     button.props["data-name"] = "remove"
+    return button
 
 
 def _tools(form: FileFields) -> None:
@@ -292,7 +293,7 @@ def _lumberyards(form: FileFields, opened: OpenDesign) -> None:
                 _say_if_example(yard)
                 inside = partial(_yard, yard, form.unit)
                 holds = [(YARD, yard.path.stem)]
-                is_empty = not _prices(yard.text)
+                is_empty = not priced_goods(yard.text)
                 fold(f"yard {file}", f"Goods, prices and offcuts of {file}", inside, holds, begins_open=is_empty)
             except InputError as error:
                 show_problems(error.problems)
@@ -307,7 +308,7 @@ def _say_if_example(yard: OpenLumberyard) -> None:
     with ui.element("section").classes("old-plan") as said:
         said.props["aria-label"] = f"Prices of {name}"
         words("p", f"The prices in {name} are an example. Replace them with those of the lumberyard where you buy.")
-        same, count = _example_prices(yard.text), len(_prices(yard.text))
+        same, count = example_prices(yard.text), len(priced_goods(yard.text))
         if same:
 
             def listed() -> None:
@@ -323,30 +324,8 @@ def _say_if_example(yard: OpenLumberyard) -> None:
                 lambda text: text.replace(f"{EXAMPLE_PRICES}\n", ""), "the prices are no longer an example"
             ),
         )
-
-
-def _prices(text: str) -> dict[Place, tuple[str, str]]:
-    """The goods of a lumberyard file, by the place of their price: their name and size, and the price."""
-    found: dict[Place, tuple[str, str]] = {}
-    for n, row in enumerate(changes.tables_at(text, "board")):
-        section = row.get("nominal") or f"{row.get('thickness')} x {row.get('width')}"
-        for at, each in enumerate(row.get("sizes", ())):
-            goods = f"{section} {row.get('wood', '')}, {each.get('length')}"
-            found["board", n, "sizes", at, "price"] = goods, str(each.get("price"))
-    for array in ("roll", "sheet", "piece", "pack", "ready"):
-        for n, row in enumerate(changes.tables_at(text, array)):
-            goods = ", ".join(str(value) for key, value in row.items() if key not in ("price", "count", "seen"))
-            found[array, n, "price"] = goods, str(row.get("price"))
-    return found
-
-
-@lru_cache(maxsize=4)
-def _example_prices(text: str) -> dict[Place, tuple[str, str]]:
-    """The prices of a lumberyard file that are still those of the example, as `_prices` has them."""
-    if EXAMPLE_PRICES not in text:
-        return {}
-    example = set(_prices(starter_lumberyard("example", toml_tables(text, "lumberyard").get("unit", "in"))).values())
-    return {place: each for place, each in _prices(text).items() if each in example}
+        if same:
+            _remove_several(yard, _example_goods(yard.text), f"Remove all {len(same)} goods at example prices")
 
 
 def _buy(opened: OpenDesign, file: str, chosen: list[str], is_on: bool) -> None:
@@ -425,16 +404,37 @@ def _head(columns: Iterable[str]) -> None:
             words("th", each).props["scope"] = "col"
 
 
-def _remove_all(opened: OpenLumberyard, array: str, count: int, title: str) -> None:
-    """A button that removes all goods of an array, which is one step to undo."""
+def _remove_several(opened: OpenDesign | OpenLumberyard, places: Sequence[Place], shown: str) -> None:
+    """A button that removes goods or lengths of boards, which is one step to undo. It is apart from other buttons.
 
-    def empty(text: str) -> str:
-        for n in reversed(range(count)):
-            text = remove_table(text, (array, n))
+    A place comes after all places before it in its array.
+    """
+
+    def remove(text: str) -> str:
+        for place in reversed(places):  # the last first, so that the others stay where they are
+            text = remove_table(text, place) if len(place) == 2 else remove_value(text, place)
         return text
 
+    press(shown, lambda: opened.edit(remove, shown[:1].lower() + shown[1:])).classes("apart")
+
+
+def _remove_all(opened: OpenLumberyard, array: str, count: int, title: str) -> None:
+    """A button that removes all goods of an array, if there are several."""
     if count > 1:
-        press(f"Remove all {count}: {title}", lambda: opened.edit(empty, f"remove all: {title}"))
+        _remove_several(opened, [(array, n) for n in range(count)], f"Remove all {count}: {title}")
+
+
+def _example_goods(text: str) -> list[Place]:
+    """The places of the goods at example prices: lengths of a board, or the board if that is all its lengths."""
+    of: dict[Place, list[Place]] = {}
+    for place in example_prices(text):
+        of.setdefault(place[:2], []).append(place[:-1])
+    boards = changes.tables_at(text, "board")
+    found: list[Place] = []
+    for goods, lengths in of.items():
+        is_whole = goods[0] != "board" or len(lengths) == len(boards[int(goods[1])]["sizes"])
+        found += [goods] if is_whole else lengths
+    return found
 
 
 def _goods(yard: OpenLumberyard, unit: LengthUnit, array: str) -> None:
@@ -501,7 +501,7 @@ def _cell(
 
 def _note(form: FileFields, place: Place) -> str:
     """The mark beside a price that is still that of the example."""
-    return "example" if place in _example_prices(form.opened.text) else ""
+    return "example" if place in example_prices(form.opened.text) else ""
 
 
 def _kind_cell(form: FileFields, array: str, n: int, kind: str, label: str) -> None:
@@ -571,7 +571,10 @@ def _board(form: FileFields, n: int, row: dict[str, Any]) -> None:
                     lambda text: set_value(text, end, {"length": length}), f"add a length of {section}"
                 ),
             ).props["data-name"] = "add a length"
-            _remove_button(opened, ("board", n), f"all {section}", f"Remove all {section}")
+            if len(sizes) > 2:
+                after: list[Place] = [("board", n, "sizes", at) for at in range(1, len(sizes))]
+                _remove_several(opened, after, f"Remove all lengths of {section} but the first")
+            _remove_button(opened, ("board", n), f"all {section}", f"Remove all {section}").classes("apart")
 
 
 def _take_button(opened: OpenDesign | OpenLumberyard, place: Place, what: str) -> None:

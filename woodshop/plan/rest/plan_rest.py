@@ -5,14 +5,14 @@ of the same size. Goods bought and not used yet are used before any more are bou
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any, Literal
 
 from woodshop.cutting.model.plan import Effort
 from woodshop.design.batch import Batch, Unit
-from woodshop.design.lumberyard.lumberyard_file import only
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard
 from woodshop.design.lumberyard.lumberyard_tables import bill
 from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Report
@@ -444,3 +444,15 @@ def rest_to_json(found: PlanOfRest) -> dict[str, Any]:
         ],
     }
     return batch_to_json(found.rest, found.cut, found.there, account)
+
+
+def only(lumberyard: Lumberyard, names: Iterable[str]) -> Lumberyard:
+    """The lumberyard with only the goods sold at these lumberyards, and the offcuts on hand."""
+    chosen = set(names)
+    return replace(
+        lumberyard,
+        offers=tuple(offer for offer in lumberyard.offers if offer.label or offer.lumberyard in chosen),
+        packs=tuple(pack for pack in lumberyard.packs if pack.lumberyard in chosen),
+        ready=tuple(ready for ready in lumberyard.ready if ready.lumberyard in chosen),
+        terms=tuple(terms for terms in lumberyard.terms if terms.lumberyard in chosen),
+    )
