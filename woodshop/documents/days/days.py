@@ -99,7 +99,7 @@ def days_on_screen(
     if schedule.bookings:
         blocks += [Heading("Days and work", 2), _work_table(schedule, kinds)]
     if not schedule.project.zone:
-        blocks.append(Paragraph(f"{_NO_CALENDAR} Choose it above, and plan again."))
+        blocks.append(Paragraph(f'{_NO_CALENDAR} Choose it under "Time zone" above, and plan again.'))
     pictures = (calendar_section(schedule, kinds), gantt_section(schedule, kinds, is_whole=True))
     return Section("", tuple(blocks)), *(pictures if schedule.bookings else ())
 
