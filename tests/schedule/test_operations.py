@@ -13,10 +13,12 @@ import pytest
 from tests.once import planned
 from woodshop.design.settings.crew import Crew, Shift
 from woodshop.design.settings.times import ALL_BY_KEY, TRIPS
+from woodshop.documents.packet.assembly import assembly_section
+from woodshop.drawing.values.model import Paragraph
 from woodshop.errors import InputError
 from woodshop.plan.cost import cost_rows
 from woodshop.plan.values import PlannedBatch
-from woodshop.plan.work.counts import work_of
+from woodshop.plan.work.counts import outside_area, work_of
 from woodshop.plan.work.shop_file import read_shop
 from woodshop.schedule.calendar import calendar_days
 from woodshop.schedule.horizon import serial_ends
@@ -450,3 +452,22 @@ def test_no_schedule_found_says_for_what(monkeypatch: pytest.MonkeyPatch) -> Non
     assert found.schedule is None
     assert "mix and pack boards for orchard" in found.why_none
     assert found.durations
+
+
+def test_paint_is_planned_only_if_the_shop_paints_and_then_for_all_units() -> None:
+    """Without a shop file nothing is painted; two coats both cover the first units too, and the packet says how."""
+    batch = planned(HOBBY)
+    assert not [stage for stage in stages_of(batch)[0] if stage.kind == "paint"]
+    assert not [
+        each for each in assembly_section(batch).blocks if isinstance(each, Paragraph) and each.lead == "Paint:"
+    ]
+    shop = replace(batch, batch=replace(batch.batch, work=replace(batch.batch.work, coats=2)))
+    stages, lots = stages_of(shop)
+    walled = [u.line for u in batch.units if u.line.count and outside_area(u)]
+    for lot in lots:
+        wanted = sum(line.count for line in walled if line.hives in lot.groups)
+        assert wanted
+        assert [stage.units for stage in stages if stage.kind == "paint" and stage.lot == lot.name] == [wanted] * 2
+    told = [each for each in assembly_section(shop).blocks if isinstance(each, Paragraph) and each.lead == "Paint:"]
+    assert len(told) == len({line.item.name for line in walled})
+    assert all(each.text.startswith("2 coats") for each in told)

@@ -430,13 +430,14 @@ class _Stages:
                 rest=crew.clamp_minutes, held={"clamps": at_once},
                 after=(After(f"assemble/{key}", is_by_share=True, is_at_once=True),),
             )  # fmt: skip
-        area = self._left("paint", own)
+        area = self._left("paint", own)  # the first units are painted with the others, after they are tried
+        painted = [n for n in own if self.work[n].bench.get("paint")]
         for coat in range(1, self.batch.work.coats + 1 if area else 1):
             number = f", coat {coat}" if self.batch.work.coats > 1 else ""
             yield Stage(
                 key=f"paint {coat}/{key}", kind="paint", what=f"paint outsides {to}{number}", skill="paint", lot=key,
-                blocks=(Block(ops=(Op("time", "paint", area, ASSEMBLY),)),), units=max(1, frames), noun="frames",
-                after=(before,),
+                blocks=(Block(ops=(Op("time", "paint", area, ASSEMBLY),)),), noun="units",
+                units=max(1, sum(lines[n].count for n in painted)), after=(before,),
             )  # fmt: skip
             before = After(f"paint {coat}/{key}", least=crew.paint_hours * 60, is_by_share=True)
         yield Stage(

@@ -134,8 +134,8 @@ class ShopWork:
 
 
 def settled_work(shop: WorkTables | None) -> ShopWork:
-    """How long work takes in a shop. Without a shop file, times are the defaults, and one coat of paint is counted."""
-    coats = 1
+    """How long work takes in a shop. Without a shop file, times are the defaults, and nothing is painted."""
+    coats = 0
     if shop is not None:
         paint = shop.paint
         coats = 0 if paint is None else int(fact("paint.coats").number) if paint.coats is None else paint.coats

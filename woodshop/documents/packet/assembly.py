@@ -34,6 +34,7 @@ from woodshop.hardware.items.fondant_rim import corner_screws
 from woodshop.hardware.items.packing_blocks import packing_steps
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.counts import unit_work
 from woodshop.shape.part import Assembly, Cuboid, Fastener, Part, Placed, Pose, Role, counted
 from woodshop.units.lengths import ZERO, Length, inch
 
@@ -57,6 +58,19 @@ def assembly_section(planned: PlannedBatch) -> Section:
     return Section("Assembly", tuple(blocks))
 
 
+def _painted(units: list[Unit], coats: int) -> list[Block]:
+    """How to paint the outside, if the shop paints and the item has an outside."""
+    if not coats or not any(unit_work(unit, unit.line.count).bench.get("paint") for unit in units):
+        return []
+    text = (
+        f"{f'{coats} coats' if coats > 1 else '1 coat'} of exterior paint on the four outer faces only, when the glue "
+        "is hard and before mesh or cloth goes on. Paint the first one when it has been tried on the hive. Keep paint "
+        "off the inside, off openings, and off the edges where boxes rest: bees and their food must never touch it. "
+        "Let each coat dry, and the last one cure, as the can's label says. Follow its warnings, and air the room."
+    )
+    return [Paragraph(text, lead="Paint:")]
+
+
 Made = tuple[Unit, str, int]
 """Identical units made together: one of them, the boxes that they are for, and how many are made."""
 
@@ -72,6 +86,7 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str
         *caution_lines(unit_topics(first), seen),
         *_pictures(different, planned, marks, tables, steps),
         *_repaired(units),
+        *_painted(units, planned.batch.work.coats),
     ]
 
 

@@ -275,7 +275,9 @@ def _time(planned: PlannedBatch, has_days: bool) -> list[Block]:
     unit = planned.batch.unit
     for work in work_of(planned, cost_rows(planned.batch, planned.units)) if planned.plans else ():
         stage = next((name for name, keys in _STAGES if work.key in keys), "the rest")
-        minutes[stage] = minutes.get(stage, Fraction(0)) + work.count * BY_KEY[work.table, work.key].minutes
+        count = work.count * planned.batch.work.coats if work.key == "paint" else work.count
+        if count:
+            minutes[stage] = minutes.get(stage, Fraction(0)) + count * BY_KEY[work.table, work.key].minutes
     if not minutes:
         return []
     words = [

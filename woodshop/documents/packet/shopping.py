@@ -35,6 +35,7 @@ from woodshop.plan.buy_list import of_book
 from woodshop.plan.cost import cost_rows
 from woodshop.plan.lumber_at_home import boards_used_up, bought_as, is_whole
 from woodshop.plan.values import Choice, MaterialJob, PlannedBatch, Purchase
+from woodshop.plan.work.counts import painted_area
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Money, decimals, inch, millimetre
 from woodshop.units.wording import date_text
@@ -88,7 +89,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"Not in the lumberyard file, so not in the total: {words}." for words in stop_hardware(planned)]
     lines += [f"You probably have: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
-    lines += backings(planned)
+    lines += [*backings(planned), *_paint(planned)]
     lines += [f"Left out of the plan: {words}." for words in batch.lumberyard.left_out]
     if lines:
         blocks += [Heading("Also needed", 2), Bullets(tuple(lines))]
@@ -163,6 +164,16 @@ def backings(planned: PlannedBatch) -> Iterator[str]:
         text += f". A {said} of plywood makes {each}. To dry {boards} at a time, you need {_sheets(whole)}"
         text += f"; to dry {half} at a time, {ceil(Fraction(half, each))}" if boards > each else ""
     yield f"{text}. Wax paper: {paper} for each backing board."
+
+
+def _paint(planned: PlannedBatch) -> Iterator[str]:
+    """The paint for the run, which is not on the buy list, if the shop paints."""
+    area, coats = painted_area(planned), planned.batch.work.coats
+    if area:
+        metric = planned.batch.unit == "mm"
+        said = f"{decimals(area * SQUARE_FOOT / 10**6, 1)} m\u00b2" if metric else f"{decimals(area, 1)} sq ft"
+        times = f", {coats} coats" if coats > 1 else ", 1 coat"
+        yield f"Not in the total: exterior paint for {said} of outside faces{times}. The can says how far it goes."
 
 
 def _sheets(count: int) -> str:

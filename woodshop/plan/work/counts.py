@@ -278,6 +278,13 @@ def unit_work(unit: Unit, count: int) -> UnitWork:
     return UnitWork(cuts, bench)
 
 
+def painted_area(planned: PlannedBatch) -> Fraction:
+    """The outside in square feet that is painted in this run, or zero if the shop paints nothing."""
+    if not planned.batch.work.coats:
+        return Fraction(0)
+    return sum((unit_work(u, u.line.count).bench.get("paint", Fraction(0)) for u in planned.units), Fraction(0))
+
+
 def _joined(tally: _Tally, row: int, unit: Unit) -> None:
     """Counts the work on the units of a line."""
     work = unit_work(unit, unit.line.count)
