@@ -24,11 +24,12 @@ from woodshop.documents.days.days import DAYS_NAMES, days_document, days_files, 
 from woodshop.documents.days.gantt import gantt_section, gantt_svg
 from woodshop.documents.days.goals import goal_sentences, late_lots, lots_table
 from woodshop.documents.days.looks import looks_of
+from woodshop.documents.days.sheets import person_sections
 from woodshop.documents.days.weeks import booked, calendar_section, shown_days
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
-from woodshop.drawing.values.model import Paragraph, SetOut
+from woodshop.drawing.values.model import KeepTogether, Paragraph, SetOut, Table
 from woodshop.drawing.values.paper import Word
 from woodshop.drawing.values.style import TINTS
 from woodshop.schedule.blocks import blocks_of
@@ -329,3 +330,20 @@ def test_the_same_schedule_gives_the_same_bytes() -> None:
         [sys.executable, "-c", code], env=env, capture_output=True, text=True, check=True, timeout=120
     )
     assert json.loads(done.stdout) == digests()
+
+
+def test_work_at_hives_is_for_daylight() -> None:
+    """Common practice, no source: each putting on of hardware says so, and no other work does."""
+    schedule = small()
+    at_hives = sum(len(booking.people) for booking, each in booked(schedule) if each.kind == "fit")
+    rows = [
+        str(row[2])
+        for section in person_sections(schedule, lambda _: ())
+        for kept in section.blocks
+        if isinstance(kept, KeepTogether)
+        for table in kept.blocks
+        if isinstance(table, Table)
+        for row in table.rows
+    ]
+    assert sum("daylight" in row for row in rows) == at_hives > 0
+    assert at_hives < len(rows)

@@ -15,6 +15,7 @@ from woodshop.hive.woodenware.bottom import bee_holes, guard_clear
 from woodshop.reference.materials import passages, sheet_material
 from woodshop.shape.part import Fold, Placed, Role, RoundOutline, overlaps
 from woodshop.units.lengths import ZERO, inch, millimetre
+from woodshop.units.wording import wording_of
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]
@@ -225,3 +226,11 @@ def test_a_guard_that_leaves_a_way_round_it_is_an_error(setting: Settings, make:
             found = codes(s, replace(made, placed=placed))
             assert ("guard-leaves-a-way-round" in found) is there
             assert found.get("guard-leaves-a-way-round", Severity.ERROR) is Severity.ERROR
+
+
+@pytest.mark.outside("arithmetic: 9 / 25.4 x 64 = 22.68, so the nearest drill sold in 64ths is 23/64 in")
+def test_a_hole_of_millimeters_has_one_name_with_its_drill_in_an_inch_design() -> None:
+    said = wording_of("in")
+    assert said.drill(millimetre(9)) == said.on_drill(millimetre(9)) == "9 mm (23/64 in)"
+    assert said.on_drill(inch("3/32")) == said.drill(inch("3/32")) == "3/32 in"
+    assert wording_of("mm").drill(millimetre(9)) == wording_of("mm").on_drill(millimetre(9)) == "9 mm"

@@ -90,7 +90,8 @@ class _Stages:
         key, _, size = cut
         name = ALL_BY_KEY["time", key].name
         sizes = size if isinstance(size, tuple) else ()
-        said = " x ".join(self.batch.wording.length(each) for each in sizes if isinstance(each, Length))
+        say = self.batch.wording.drill if key in ("drill", "punch") else self.batch.wording.length
+        said = " x ".join(say(each) for each in sizes if isinstance(each, Length))
         return f"{name} {said}".strip()
 
     def found(self) -> tuple[Stage, ...]:

@@ -151,8 +151,12 @@ class Wording:
         return (least, most) if self.unit == "in" else (least.up_to(_FIT_STEP), most.down_to(_FIT_STEP))
 
     def on_drill(self, size: Length) -> str:
-        """The size of a drill: to the nearest 1/64 in or 0.5 mm, as drills are sold."""
-        return self.length(nearest(size, millimetre("1/2") if self.is_metric else inch("1/64")))
+        """The size of a drill: to the nearest 1/64 in or 0.5 mm, as drills are sold.
+
+        In an inch design, a hole drawn in millimeters keeps that name: "9 mm (23/64 in)".
+        """
+        text = self.length(nearest(size, millimetre("1/2") if self.is_metric else inch("1/64")))
+        return f"{drawn} ({text})" if (drawn := self.bore(size)).endswith(" mm") else text
 
     def pair(self, length: Length) -> str:
         """A length in the unit of the drawing, with the other unit in brackets if both are printed."""
@@ -173,9 +177,8 @@ class Wording:
         return self.pair_number(diameter)
 
     def drill(self, diameter: Length) -> str:
-        """The diameter of a hole as `bore` gives it, always with its unit."""
-        text = self.bore(diameter)
-        return text if text.endswith(" mm") else self.pair(diameter)
+        """The diameter of a hole as `bore` gives it, always with its unit; the nearest drill if `bore` is metric."""
+        return self.on_drill(diameter) if self.bore(diameter).endswith(" mm") else self.pair(diameter)
 
     def quoted(self, text: str) -> str:
         """A quotation from a source; in a metric design, metric sizes follow its inches, pounds, cups and °F.

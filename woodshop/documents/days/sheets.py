@@ -23,6 +23,10 @@ from woodshop.schedule.values import Activity, Schedule
 from woodshop.units.wording import minutes_text, span_text, weekday_text
 
 _TICK = "[ ]"
+_AT_HIVES = ("measure", "fit")
+_IN_DAYLIGHT = (  # common practice, no source; the hours of daylight at the hives are not known here
+    "Open hives in daylight, on a mild day. If it is dark by then, add daylight hours for this work."
+)
 _COLUMNS = (
     Column("time", weight=13, cut_size=True),
     Column("done", Align.CENTRE, weight=3),
@@ -109,5 +113,7 @@ def _what(block: WorkBlock, activity: Activity, drying: str) -> Iterator[str]:
     yield f"{said(activity.what)}{company}"
     if len(activity.steps) > 1:
         yield from (f"- {said(step.what)}, {minutes_text(step.minutes)}" for step in activity.steps)
+    if activity.kind in _AT_HIVES:
+        yield f"- {_IN_DAYLIGHT}"
     if drying:
         yield f"- {drying}"
