@@ -323,6 +323,25 @@ def test_mesh_is_planned_with_turning_and_either_direction(kerf: int) -> None:
     assert made.assurance in ("proved", "solved")
 
 
+def test_patterns_near_the_bound_that_cannot_make_every_blank_do_not_end_the_search() -> None:
+    """Short wide blanks are only in patterns far from the bound. First-fit costs 3951."""
+    rules = {"narrow_below": 200, "parent_wood": 550, "least_strip": 35, "shortest_rip": 3100, "longest_rip": 24000}
+    widths = {700: (185, 231, 277, 323), 950: (251, 314, 376, 439), 1450: (383, 479, 574, 670)}
+    stock = [
+        {"id": f"{width} {n}", "width": width, "length": 24_000 + 6_000 * n, "cost": cost}
+        for width, costs in widths.items()
+        for n, cost in enumerate(costs)
+    ]
+    sizes = ((700, 5000, 20), (700, 3950, 20), (60, 3790, 30), (900, 950, 6), (700, 4600, 16), (700, 4200, 16),
+             (70, 4160, 24), (900, 850, 6))  # fmt: skip
+    blanks = [{"id": f"b{n}", "width": w, "length": long, "count": count} for n, (w, long, count) in enumerate(sizes)]
+    cutting = {"stages": 2, "first": "along", "final_trim": False}
+    job = job_of(stock, blanks, 30, cutting=cutting, rules={**rules, "least_remainder": 20, "surplus": "drop"})
+    made = plan(job, effort="quick")
+    assert made.assurance != "first_fit"
+    assert made.cost < 3300
+
+
 def test_rules_and_racks_are_kept_on_boards_too_long_to_rip() -> None:
     made = plan(ruled_job())
     assert check_plan(made, ruled_job()) == ()

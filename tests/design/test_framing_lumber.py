@@ -34,7 +34,9 @@ def test_an_eighth_is_cut_off_each_rounded_edge(shop: Any) -> None:
     assert not [row for row in shop.batch().defaults if row.name == "rounded_edges"]
 
 
-@pytest.mark.parametrize("wood", ["treated pine", "pressure-treated fir", "fir, ground contact", "Treated pine", "PT spruce"])
+@pytest.mark.parametrize(
+    "wood", ["treated pine", "pressure-treated fir", "fir, ground contact", "Treated pine", "PT spruce"]
+)
 def test_treated_lumber_is_refused(shop: Any, wood: str) -> None:
     with pytest.raises(InputError, match="preservatives do not belong in a hive"):
         shop.lumberyard(shop.lumberyard_text + FRAMING.format(wood))

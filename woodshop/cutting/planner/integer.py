@@ -28,7 +28,14 @@ from woodshop.cutting.planner.pricing import (
     whole_prices,
     with_shortage,
 )
-from woodshop.cutting.planner.solver import IntegerAnswer, Model, Relaxed, SolverFailedError, solve_relaxed, solve_whole
+from woodshop.cutting.planner.solver import (
+    IntegerAnswer,
+    Model,
+    NoSolutionError,
+    Relaxed,
+    solve_relaxed,
+    solve_whole,
+)
 
 EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
     "quick": ((1, 60),),
@@ -52,7 +59,7 @@ SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000),), "long": EFFORTS["
 FEW_SECTIONS = ((80, 100), (40, 100), (20, 100), (10, 100), (40, 300), (20, 300), (40, 1_000), (20, 1_000), (5, 1_000))
 """Numbers of section lengths, each with a number n: a pattern may lose at most 1/n of the lower bound.
 
-The first entry that gives few enough patterns is used.
+The first entry that gives few enough patterns, from which every blank can be made, is used.
 """
 MOST_NEAR = 12_000
 MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
@@ -206,22 +213,17 @@ def _with_few_sections(
         say(f"{most} section lengths")
         few = programme_of(job, narrow, columns, is_whole=False)
         answer = _relaxed(few)
-        return (
-            None
-            if answer is None
-            else _integer(job, narrow, few, bound=floor, relaxed=answer, runs=SECTION_RUNS[effort], say=say).layouts
-        )
+        if answer is not None:
+            return _integer(job, narrow, few, bound=floor, relaxed=answer, runs=SECTION_RUNS[effort], say=say).layouts
     return None
 
 
 def _relaxed(programme: Programme) -> Relaxed | None:
-    """The linear solution, or None if limited stock cannot make every blank."""
+    """The linear solution, or None if these patterns, with limited stock, cannot make every blank."""
     try:
         return solve_relaxed(programme.model)
-    except SolverFailedError:
-        if any(most is not None for _, most in programme.model.rows):
-            return None
-        raise
+    except NoSolutionError:
+        return None
 
 
 def _integer(

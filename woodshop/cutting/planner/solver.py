@@ -16,6 +16,10 @@ class SolverFailedError(Exception):
     """The solver is missing or gave no usable result; the caller uses another method and reports it."""
 
 
+class NoSolutionError(SolverFailedError):
+    """The rows and columns of a program have no solution."""
+
+
 @dataclass(frozen=True, slots=True)
 class Model:
     """A program: minimum total cost over non-negative columns.
@@ -52,10 +56,13 @@ class IntegerAnswer:
 
 
 def solve_relaxed(model: Model) -> Relaxed:
-    """Solves without requiring whole numbers. Raises SolverFailedError."""
+    """Solves without requiring whole numbers. Raises NoSolutionError, or SolverFailedError for another reason."""
     highs, status = _load(model, integer=False)
     _must(highs.run(), highs)
-    if highs.getModelStatus() != status.kOptimal:
+    found = highs.getModelStatus()
+    if found in (status.kInfeasible, status.kUnboundedOrInfeasible):  # costs below 0 are not used, so never unbounded
+        raise NoSolutionError("the program has no solution")
+    if found != status.kOptimal:
         raise SolverFailedError("no linear answer")
     solution = highs.getSolution()
     return Relaxed(
