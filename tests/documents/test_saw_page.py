@@ -15,10 +15,11 @@ from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.documents.answers.boards import boards_sections
 from woodshop.documents.packet.cut_cautions import ALWAYS_ON
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
+from woodshop.documents.packet.first_article import first_article_section
 from woodshop.documents.packet.layouts import groups_of, needs_of, numbered_layouts
 from woodshop.documents.packet.parts import by_mark, parts_list
 from woodshop.documents.saw.saw_data import saw_data
-from woodshop.documents.saw.saw_page import ASSETS, asset, data_of, one_file
+from woodshop.documents.saw.saw_page import ASSETS, asset, data_of, one_file, with_pages_of_packet
 from woodshop.drawing.values.model import KeepTogether, Paragraph, SetOut, Table, with_pages
 from woodshop.errors import InputError
 from woodshop.plan.values import PlannedBatch
@@ -183,6 +184,18 @@ def test_keys_of_steps_change_only_with_the_step(hobby: PlannedBatch, data: dict
     assert [step["key"] for step in again["steps"]] == [step["key"] for step in data["steps"]]
     rest = saw_data(hobby, DIGEST, is_rest=True)
     assert rest["lists"][0]["title"] == "Cutting"
+
+
+def test_the_page_stops_for_the_first_article_that_the_packet_measures(
+    hobby: PlannedBatch, data: dict[str, Any]
+) -> None:
+    assert data["first_article"] == {"page": 0}
+    assert not data["has_no_rest"]
+    page = with_pages_of_packet(one_file(data), {first_article_section(hobby).anchor: 9, "cutting": 10})
+    assert data_of(page, "saw.html") == {**data, "first_article": {"page": 9}}
+    rest = one_file(saw_data(hobby, DIGEST, is_rest=True))
+    assert data_of(rest, "saw.html")["first_article"] == {}
+    assert with_pages_of_packet(rest, {"first-article": 9}) == rest
 
 
 def test_one_file_has_no_address_and_allows_only_its_own_script_and_style(data: dict[str, Any]) -> None:

@@ -169,9 +169,7 @@ def test_a_file_without_a_server(
     # a spoiled piece, then a board that is already cut into, then one that is not
     page.click("#spoiled")
     assert violations(page) == []
-    page.click("#spoiled-yes")
-    expect(page.locator("#spoiled-wrong")).to_contain_text("Choose a letter")
-    page.click("#letters label:nth-child(1)")
+    expect(page.locator("#letters input")).to_be_checked()  # the only letter at this step
     page.fill("#how-many", "9")
     page.click("#spoiled-yes")
     expect(page.locator("#spoiled-wrong")).to_contain_text("At most 2 B")
@@ -284,6 +282,63 @@ def test_it_fits_and_is_read_at_every_size(
     expect(page.locator("#looking")).to_contain_text("Only looking ahead.")
     expect(page.locator("#set-name")).to_have_text("Fence")
     assert [name for name in ("rule-gloves", "set-to", "sight", "done") if not page.evaluate(IN_SIGHT, name)] == []
+
+
+def test_it_stops_after_the_first_boards(
+    shown: Callable[..., Page], tmp_path: Path, violations: Callable[[Page], list[str]]
+) -> None:
+    """One board of layout 1 is cut first, the other after the first article is measured."""
+    data = small_data() | {"first_article": {"page": 7}, "has_no_rest": True}
+    data["lists"] = [data["lists"][0] | {"title": title} for title in ("First boards", "Cutting")]
+    both = []
+    for number in (0, 1):
+        for step in data["steps"]:
+            boards = [each | {"times": 1} for each in step["boards"] if number or each["layout"] == 1]
+            both.append(step | {"list": number, "boards": boards, "key": f"{len(both) + 1}-{step['key'][-6:]}"})
+    data["steps"] = both
+    (tmp_path / "saw.html").write_bytes(one_file(data))
+    page = shown((tmp_path / "saw.html").as_uri())
+    done = page.locator("#done")
+
+    def press() -> None:
+        expect(done).not_to_have_attribute("aria-disabled", "true")
+        done.press("Enter")
+
+    for n in range(4):
+        press()
+        if n == 2:
+            expect(done).to_have_text("Next step")
+            page.click("#spoiled")
+            expect(page.locator("#letters input")).to_be_checked()
+            page.click("#spoiled-yes")
+            expect(page.locator("#ask-text")).to_contain_text("take the piece from the next board of layout 1")
+            expect(page.locator("#ask-text")).to_contain_text("this plan has no planned rest")
+            page.click("#ask-choices button")
+        expect(done).to_have_text("Next step")
+        press()
+    expect(page.locator("#deed")).to_have_text("Stop sawing.")
+    expect(page.locator("#stop-text")).to_contain_text("packet, chapter First article, page 7")
+    expect(page.locator("#set")).to_be_hidden()
+    assert violations(page) == []
+    page.reload()
+    expect(page.locator("#deed")).to_have_text("Stop sawing.")
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("#count")).to_have_text("Step 5 of 8.")
+    press()
+    expect(page.locator("#ask-title")).to_have_text("The first article is not measured")
+    page.click("#ask-choices button:first-child")
+    expect(page.locator("#deed")).to_have_text("Stop sawing.")
+    page.click("#menu")
+    expect(page.locator("#steps li:nth-child(3)")).to_contain_text("done, 1 A spoiled")
+    page.keyboard.press("Escape")
+    page.click("#back")
+    expect(page.locator("#count")).to_have_text("Step 4 of 8.")
+    page.click("#next")
+    expect(done).to_have_text("Measured and in limits: go on")
+    press()
+    expect(page.locator("#count")).to_have_text("Step 5 of 8.")
+    press()
+    expect(page.locator("#told")).to_contain_text("Done: layout 1")
 
 
 @pytest.mark.parametrize("refused", [["localStorage"], ["indexedDB"], ["localStorage", "indexedDB"]], ids="+".join)

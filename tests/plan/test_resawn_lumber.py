@@ -16,9 +16,11 @@ from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.saw.saw_data import saw_data
 from woodshop.drawing.values.model import Bullets, Table
 from woodshop.errors import InputError, NothingToCutError
+from woodshop.files.one_file import json_bytes
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.lumber_at_home import resawings
-from woodshop.plan.plan_batch import sealed
+from woodshop.plan.plan_batch import batch_to_json, sealed
+from woodshop.plan.rest.earlier_plan import read_earlier
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.verify import verify_file
 from woodshop.plan.written_plan import read_planned
@@ -260,6 +262,23 @@ def test_what_is_resawn_is_in_the_packet_and_at_the_saw(shop: Any) -> None:
     assert {step["deed"] for step in firsts} == {"Resaw, rest and plane"}
     assert sum(board["times"] for step in firsts for board in step["boards"]) == 4
     assert not any(step["is_cut"] or step["pieces"] for step in firsts)
+    assert all("about 23/32 in each off the saw" in step["more"]["in"] for step in firsts)
+
+
+def test_trued_edges_say_how_wide_the_board_is_then(shop: Any) -> None:
+    """By hand: 1/8 in off each edge of 3 1/2 in leaves 3 1/4 in."""
+    data = saw_data(planned(shop, EIGHT), "0" * 64)
+    trued = [step for step in data["steps"] if step["deed"].startswith("True both edges")]
+    assert trued
+    assert {layout["size"]["in"].partition(" x ")[0] for layout in data["layouts"]} == {"3 1/2"}
+    assert {step["how"]["in"] for step in trued} == {"1/8 in off each edge, to 3 1/4 in wide. The kerf is included."}
+
+
+def test_the_saw_page_promises_no_rest_where_it_would_be_refused(shop: Any) -> None:
+    made = planned(shop, EIGHT)
+    assert saw_data(made, "0" * 64)["has_no_rest"]
+    with pytest.raises(InputError, match="the rest of others is not planned"):
+        read_earlier(json_bytes(batch_to_json(made)).decode(), "plan.json")
 
 
 def test_lengths_of_a_thin_board_are_exact() -> None:

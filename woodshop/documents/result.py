@@ -1,5 +1,6 @@
 """All files of a result, as bytes keyed by their path in its folder, and its report. Nothing is written here."""
 
+import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,8 +26,8 @@ from woodshop.documents.report.bounds import bound_chapter
 from woodshop.documents.report.cold_top import cold_chapter
 from woodshop.documents.report.report import default_chapter, findings_chapter, grouped
 from woodshop.documents.report.variation import variation_chapter
-from woodshop.documents.saw.saw_page import saw_html
-from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.documents.saw.saw_page import saw_html, with_pages_of_packet
+from woodshop.drawing.pens.pdf import pdf_and_pages, write_pdf
 from woodshop.drawing.values.model import Align, Block, Column, Document, Heading, KeyValues, Paragraph, Section, Table
 from woodshop.drawing.values.style import register
 from woodshop.files.one_file import json_bytes
@@ -157,7 +158,12 @@ def result_files(
         found: dict[str, bytes] = {}
         for each in in_order(made, steps_left("drawing and writing", tuple(makers.values()), progress)):
             found |= each
+    pages = json.loads(found.pop(_PAGES))
+    found["saw.html"] = with_pages_of_packet(found["saw.html"], pages)
     return found
+
+
+_PAGES = "pages of the packet"  # no file: the page of each anchor, for the saw page, which another process makes
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +193,8 @@ def _bound(given: _Given) -> dict[str, bytes]:
     changed = None if given.rest is None else what_changed_section(given.rest, planned.batch.unit)
     dates = batch_dates(planned, None if given.scheduled is None else given.scheduled.schedule)
     document = packet(planned, changed, dates, given.impossible)
-    return {"packet.pdf": write_pdf(document, planned.batch.pages.paper)}
+    file, pages = pdf_and_pages(document, planned.batch.pages.paper)
+    return {"packet.pdf": file, _PAGES: json_bytes(pages)}
 
 
 def _proved(given: _Given) -> dict[str, bytes]:

@@ -1,6 +1,6 @@
 """Resaw and plane: which boards become thinner ones, in what order, and with what caution."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from woodshop.design.settings.resawing import GUARDED_TABLE_SAW, Resawing
 from woodshop.documents.packet.at_the_counter import printed_numbers
@@ -50,6 +50,19 @@ def _rows(planned: PlannedBatch, bought: BoughtLumber) -> Iterator[tuple[str, ..
                 "[ ]", str(each.times), each.offer.what, each.length.text(unit), f"{each.count} boards",
                 _rough(own, each, unit).text(unit), thin.text(unit), ranges(sorted(numbers[n] for n in each.layouts)),
             )  # fmt: skip
+
+
+def rough_thickness(planned: PlannedBatch, layouts: Collection[str]) -> str:
+    """How thick boards of the layouts with these printed numbers come off the saw, as text. "" if none is resawn."""
+    own, unit = planned.batch.saw.tools.resawing, planned.batch.unit
+    found = {
+        _rough(own, each, unit).text(unit): None
+        for bought in planned.lumber
+        for numbers in (printed_numbers(planned, bought),)
+        for each in resawings(bought)
+        if own is not None and any(str(numbers[n]) in layouts for n in each.layouts)
+    }
+    return " or ".join(found)
 
 
 def _rough(own: Resawing, each: Resawn, unit: str) -> Length:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from woodshop.documents.packet.layouts import NumberedLayout, is_resawn
+from woodshop.documents.packet.resawing import rough_thickness
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.cautions import cautions, defer
 from woodshop.units.lengths import lengths_in
@@ -27,7 +28,7 @@ def planed_steps(
         {
             "list": number,
             "deed": "Resaw, rest and plane",
-            "more": {unit: _words(own[0], each) for unit, each in as_read.items()},
+            "more": {unit: _words(own, each) for unit, each in as_read.items()},
             "is_cut": False,
             "set": "",
             "to": dict.fromkeys(as_read, ""),
@@ -54,15 +55,16 @@ def planed_steps(
     )  # fmt: skip
 
 
-def _words(layout: NumberedLayout, planned: PlannedBatch) -> str:
+def _words(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> str:
     own, say, days = planned.batch.saw.tools.resawing, planned.batch.wording.length, planned.batch.crew.resting_days
-    thin = layout.material.thickness
+    thin = layouts[0].material.thickness
     if own is None or thin is None:
         return ""
-    rest = f"Rest the new boards between sticks for {days} days. " if days else ""
+    rough = rough_thickness(planned, {layout.number for layout in layouts})
+    rest = f"Rest the new boards between sticks for {days} day{'s' if days != 1 else ''}. " if days else ""
     return (
-        f"Saw on edge with the {own.saw}. {rest}Plane both faces to {say(thin)}; nothing shorter than "
-        f"{say(own.shortest)}. Tick each new board once it is planed."
+        f"Saw on edge with the {own.saw}: about {rough} each off the saw. {rest}Then plane both faces to {say(thin)}; "
+        f"nothing shorter than {say(own.shortest)}. Tick each new board once it is planed."
     )
 
 

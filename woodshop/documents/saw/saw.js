@@ -11,6 +11,7 @@
   let layouts = new Map();
   let unit = "in";
   let at = 0;
+  let isAtStop = false; // the page shows the stop after step `at`, before the first article is measured
   let working = 0;
   let server = []; // rows that the server has entered, in the order of the book
   let plans = { newer: "", older: "", numbers: [], squared: {}, made: {} }; // what the server says of the other plans
@@ -175,18 +176,22 @@
     return all.filter((row) => row.kind !== KINDS.undo && !undone.has(row.id));
   }
 
-  let state = { ticked: new Map(), bad: new Map(), badAt: new Map(), spoiled: new Map(), all: [] };
+  let state = { ticked: new Map(), bad: new Map(), badAt: new Map(), spoiled: new Map(), spoiledAt: new Map(), all: [] };
 
   function fold() {
     const all = rows();
-    const now = { ticked: new Map(), bad: new Map(), badAt: new Map(), spoiled: new Map(), all };
+    const now = { ticked: new Map(), bad: new Map(), badAt: new Map(), spoiled: new Map(), spoiledAt: new Map(), all };
     const steps = new Map(data.steps.map((step, n) => [step.key, n]));
     const add = (map, key, count) => map.set(key, (map.get(key) || 0) + count);
     for (const row of standing(all)) {
       if (row.plan !== planId() || !steps.has(row.step)) continue;
       const step = steps.get(row.step);
       if (row.kind === KINDS.cuts) add(now.ticked, `${step} ${row.layout}`, Number(row.times));
-      if (row.kind === KINDS.spoiled) add(now.spoiled, row.part, Number(row.count));
+      if (row.kind === KINDS.spoiled) {
+        add(now.spoiled, row.part, Number(row.count));
+        if (!now.spoiledAt.has(step)) now.spoiledAt.set(step, new Map());
+        add(now.spoiledAt.get(step), row.part, Number(row.count));
+      }
       if (row.kind === KINDS.unusable || row.kind === KINDS.bad) {
         const count = row.kind === KINDS.bad ? 1 : Number(row.count);
         add(now.bad, `${data.steps[step].list} ${row.layout}`, count);
@@ -510,7 +515,11 @@
     box.style.fontSize = `${Math.max(24, size)}px`;
     const over = box.getBoundingClientRect().bottom - step.getBoundingClientRect().bottom + step.scrollTop; // on a small phone, while one looks ahead
     if (over > 0) box.style.fontSize = `${Math.max(40, size - over)}px`;
-    for (const each of [step, $("words"), limits, $("told")]) {
+    canScroll();
+  }
+
+  function canScroll() {
+    for (const each of [$("step"), $("words"), $("limits"), $("told")]) {
       if (each.scrollHeight > each.clientHeight + 1) each.setAttribute("tabindex", "0"); // so that the keyboard can scroll it
       else each.removeAttribute("tabindex");
     }
@@ -530,6 +539,11 @@
   function show() {
     const step = data.steps[at];
     if (!step) return;
+    if (stopStep() !== at) isAtStop = false;
+    $("work").hidden = $("buttons").hidden = false;
+    $("work").classList.toggle("stopped", isAtStop);
+    $("stop-text").hidden = !isAtStop;
+    if (isAtStop) { showStop(); return; }
     const list = data.lists[step.list];
     const board = boardAt(at);
     const layout = fixed(board);
@@ -565,7 +579,7 @@
     const [, number, side = ""] = /^(.*?)( off| left)?$/.exec(first);
     $("set-to").textContent = step.is_length ? number : first;
     $("set-unit").textContent = step.is_length ? `${unit}${side}` : "";
-    $("set-rest").textContent = [others.join(", "), step.how].filter(Boolean).join(". ");
+    $("set-rest").textContent = [others.join(", "), typeof step.how === "string" ? step.how : step.how[unit]].filter(Boolean).join(". ");
     $("set-rest").classList.toggle("long", $("set-rest").textContent.length > 80);
     const boards = step.boards.reduce((sum, each) => sum + each.times, 0);
     $("more").textContent = boards > 1 ? step.more[unit].replace(/ (times|once|twice)\./g, ` $1 for all ${boards} ${form}s.`) : step.more[unit];
@@ -607,12 +621,10 @@
     $("all").textContent = rest > 1 ? `Done: all ${rest}` : "Done: all";
     $("all").disabled = rest < 2;
     $("back").disabled = at === 0;
-    $("next").disabled = isLast;
+    $("next").disabled = isLast && stopStep() !== at;
     $("undo").disabled = !lastOwn();
     $("bad").disabled = rest === 0;
     $("bad").textContent = `Bad ${form}`;
-    $("work").hidden = false;
-    $("buttons").hidden = false;
     drawBoard($("board"), layout, board, window.innerHeight > 700 ? window.innerHeight * 0.2 : 68);
     fit();
     showSaved();
@@ -786,43 +798,147 @@
     const own = standing(state.all).filter((row) => kinds.includes(row.kind) && row.plan === planId());
     $("entries-name").textContent = `Entries: ${own.length}`;
     $("entries").replaceChildren(...own.reverse().map((row) => make("li", described(row))));
-    $("rest").hidden = Boolean(inside) || replaced;
+    $("rest").hidden = Boolean(inside) || replaced || Boolean(data.has_no_rest);
     $("to-design").hidden = Boolean(inside);
     if (!inside) $("to-design").href = `/design/${location.pathname.split("/")[2]}`;
     const list = data.lists[data.steps[at].list];
     paragraphs($("notes"), list.notes[unit]);
     if (list.notes[unit].length) $("notes").prepend(make("h3", `${list.title}: ${list.spoken[unit]}`));
-    $("steps").replaceChildren(...data.steps.map((step, n) => {
+    $("steps").replaceChildren(...data.steps.flatMap((step, n) => {
       const to = step.is_cut ? `, ${step.to[unit]}` : "";
       const item = make("li");
       const button = make("button", `${n + 1}. ${step.deed}${to}: ${standOf(n)} `, { type: "button" });
       const given = step.boards.map((board) => `layout ${board.layout}${board.gives ? `: ${board.gives}` : ""}`);
       button.append(make("small", given.join("; ")));
-      if (n === at) button.setAttribute("aria-current", "step");
+      if (n === at && !isAtStop) button.setAttribute("aria-current", "step");
       button.addEventListener("click", () => { $("menu-dialog").close(); go(n); $("deed").focus({ preventScroll: true }); });
       item.append(button);
-      return item;
+      return n === stopStep() ? [item, stopItem()] : [item];
     }));
+  }
+
+  function stopItem() {
+    const item = make("li");
+    const button = make("button", `Stop sawing: first article${isMeasured() ? ", measured and in limits" : ""}`, { type: "button" });
+    if (isAtStop) button.setAttribute("aria-current", "step");
+    button.addEventListener("click", () => { $("menu-dialog").close(); lookAtStop(); $("deed").focus({ preventScroll: true }); });
+    item.append(button);
+    return item;
   }
 
   function standOf(n) {
     const rest = leftAt(n);
     const away = aside(n);
     const isAway = away > 0 && data.steps[n].boards.every((board) => wanted(data.steps[n].list, board) === 0);
-    return [rest ? `${rest} ${fixed(boardAt(n)).form}${rest === 1 ? "" : "s"} to do` : isAway ? "" : "done", away ? `${away} set aside as bad` : ""].filter(Boolean).join(", ");
+    const spoiled = [...(state.spoiledAt.get(n) || [])].map(([mark, count]) => `${count} ${mark} spoiled`);
+    return [rest ? `${rest} ${fixed(boardAt(n)).form}${rest === 1 ? "" : "s"} to do` : isAway ? "" : "done", away ? `${away} set aside as bad` : "", ...spoiled].filter(Boolean).join(", ");
+  }
+
+  // ---- the first article -----------------------------------------------------------------------
+
+  const FIRST = "First boards";
+  const isFirstBoard = (n) => data.lists[data.steps[n].list].title === FIRST;
+
+  // The step after which the page stops until the first article is measured, or -1; pages of older plans do not stop.
+  function stopStep() {
+    if (!data.first_article || replaced) return -1;
+    const last = data.steps.map((_, n) => isFirstBoard(n)).lastIndexOf(true);
+    return last < data.steps.length - 1 ? last : -1;
+  }
+
+  const isMeasured = () => remembered(`first article ${data.plan}`) === "measured";
+
+  // Whether a step waits for the first article: it cuts more boards of a material whose first boards were cut before.
+  function isHeld(n) {
+    const stop = stopStep();
+    if (stop < 0 || n <= stop || isMeasured()) return false;
+    const { material } = data.lists[data.steps[n].list];
+    return data.lists.some((list) => list.title === FIRST && list.material === material);
+  }
+
+  const isBehindStop = (from, to) => stopStep() >= 0 && !isMeasured() && to > stopStep() && (from <= stopStep() || isHeld(to));
+
+  function lookAtStop() {
+    if (stopStep() < 0) return;
+    stepTo(stopStep());
+    isAtStop = true;
+    shown();
+  }
+
+  function passStop() {
+    remember(`first article ${data.plan}`, "measured");
+    isAtStop = false;
+    goOn();
+  }
+
+  const WITHIN = "Cut the rest only when every size is within its limits.";
+
+  function buildFirst() {
+    const page = data.first_article.page ? `, page ${data.first_article.page}` : "";
+    return `Build the first article of each item and try it in its hive (packet, chapter First article${page}).`;
+  }
+
+  // What the page says at the stop. Other material is not cut in first boards, so its pieces are cut at their own steps.
+  function stopTexts() {
+    const stop = stopStep();
+    const open = data.steps.flatMap((_, n) => (n <= stop && isFirstBoard(n) && leftAt(n) ? [n + 1] : []));
+    const firsts = new Set(data.lists.filter((list) => list.title === FIRST).map((list) => list.material));
+    const others = [...new Set(data.lists.filter((list) => !firsts.has(list.material)).map((list) => list.spoken[unit]))];
+    return [
+      ...(open.length ? [open.length > 1 ? `${open.length} steps of the first boards are not done. The next one is step ${open[0]}.` : `Step ${open[0]} of the first boards is not done.`] : []),
+      buildFirst(),
+      WITHIN,
+      ...(others.length ? [`The first article may also need ${others.join(", ")}. Cut ${others.length > 1 ? "these" : "this"} at ${others.length > 1 ? "their steps" : "its steps"}: More, Steps.`] : []),
+    ];
+  }
+
+  function showStop() {
+    const isPassed = isMeasured();
+    alertOf("looking", at === working ? "" : `Only looking ${at > working ? "ahead" : "back"}.`, `Back to step ${working + 1}`, () => go(working));
+    $("count").textContent = `After step ${at + 1} of ${data.steps.length}.`;
+    $("deed").textContent = "Stop sawing.";
+    lines($("stop-text"), stopTexts());
+    for (const id of ["sight", "limits"]) $(id).replaceChildren();
+    $("gives-line").hidden = true; // it may be beside the buttons
+    $("told").textContent = told;
+    $("stamp").hidden = !isPassed;
+    $("stamp").textContent = "Measured and in limits.";
+    $("done").textContent = isPassed ? "Next step" : "Measured and in limits: go on";
+    $("done").disabled = false;
+    $("all").textContent = "Done: all";
+    $("all").disabled = $("bad").disabled = true;
+    $("back").disabled = $("next").disabled = false;
+    $("undo").disabled = !lastOwn();
+    canScroll();
+    showSaved();
+    if ($("menu-dialog").open) showMenu();
   }
 
   const stepTo = (n) => { at = Math.max(0, Math.min(data.steps.length - 1, n)); };
 
   // The step that is worked at; any other that is shown is only looked at.
   function work(n) {
+    isAtStop = false;
     stepTo(n);
     working = at;
     remember(`at ${data.plan}`, String(at));
   }
 
   function go(n) {
+    isAtStop = false;
     stepTo(n);
+    shown();
+  }
+
+  // One screen back or ahead. The stop is a screen of its own between two steps.
+  function look(by) {
+    if (by > 0 ? !isAtStop && at === stopStep() : !isAtStop && at === stopStep() + 1 && stopStep() >= 0) {
+      lookAtStop();
+    } else if (isAtStop && by < 0) go(at);
+    else if (at + by >= 0 && at + by < data.steps.length) go(at + by);
+  }
+
+  function shown() {
     say("");
     pause();
     show();
@@ -842,7 +958,14 @@
   // Leads to the next open step, and says why steps between are left out.
   function goOn() {
     const from = at;
-    work(nextOpen());
+    const to = nextOpen();
+    if (isBehindStop(from, to)) {
+      work(stopStep());
+      lookAtStop();
+      say("Stop sawing. Measure the first article.");
+      return;
+    }
+    work(to);
     go(at);
     const between = [];
     for (let n = from + 1; n < at; n++) between.push(n + 1);
@@ -855,7 +978,11 @@
 
   const base = (kind, id) => ({ kind, day: today(), id, batch: data.batch, plan: planId(), step: data.steps[at].key });
 
-  async function tick(isAll, isInOrder = false, isSure = false) {
+  async function tick(isAll, isInOrder = false, isSure = false, isFor = false) {
+    if (isHeld(at) && !isFor) {
+      question("The first article is not measured", [buildFirst(), WITHIN], [["Go to “Stop sawing”", lookAtStop], ["This is for the first article: tick it", () => tick(isAll, isInOrder, isSure, true)]], "Cancel");
+      return;
+    }
     const step = data.steps[at];
     const boards = isAll ? step.boards.filter((board) => left(at, board)) : [boardAt(at)];
     const times = boards.map((board) => (isAll ? left(at, board) : 1));
@@ -863,18 +990,18 @@
     if (open.length && !isInOrder) {
       const texts = open.slice(0, 4).map((n) => `Step ${n + 1} on ${boards.length > 1 ? "these boards" : "this board"} is not done: ${data.steps[n].deed}${data.steps[n].is_cut ? `, ${data.steps[n].to[unit]}` : ""}.`);
       if (open.length > 4) texts.push(`${open.length - 4} more steps are not done.`);
-      question("An earlier cut is not done", texts, [[`Go to step ${open[0] + 1}`, () => { work(open[0]); go(at); }], ["It is cut: tick this step", () => tick(isAll, true, isSure)]], "Cancel");
+      question("An earlier cut is not done", texts, [[`Go to step ${open[0] + 1}`, () => { work(open[0]); go(at); }], ["It is cut: tick this step", () => tick(isAll, true, isSure, isFor)]], "Cancel");
       return;
     }
     if (isAll && !isSure) {
       const texts = boards.map((board, n) => `${times[n]} × layout ${board.layout}: ${fixed(board).what}`);
       const sum = times.reduce((a, b) => a + b, 0);
-      question(`Are all ${sum} done at this setting?`, texts, [[`Yes: ${sum} done`, () => tick(true, true, true)]], "No");
+      question(`Are all ${sum} done at this setting?`, texts, [[`Yes: ${sum} done`, () => tick(true, true, true, isFor)]], "No");
       return;
     }
     const all = cutsOf(boards[0]);
     if (!isAll && !isSure && counted.cuts && counted.cuts < all) {
-      question(`Only ${counted.cuts} of ${all} cuts are counted`, ["Are all of them made?"], [[`Yes: ${all} cuts made`, () => tick(false, true, true)]], "No");
+      question(`Only ${counted.cuts} of ${all} cuts are counted`, ["Are all of them made?"], [[`Yes: ${all} cuts made`, () => tick(false, true, true, isFor)]], "No");
       return;
     }
     const before = new Map(boards.map((board) => [board.layout, completed(board.layout)]));
@@ -975,7 +1102,9 @@
     $("letters").replaceChildren(...Object.keys(data.parts).filter((mark) => here.has(mark)).map(choice));
     $("other-letters").replaceChildren(...others.map(choice));
     $("others").hidden = !others.length;
-    $("others").open = false;
+    $("others").open = isAtStop; // the first article may be of any piece that is cut
+    const single = document.querySelectorAll("#letters input");
+    if (single.length === 1 && !isAtStop) single[0].checked = true;
     $("how-many").value = "1";
     $("spoiled-wrong").textContent = "";
     $("spoiled-dialog").showModal();
@@ -992,12 +1121,36 @@
     if (Number(text) > most) { wrong(most > 0 ? `At most ${most} ${mark}: no more are cut or being cut.` : `No ${mark} is cut yet.`); return; }
     $("spoiled-dialog").close();
     await enter([{ ...base(KINDS.spoiled, newId()), material: data.parts[mark].material, part: mark, count: Number(text) }]);
-    suggestRest(`Entered: ${text} ${mark} spoiled.`, "Go on cutting. What is missing is made when the rest is planned.");
+    suggestRest(`Entered: ${text} ${mark} spoiled.`, whenSpoiled(mark));
   }
+
+  // Where another piece comes from: in the first boards, for the first article, from a board that comes later.
+  function whenSpoiled(mark) {
+    const next = isFirstBoard(at) && data.first_article && !replaced ? nextWith(mark) : 0;
+    return [
+      next ? `For the first article, take the piece from the next board of layout ${next}.` : "",
+      data.has_no_rest ? NO_REST : "Go on cutting. What is missing is made when the rest is planned.",
+    ].filter(Boolean).join(" ");
+  }
+
+  // A layout of the first boards with this letter that has more boards, not yet cut into. This step's come first.
+  function nextWith(mark) {
+    const own = data.steps[at].boards.map((board) => board.layout);
+    const more = [...layouts.values()].filter((layout) => layout.pieces.some((piece) => piece[4] === mark)).map((layout) => layout.number);
+    const isMore = (number) => data.lists.some((list, n) => {
+      const [found] = list.title === FIRST ? [] : stepsOf(n, number);
+      return found && wanted(n, found.board) > begun(n, number);
+    });
+    const isFirstToo = (number) => data.lists.some((list, n) => list.title === FIRST && stepsOf(n, number).length);
+    return [...own.filter((number) => more.includes(number)), ...more].find((number) => isFirstToo(number) && isMore(number)) || 0;
+  }
+
+  const NO_REST = "Cut what is missing from an offcut, or buy one more board: this plan has no planned rest.";
 
   function suggestRest(text, what) {
     say(text);
-    if (inside) question("Entered", [text, what, "To cut what is missing, save the entries to a file later: More."], [], "Go on");
+    if (data.has_no_rest) question("Entered", [text, what], [], "Go on");
+    else if (inside) question("Entered", [text, what, "To cut what is missing, save the entries to a file later: More."], [], "Go on");
     else question("Entered", [text, what, "Plan the rest now or later, under More. Nothing changes until you say so."], [["Plan the rest", planRest]], "Go on");
   }
 
@@ -1029,6 +1182,8 @@
     marked: `Write “${code}” on it with a marker, and put it aside.`,
     tagged: `Write “${code}” on a tag, tie the tag to the ${layout.form}, and put it aside.`,
   })[howMarked(layout)];
+
+  const setAside = (layout, code) => [codeOn(layout, code), data.has_no_rest ? `Cut its pieces from offcuts, or buy one more ${layout.form}: this plan has no planned rest.` : ""].filter(Boolean).join(" ");
 
   // ---- a bad board -----------------------------------------------------------------------------
 
@@ -1146,7 +1301,7 @@
     if (document.querySelector("input[name=bad-part]:checked").value === "whole") {
       $("bad-dialog").close();
       await enter([{ ...base(KINDS.unusable, newId()), ...whole, count: 1, reason: `${howMarked(layout)} ${code}` }]);
-      suggestRest(`Entered: 1 ${layout.form} of layout ${board.layout} is unusable.`, codeOn(layout, code));
+      suggestRest(`Entered: 1 ${layout.form} of layout ${board.layout} is unusable.`, setAside(layout, code));
       return;
     }
     const ends = [readLength($("bad-from").value), readLength($("bad-to").value)];
@@ -1163,7 +1318,7 @@
     $("bad-dialog").close();
     const texts = ["bad-from", "bad-to"].map((id) => $(id).value.trim());
     await enter([{ ...base(KINDS.bad, newId()), ...whole, board: code, from: texts[0], to: texts[1], unit }]);
-    suggestRest(`Entered: a bad stretch from ${texts[0]} to ${texts[1]}${/[a-z"]$/.test(texts[1]) ? "" : ` ${unit}`}.`, codeOn(layout, code));
+    suggestRest(`Entered: a bad stretch from ${texts[0]} to ${texts[1]}${/[a-z"]$/.test(texts[1]) ? "" : ` ${unit}`}.`, setAside(layout, code));
   }
 
   // ---- the file of ticks -----------------------------------------------------------------------
@@ -1194,6 +1349,7 @@
   }
 
   function commands(design, book, whence) {
+    const toRest = (words) => (data.has_no_rest ? [] : [withCommand("Then plan the rest:", words)]);
     const send = [make("p", "Put the file into the folder where you planned the batch.")];
     if (!book) {
       const own = `[the file of ${whence ? "the book that the batch was planned with" : "the shop’s book"}]`.split(" ");
@@ -1201,7 +1357,7 @@
       return [
         ...send,
         withCommand("In that folder:", ["woodshop", "book", "import", ...own, fileName()]),
-        withCommand("Then plan the rest:", ["woodshop", "plan", ...of, "--rest", "--book", ...own]),
+        ...toRest(["woodshop", "plan", ...of, "--rest", "--book", ...own]),
         make("p", "Importing it again adds nothing."),
       ];
     }
@@ -1210,8 +1366,8 @@
       ...send,
       withCommand("In that folder:", ["woodshop", "book", "import", book, fileName(), ...(isNew ? ["--new"] : [])]),
       isNew ? withCommand(`Importing it again adds nothing. If ${book} is there already, leave out`, ["--new"]) : make("p", "Importing it again adds nothing."),
-      withCommand("Then plan the rest:", ["woodshop", "plan", design, "--rest", ...(whence === "design" ? [] : ["--book", book])]),
-      make("p", "The saw page of the rest does not know which boards are squared already. It says so at that step."),
+      ...toRest(["woodshop", "plan", design, "--rest", ...(whence === "design" ? [] : ["--book", book])]),
+      ...(data.has_no_rest ? [] : [make("p", "The saw page of the rest does not know which boards are squared already. It says so at that step.")]),
       make("p", "Put the folder before a file that is not in this one."),
     ];
   }
@@ -1418,11 +1574,11 @@
 
   function listen() {
     const on = (id, act, kind = "click") => $(id).addEventListener(kind, act);
-    on("done", () => { if (!isDead()) { if (leftAt(at)) tick(false); else if (replaced && data.steps.every((_, n) => !leftAt(n))) window.location.assign(plans.newer); else goOn(); } });
-    on("all", () => { if (!isDead()) tick(true); });
+    on("done", () => { if (!isDead()) { if (isAtStop) passStop(); else if (leftAt(at)) tick(false); else if (replaced && data.steps.every((_, n) => !leftAt(n))) window.location.assign(plans.newer); else goOn(); } });
+    on("all", () => { if (!isDead() && !isAtStop) tick(true); });
     on("cut-made", countCut);
-    on("back", () => go(at - 1));
-    on("next", () => go(at + 1));
+    on("back", () => look(-1));
+    on("next", () => look(1));
     on("undo", () => { if (!isDead()) undo(); });
     on("spoiled", openSpoiled);
     on("spoiled-yes", enterSpoiled);
@@ -1452,8 +1608,8 @@
     }
     document.addEventListener("keydown", (event) => {
       if (event.target.tagName === "INPUT" || document.querySelector("dialog[open]")) return;
-      if (event.key === "ArrowLeft" && at > 0) go(at - 1);
-      if (event.key === "ArrowRight" && at < data.steps.length - 1) go(at + 1);
+      if (event.key === "ArrowLeft") look(-1);
+      if (event.key === "ArrowRight") look(1);
     });
     document.addEventListener("pointerdown", stayAwake);
     document.addEventListener("visibilitychange", () => { stayAwake(); refresh(); });
@@ -1501,7 +1657,8 @@
     fold();
     const before = remembered(`at ${data.plan}`);
     stepTo(before !== null && /^[0-9]+$/.test(before) ? Number(before) : 0);
-    work(leftAt(at) ? at : nextOpen());
+    const open = leftAt(at) ? at : nextOpen();
+    if (isBehindStop(at, open)) { work(stopStep()); isAtStop = true; } else work(open);
     listen();
     stayAwake();
     enter([]);

@@ -18,6 +18,7 @@ from woodshop.design.lumberyard.lumberyard_file import ON_HAND
 from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
 from woodshop.documents.packet.cut_cautions import NAILS, ToolCut, cautions_of, in_sight, of_the_saw
 from woodshop.documents.packet.cutting import SawSetting, is_by_setting, notes_before, settings_of, which_wire
+from woodshop.documents.packet.first_article import articles_of
 from woodshop.documents.packet.layouts import (
     NumberedLayout,
     bad_stretches,
@@ -33,12 +34,15 @@ from woodshop.drawing.values.model import Block, Paragraph, with_pages
 from woodshop.hardware.catalogue import find_item
 from woodshop.plan.first_boards import first_boards
 from woodshop.plan.lumber_at_home import is_whole
+from woodshop.plan.rest.earlier_plan import has_no_rest
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.cut_tools import has_no_stop, is_short, other_tools, saw_of
 from woodshop.units.lengths import Length, inch, lengths_in
 from woodshop.units.wording import LengthUnit, wording_of
 
 SAW_FORMAT = "woodshop-saw/2"
+FIRST_ARTICLE = "first-article"
+"""The anchor of the packet's chapter about the first article. Its page is 0 on the saw page until it is known."""
 _AT_STOP = (
     "This is the strip, not the fence. For each strip, switch the saw off, move the fence until the board touches the "
     "stop, and lock it."
@@ -127,6 +131,8 @@ def saw_data(
         "has_book": planned.batch.inventory is not None,
         "do_not_cut": planned.report.has_errors,
         "is_rest": is_rest,
+        "has_no_rest": has_no_rest(planned),
+        "first_article": {"page": 0} if _is_tried_first(planned, lists[0]) else {},
         "files": dict(files or {}),
         "lists": [
             {
@@ -143,6 +149,11 @@ def saw_data(
         "steps": steps,
     }
     return {name: _only(units, value) for name, value in data.items()}
+
+
+def _is_tried_first(planned: PlannedBatch, lists: Sequence[CuttingList]) -> bool:
+    """Whether boards are cut first, to build first articles that are measured before the rest is cut."""
+    return any(each.title == "First boards" for each in lists) and bool(articles_of(planned))
 
 
 def _keyed(found: Iterable[tuple[dict[str, Any], dict[str, Any]]], before: int) -> Iterator[dict[str, Any]]:
@@ -296,13 +307,17 @@ def _shown(
     for unit, own in zip(_UNITS, lists, strict=True):
         with lengths_in(unit):
             sight.append(in_sight(_with_tool(own, row), as_read[unit].batch))
-    how = ""
+    how: str | dict[str, str] = ""
     if row.set_to and first.material.mesh is not None:
         how = which_wire(as_read["in"])
     elif row.set_to and first.is_sawn and cut.is_narrow:
         how = _FALLS if as_read["in"].batch.saw.thin_rip != "stop" else f"{_AT_STOP} {_FALLS}"
     elif row.set_to and first.is_sawn and cut.kind == "trim":
-        how = "The kerf is included."
+        trued = [
+            _trued([(own.layouts[n], each) for n, each in row.cuts], unit)
+            for unit, own in zip(_UNITS, lists, strict=True)
+        ]
+        how = _both([f"{each}The kerf is included." for each in trued]) if any(trued) else "The kerf is included."
     elif row.set_to and _set_by(first, cut, row.tool, as_read["in"]) == "Mark at":
         how = "Measure from the squared end. Cut on the waste side of the mark."
     return {
@@ -316,6 +331,18 @@ def _shown(
             layouts[n].number: _loose(layouts[n], [cut for of, cut in row.cuts if of == n]) for n in sorted(row.each)
         },
     }
+
+
+def _trued(cuts: Sequence[tuple[NumberedLayout, SawCut]], unit: LengthUnit) -> str:
+    """How much comes off each edge of boards whose both edges are cut, and how wide they are then, if all are alike.
+    The result is empty for any other trim."""
+    if not all(cut.kind == "trim" and cut.along and len(cut.places) == 2 for _, cut in cuts):
+        return ""
+    found = {(own.plan.job.grid * cut.setting, own.width - own.plan.job.grid * cut.setting * 2) for own, cut in cuts}
+    off, wide = ({nearest(each[n], unit).text(unit) for each in found} for n in (0, 1))
+    if len(off) > 1:
+        return ""
+    return f"{off.pop()} off each edge{f', to {wide.pop()} wide' if len(wide) == 1 else ''}. "
 
 
 def _without_tool(cuts: Sequence[ToolCut], batch: Batch) -> list[str]:

@@ -9,7 +9,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from woodshop.documents.saw.saw_data import SAW_FORMAT, saw_data
+from woodshop.documents.saw.saw_data import FIRST_ARTICLE, SAW_FORMAT, saw_data
 from woodshop.errors import InputError, Problem
 from woodshop.plan.values import PlannedBatch
 
@@ -39,6 +39,18 @@ def saw_html(
     script.
     """
     return one_file(saw_data(planned, plan, is_rest=is_rest, files=files))
+
+
+def with_pages_of_packet(page: bytes, pages: Mapping[str, int]) -> bytes:
+    """The saw.html with the page of the packet's chapter about the first article. `pages` has the page of each anchor.
+
+    The packet and the saw page are made at the same time, so this page is known only when both are finished.
+    """
+    data = data_of(page, "saw.html")
+    at = pages.get(FIRST_ARTICLE)
+    if not data["first_article"] or at is None:
+        return page
+    return one_file({**data, "first_article": {"page": at}})
 
 
 def one_file(data: dict[str, Any]) -> bytes:

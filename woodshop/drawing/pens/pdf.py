@@ -58,6 +58,11 @@ _BEGINNING = 40.0  # points of text or table that must be on the page of their h
 
 def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
     """The document as the bytes of a PDF file, on "letter" or "a4" paper. Raises ValueError for another `paper`."""
+    return pdf_and_pages(document, paper)[0]
+
+
+def pdf_and_pages(document: model.Document, paper: str) -> tuple[bytes, dict[str, int]]:
+    """The file of `write_pdf`, and the page of every anchor in it."""
     if paper not in PAPERS:
         raise ValueError(f"paper {paper!r}; wanted one of {', '.join(PAPERS)}")
     register()
@@ -95,7 +100,7 @@ def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
         pages = found
         for flow in (each for _, flows in made.values() for f in flows for each in (f, *getattr(f, "whole", ()))):
             flow.__dict__.pop("_postponed", None)  # the library's mark for a flowable that did not fit on a page
-    return file.getvalue()
+    return file.getvalue(), found
 
 
 _Made = dict[tuple[int, tuple[float, float]], tuple[model.Block, list[Any]]]

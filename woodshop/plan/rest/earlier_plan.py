@@ -11,10 +11,12 @@ from woodshop.cutting.model.reading import parse_json
 from woodshop.design.lumber import grid_of
 from woodshop.errors import InputError, Problem, check_format
 from woodshop.plan.plan_batch import BATCH_FORMAT, sealed
+from woodshop.plan.values import PlannedBatch
 from woodshop.reference.materials import Material, read_material
 from woodshop.units.lengths import Length
 
 _UNCHANGED = "an unchanged plan.json"
+_READY_MADE = "ready-made "  # at the start of the group of such items
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,11 +98,16 @@ def read_earlier(text: str, where: str) -> EarlierPlan:
         wanted = "a plan whose boards come home whole: the rest of others is not planned"
         do = "Finish this plan as it is. Or list what you have as offcuts, and make a design of what is missing."
         raise InputError(Problem(where, given, wanted, do))
-    ready = [line.what for line in earlier.bought if line.group.startswith("ready-made ")]
+    ready = [line.what for line in earlier.bought if line.group.startswith(_READY_MADE)]
     if ready:
         wanted = "a plan without ready-made items"
         raise InputError(Problem(where, f"{', '.join(ready)}, bought ready-made", wanted, "Plan the rest by hand."))
     return earlier
+
+
+def has_no_rest(planned: PlannedBatch) -> bool:
+    """Whether `read_earlier` refuses this plan once it is written: for its boards, or for ready-made items."""
+    return bool(planned.lumber) or any(each.group.startswith(_READY_MADE) for each in planned.purchases)
 
 
 def read_sealed(text: str, where: str) -> tuple[dict[str, Any], EarlierPlan]:
