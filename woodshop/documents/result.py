@@ -158,7 +158,7 @@ def result_files(
         found: dict[str, bytes] = {}
         for each in in_order(made, steps_left("drawing and writing", tuple(makers.values()), progress)):
             found |= each
-    pages = json.loads(found.pop(_PAGES))
+    pages = json.loads(found.pop(_PAGES, b"{}"))  # none without a packet
     found["saw.html"] = with_pages_of_packet(found["saw.html"], pages)
     return found
 
