@@ -159,8 +159,7 @@ def result_files(
         for each in in_order(made, steps_left("drawing and writing", tuple(makers.values()), progress)):
             found |= each
     pages = json.loads(found.pop(_PAGES, b"{}"))  # none without a packet
-    found["saw.html"] = with_pages_of_packet(found["saw.html"], pages)
-    return found
+    return found | {"saw.html": with_pages_of_packet(found["saw.html"], pages)}
 
 
 _PAGES = "pages of the packet"  # no file: the page of each anchor, for the saw page, which another process makes

@@ -41,8 +41,7 @@ from woodshop.units.lengths import Length, inch, lengths_in
 from woodshop.units.wording import LengthUnit, wording_of
 
 SAW_FORMAT = "woodshop-saw/2"
-FIRST_ARTICLE = "first-article"
-"""The anchor of the packet's chapter about the first article. Its page is 0 on the saw page until it is known."""
+FIRST_ARTICLE = "first-article"  # the anchor of the packet's chapter; its page is 0 until it is known
 _AT_STOP = (
     "This is the strip, not the fence. For each strip, switch the saw off, move the fence until the board touches the "
     "stop, and lock it."

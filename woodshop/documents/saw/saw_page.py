@@ -42,15 +42,9 @@ def saw_html(
 
 
 def with_pages_of_packet(page: bytes, pages: Mapping[str, int]) -> bytes:
-    """The saw.html with the page of the packet's chapter about the first article. `pages` has the page of each anchor.
-
-    The packet and the saw page are made at the same time, so this page is known only when both are finished.
-    """
-    data = data_of(page, "saw.html")
-    at = pages.get(FIRST_ARTICLE)
-    if not data["first_article"] or at is None:
-        return page
-    return one_file({**data, "first_article": {"page": at}})
+    """The saw.html with the page of the packet's chapter about the first article. `pages` has the page by anchor."""
+    data, at = data_of(page, "saw.html"), pages.get(FIRST_ARTICLE)
+    return one_file({**data, "first_article": {"page": at}}) if data["first_article"] and at else page
 
 
 def one_file(data: dict[str, Any]) -> bytes:
