@@ -153,6 +153,17 @@ def test_a_default_crew_is_said() -> None:
     assert "one person on weekends (a default, as no crew is given)" in text
 
 
+def test_the_day_to_resaw_by_is_said() -> None:
+    lots: tuple[LotDates, ...] = ()
+    dates = BatchDates(
+        begin=date(2026, 10, 3), buy=date(2026, 10, 3), saw=(date(2026, 10, 17), date(2026, 10, 18)), lots=lots,
+        is_latest=False, is_default=True, resaw=date(2026, 10, 4), rest=10,
+    )  # fmt: skip
+    text = str(date_blocks(dates))
+    assert "Resaw boards by Sun, Oct 4: they rest for 10 days before they are planed. Saw from Sat, Oct 17" in text
+    assert "Resaw" not in str(date_blocks(replace(dates, resaw=None, rest=0)))
+
+
 @pytest.fixture
 def packet_and_lists() -> Iterator[None]:
     with lists_only("packet"):

@@ -1,6 +1,7 @@
 """Boards that are resawn at home: how many come of one, what is bought, and what is refused, by hand arithmetic."""
 
 import json
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -11,10 +12,16 @@ from tests.plan.test_cut_to_length import wood, written
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND
 from woodshop.design.settings.resawing import Resawing
+from woodshop.documents.packet.assembly import assembly_section
+from woodshop.documents.packet.front import front_chapter
+from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.resawing import resaw_chapter
+from woodshop.documents.packet.safety import safety_chapter
 from woodshop.documents.packet.shopping import shopping_chapter
+from woodshop.documents.packet.thin_rip_stop import thin_rip_chapter
 from woodshop.documents.saw.saw_data import saw_data
-from woodshop.drawing.values.model import Bullets, Table
+from woodshop.drawing.pens.text import section_text
+from woodshop.drawing.values.model import Bullets, Steps, Table
 from woodshop.errors import InputError, NothingToCutError
 from woodshop.files.one_file import json_bytes
 from woodshop.plan.buying.where_to_buy import plan_to_buy
@@ -283,3 +290,44 @@ def test_the_saw_page_promises_no_rest_where_it_would_be_refused(shop: Any) -> N
 
 def test_lengths_of_a_thin_board_are_exact() -> None:
     assert isinstance(sawn("1/16").off_the_saw(inch("1 1/2"), 3), Length)
+
+
+def test_the_packet_names_the_resaw_kerf_and_where_green_boards_go(shop: Any) -> None:
+    made = planned(shop, EIGHT)
+    safety = section_text(safety_chapter(made))
+    assert "Kerf: 1/8 in for every cut; 1/16 in to resaw boards, on the band saw." in safety
+    (steps,) = [block for block in resaw_chapter(made).blocks if isinstance(block, Steps)]
+    assert "two weighings a week apart agree" in steps.items[0]
+    (rest,) = [step for step in steps.items if "sticks between them" in step]
+    assert "for 7 days (default: common practice, no source). That is for lumber dried in a kiln" in rest
+    assert "(to resaw boards 3 1/2 in wide, on edge)" in section_text(front_chapter(made, ()))
+
+
+def test_boards_are_planed_before_strips_are_ripped(shop: Any) -> None:
+    titles = [section.title for section in packet(planned(shop, EIGHT, items=f'{RIM}, "spacer strips"')).sections]
+    assert titles.index("Resaw and plane") < titles.index("Thin-rip stop")
+
+
+def test_strips_of_resawn_boards_are_ripped_after_planing(shop: Any) -> None:
+    text = section_text(thin_rip_chapter(planned(shop, EIGHT, items=f'{RIM}, "spacer strips"')))
+    assert "Rip the strips, after the boards are planed and before anything else is ripped" in text
+
+
+def test_packing_blocks_name_the_planned_board(shop: Any) -> None:
+    text = section_text(assembly_section(planned(shop, EIGHT, items=f'{RIM}, "packing blocks"')))
+    assert "3 blocks from the 2x6 framing spruce of layout" in text
+
+
+def test_each_part_from_the_lumberyard_has_its_least_length(shop: Any) -> None:
+    """Two sides: 1/2 + 19 7/8 + 1/8 + 19 7/8 + 1/8 + 1/16 = 40 9/16 in. Two ends: 1/2 + 15 + 1/8 + 15 + 1/8 + 1/16 =
+    30 13/16 in. So some is left over for the kerf of the lumberyard's saw and for a board that is not quite 8 ft."""
+    made = planned(shop, EIGHT)
+    (table,) = [b for b in shopping_chapter(made).blocks if isinstance(b, Table) and b.columns[2].heading == "board"]
+    found = [
+        (inch(size), inch(least))
+        for row in table.rows
+        for size, least in re.findall(r"(\d[\d /]*) in, at least (\d[\d /]*) in \(", str(row[3]))
+    ]
+    assert found
+    assert all(inch(14) <= least <= size - inch("1/4") for size, least in found)
+    assert {least for _, least in found} == {inch("40 9/16"), inch("30 13/16")}

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from woodshop.design.batch import Batch, Unit, hives_fitted, packed_boards
 from woodshop.documents.packet.cautions import caution_lines, unit_topics
-from woodshop.documents.packet.layouts import needs_of
+from woodshop.documents.packet.layouts import needs_of, numbered_layouts, ranges
 from woodshop.documents.packet.packing import packing_blocks_of, weight_sources
 from woodshop.drawing.values.model import (
     Align,
@@ -31,7 +31,7 @@ from woodshop.drawing.values.model import (
 from woodshop.drawing.views.part import corner_views
 from woodshop.drawing.views.pictorial import pictorial, picture, spot_of
 from woodshop.hardware.items.fondant_rim import corner_screws
-from woodshop.hardware.items.packing_blocks import packing_steps
+from woodshop.hardware.items.packing_blocks import any_board_for, packing_steps
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import unit_work
@@ -357,13 +357,30 @@ def _repaired(units: list[Unit]) -> list[Block]:
     return blocks
 
 
+def _from_planned(unit: Unit, planned: PlannedBatch) -> tuple[str, ...]:
+    """The steps of an item. Packing blocks are cut from the planned board, if there is one."""
+    steps = unit.assembly.steps
+    if unit.line.item.board_part is not BoardPart.BLOCKS or any(each.plan is None for each in planned.plans):
+        return steps
+    block = unit.assembly.placed[0].part
+    names = {need.address for need in needs_of(planned) if need.part == block}
+    own = [lay for lay in numbered_layouts(planned) if any(piece.address in names for piece in lay.pieces)]
+    if not own:
+        return steps
+    boards = " or ".join(
+        f"the {what} of layout {ranges([int(lay.number) for lay in own if lay.what.partition(',')[0] == what])}"
+        for what in dict.fromkeys(lay.what.partition(",")[0] for lay in own)
+    )
+    return tuple(step.replace(f"from {any_board_for(block, unit.line.setting)}.", f"from {boards}.") for step in steps)
+
+
 def _steps(different: list[Made], planned: PlannedBatch) -> list[Block]:
     """The steps, given once with the figures for every box, or box by box if the steps themselves differ.
 
     The steps for packing sugar are omitted if the page on mixing lists them.
     """
     later = packing_steps(planned.units[0].line.setting) if packed_boards(planned.batch, planned.units) else ()
-    named = tuple((boxes, _but(unit.assembly.steps, later)) for unit, boxes, _ in different)
+    named = tuple((boxes, _but(_from_planned(unit, planned), later)) for unit, boxes, _ in different)
     merged = merged_steps(named)
     if merged is not None:
         return [Steps(merged)]

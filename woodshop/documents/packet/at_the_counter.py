@@ -4,11 +4,13 @@ from collections.abc import Iterator
 from itertools import groupby
 
 from woodshop.cutting.model.lumber_plan import BoughtBoard
-from woodshop.documents.packet.layouts import ranges
+from woodshop.cutting.order.sequence import saw_cuts
+from woodshop.documents.packet.layouts import numbered_layouts, ranges
+from woodshop.documents.packet.measure_first import at_least, least_size
 from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Table
 from woodshop.plan.lumber_at_home import cuts_of, places_at_home
 from woodshop.plan.values import BoughtLumber, PlannedBatch
-from woodshop.units.lengths import Money
+from woodshop.units.lengths import ZERO, Length, Money
 
 _COLUMNS = (
     Column("", weight=1),
@@ -34,9 +36,9 @@ def _to_say(planned: PlannedBatch) -> str:
     longest = min((own.longest for own in found if own.longest is not None), default=None)
     text = (
         'Say: "Please cut these boards across, to these lengths." The cuts can be rough: '
-        f"{rough} is planned for each end, and you square both ends at home. But no part may be shorter than its "
-        "length here. Every board is listed at its full length, so measure from a sound end, and let the last piece "
-        "be as long as it comes."
+        f"{rough} is planned for each end, and you square both ends at home. The plan assumes the first length. Each "
+        'part must be as long as "at least" says. Every board is listed at its full length, so measure from a sound '
+        "end, and let the last piece be as long as it comes."
     )
     if longest is not None:
         text += f" No part that you take home is longer than {longest.text(unit)}."
@@ -67,15 +69,28 @@ def _rows(planned: PlannedBatch, bought: BoughtLumber) -> Iterator[tuple[str, ..
 
 
 def _parts(planned: PlannedBatch, bought: BoughtLumber, board: BoughtBoard) -> str:
-    """The parts in order: "2 of 47 1/2 in (layout 3), then 13 in (not needed)"."""
+    """The parts in order: "2 of 47 1/2 in, at least 46 15/16 in (layout 3), then 13 in (not needed)"."""
     unit, grid, numbers = planned.batch.unit, bought.job.grid, printed_numbers(planned, bought)
     words = []
-    for (length, layouts), same in groupby(board.parts, key=lambda part: (part.length, part.layouts)):
+    for (length, layouts, resaw), same in groupby(
+        board.parts, key=lambda part: (part.length, part.layouts, part.resaw)
+    ):
         count, size = len(list(same)), (grid * length).text(unit)
         own = sorted({numbers[n] for n in layouts})
         use = f"layout{'s' if len(own) > 1 else ''} {ranges(own)}" if own else "not needed"
+        if own:
+            least = _least_length(planned, {str(n) for n in own}, is_resawn=resaw is not None)
+            size += f", at least {at_least(min(least, grid * length), unit).text(unit)}"
         words.append((f"{count} of {size}" if count > 1 else size) + f" ({use})")
     return ", then ".join(words)
+
+
+def _least_length(planned: PlannedBatch, numbers: set[str], *, is_resawn: bool) -> Length:
+    """The shortest part that holds the pieces of all these layouts, with squaring and kerfs, and that can be planed."""
+    layouts = [each for each in numbered_layouts(planned) if each.number in numbers]
+    least = [least_size(each, saw_cuts(each.plan.job.job, each.layout))[1] for each in layouts]
+    own = planned.batch.saw.tools.resawing
+    return max(*least, *([own.shortest] if is_resawn and own is not None else []), ZERO)
 
 
 def printed_numbers(planned: PlannedBatch, bought: BoughtLumber) -> tuple[int, ...]:

@@ -101,7 +101,8 @@ def cautions_of(cuts: Sequence[ToolCut], batch: Batch) -> list[Paragraph]:
         text = (
             f"cut pieces shorter than {away.text(unit)} with a hand saw in a miter box, without a stop. Mark from the "
             "squared end. The short end is the piece: clamp the long part, and keep the saw on that side of the line. "
-            f"{_NEVER_HOLD}"
+            f"{_NEVER_HOLD} One exception: where too little is left to clamp for the last piece, cut it from a longer "
+            "scrap of the same size, or clamp the piece itself in the miter box and cut with the hand saw only."
         )
         blocks.append(Paragraph(text, lead="Caution, short pieces:"))
     if material.kind.cut_with == "tin snips":

@@ -51,7 +51,9 @@ class LotDates:
 class BatchDates:
     """The dates of a batch. `begin` is the first day of work, `saw` the first and last day at a saw.
 
-    If `is_latest` is true, work begins as late as the due dates allow. If `is_default` is true, the crew is a default.
+    `resaw` is the last day on which boards are resawn, and `rest` the full days that they rest before they are planed;
+    None and 0 if no board is resawn. If `is_latest` is true, work begins as late as the due dates allow. If
+    `is_default` is true, the crew is a default.
     """
 
     begin: date
@@ -60,6 +62,8 @@ class BatchDates:
     lots: tuple[LotDates, ...]
     is_latest: bool
     is_default: bool
+    resaw: date | None = None
+    rest: int = 0
 
     def built_first(self, hives: Iterable[Hives]) -> LotDates | None:
         """The lot of these hives that is built first, or None if no date is known."""
@@ -109,6 +113,9 @@ def batch_dates(planned: PlannedBatch, schedule: Schedule | None) -> BatchDates 
             )
         )
     buy, saw = of("", ("buy",)), of("", _CUT)
+    resaw = [
+        day_of(calendar, each.end - 1).day for each in worked if activities[each.activity].key.startswith("resaw/")
+    ]
     return BatchDates(
         begin=day_of(calendar, min(each.start for each in worked)).day,
         buy=buy[-1] if buy else None,
@@ -116,6 +123,8 @@ def batch_dates(planned: PlannedBatch, schedule: Schedule | None) -> BatchDates 
         lots=tuple(lots),
         is_latest=schedule.project.is_backward,
         is_default=planned.batch.crew.is_default,
+        resaw=max(resaw, default=None),
+        rest=planned.batch.crew.resting_days if resaw else 0,
     )
 
 
@@ -210,6 +219,10 @@ def _run_words(dates: BatchDates) -> Iterator[str]:
     yield f"{verb} {'by' if dates.is_latest else 'on'} {weekday_text(dates.begin)}, {dates.begin.year}."
     if dates.buy is not None and dates.buy != dates.begin:
         yield f"Buy by {weekday_in_short(dates.buy)}."
+    if dates.resaw is not None:
+        days = f"{dates.rest} day{'s' if dates.rest > 1 else ''}"
+        rest = f": they rest for {days} before they are planed" if dates.rest else ""
+        yield f"Resaw boards by {weekday_in_short(dates.resaw)}{rest}."
     if dates.saw is not None:
         first, last = dates.saw
         yield (

@@ -130,6 +130,9 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
     unit, saw = planned.batch.unit, planned.batch.saw
     if any(plan.job.material.is_sawn for plan in planned.plans):
         kerfs = " and ".join(dict.fromkeys(each.text(unit) for each in (saw.rip_kerf, saw.crosscut_kerf)))
+        own = saw.tools.resawing
+        if own is not None and any(resawings(each) for each in planned.lumber):
+            kerfs += f", and {own.kerf.text(unit)} where boards are resawn"
         yield (
             f"Measure your blade's kerf in scrap. These pages are for {kerfs}. If your kerf is wider, run the plan "
             "again with it, or send the figure to whoever made this packet."
@@ -210,8 +213,12 @@ def _tools(planned: PlannedBatch, chapters: Iterable[Section]) -> Iterator[str]:
     """The saws, bits, hand tools and measuring tools needed for the parts of this batch."""
     saws: dict[str, None] = {}
     resawing = planned.batch.saw.tools.resawing
-    if resawing is not None and any(resawings(each) for each in planned.lumber):
-        saws |= dict.fromkeys((resawing.saw.partition(" with")[0], "planer"))
+    widths = [own.offer.width for each in planned.lumber for own in resawings(each) if own.offer.width is not None]
+    if resawing is not None and widths:
+        high = max(widths).text(planned.batch.unit)
+        saws |= dict.fromkeys(
+            (f"{resawing.saw.partition(' with')[0]} (to resaw boards {high} wide, on edge)", "planer")
+        )
     for layout in numbered_layouts(planned):
         if layout.is_sawn:
             cuts = saw_cuts(layout.plan.job.job, layout.layout)

@@ -159,8 +159,9 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
         lines.append(f"{what}: {wide}{long}{'; both edges straight' if straight else ''}.")
     if lines and any(offer.rounded_edges for each in planned.plans for offer in each.job.offers):
         lines.append(
-            "Framing lumber: look at its stamp. KD or KD-HT was dried in a kiln, S-GRN is green, and wood stamped as "
-            "treated never goes into a hive. Choose dry, straight boards without twist or loose knots."
+            "Framing lumber: look at its stamp. KD or KD-HT was dried in a kiln, S-GRN is green, and so is wood "
+            "without a stamp: leave it. Wood stamped as treated never goes into a hive. Choose dry, straight boards "
+            "without twist or loose knots."
         )
     return [Heading("Take a tape and calipers along", 3), Bullets(tuple(lines))] if lines else []
 

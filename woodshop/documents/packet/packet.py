@@ -30,8 +30,8 @@ def packet(
             changed or Section("", ()),
             shopping_chapter(planned),
             safety_chapter(planned),
+            resaw_chapter(planned),  # strips are ripped from boards that are planed
             thin_rip_chapter(planned),
-            resaw_chapter(planned),
             first_boards_chapter(planned) if changed is None else Section("", ()),
             first_article_section(planned, found, is_rest=changed is not None),
             cutting_chapter(planned, is_all=changed is not None),

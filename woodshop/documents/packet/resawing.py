@@ -71,13 +71,20 @@ def _rough(own: Resawing, each: Resawn, unit: str) -> Length:
     return thick.down_to(millimetre("1/10")) if unit == "mm" else thick
 
 
+def _whose_days(planned: PlannedBatch) -> str:
+    """The source of the resting days if they are a default, in parentheses."""
+    found = next((each for each in planned.batch.crew.defaults if each.name == "resting_days"), None)
+    return "" if found is None else f" (default: {found.source})"
+
+
 def _steps(planned: PlannedBatch, own: Resawing) -> Iterator[str]:
     batch = planned.batch
     say, unit, days = batch.wording.length, batch.unit, batch.crew.resting_days
     every = [each for bought in planned.lumber for each in resawings(bought)]
     yield (
-        "Read the stamp on each board. KD or KD-HT: dried in a kiln. S-GRN: green. A board without a stamp counts as "
-        "green. Dried framing lumber is damp inside too. Wood that is stamped as treated, or is green-brown with rows "
+        "Read the stamp on each board. KD or KD-HT: dried in a kiln, though still damp inside. S-GRN: green, and a "
+        "board without a stamp counts as green. Take a green board back, or resaw it and let it rest until two "
+        "weighings a week apart agree. Wood that is stamped as treated, or is green-brown with rows "
         "of small cuts, never goes into a hive."
     )
     yield "Look for staples and nails, and pull them. Choose the flatter face; it goes against the fence."
@@ -95,7 +102,8 @@ def _steps(planned: PlannedBatch, own: Resawing) -> Iterator[str]:
         )
     yield (
         f"Write the layout's number on each new board. Stack the boards indoors with sticks between them and a weight "
-        f"on top, for {days} day{'s' if days != 1 else ''}. A board that still changes in width or weight is not ready."
+        f"on top, for {days} day{'s' if days != 1 else ''}{_whose_days(planned)}. That is for lumber dried in a kiln; "
+        "a board that still changes in width or weight is not ready."
         if days
         else "Write the layout's number on each new board."
     )
@@ -106,4 +114,4 @@ def _steps(planned: PlannedBatch, own: Resawing) -> Iterator[str]:
         f"light cuts, until the board is {limits} thick. No board shorter than {say(own.shortest)} goes into the "
         "planer."
     )
-    yield "Then go on with first boards and cutting. Both ends of each board are squared there."
+    yield "Then go on with the next chapter. Both ends of each board are squared before any other cut."

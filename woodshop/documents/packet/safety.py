@@ -2,6 +2,7 @@
 
 from woodshop.documents.packet.cautions import batch_topics, caution_pages
 from woodshop.drawing.values.model import Block, Bullets, Heading, Section
+from woodshop.plan.lumber_at_home import resawings
 from woodshop.plan.values import PlannedBatch
 
 
@@ -26,6 +27,9 @@ def _reading(planned: PlannedBatch) -> list[Block]:
     saw, tools = batch.saw, batch.saw.tools
     rip, cross = saw.rip_kerf.text(unit), saw.crosscut_kerf.text(unit)
     kerf = f"{rip} for every cut" if rip == cross else f"{rip} for a rip, {cross} for a crosscut"
+    own = tools.resawing
+    if own is not None and any(resawings(each) for each in planned.lumber):
+        kerf += f"; {own.kerf.text(unit)} to resaw boards, on the {own.saw.partition(' with')[0]}"
     lines = [
         f"Kerf: {kerf}. A thinner blade is fine. If your blade is thicker, change the kerf settings of "
         "the saw and plan again.",

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from woodshop.cutting.order.job_sequence import STOP
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.batch import Batch
-from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.documents.packet.layouts import is_resawn, numbered_layouts
 from woodshop.drawing.values.model import (
     Align,
     Beside,
@@ -75,6 +75,9 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
             (Figure(_parts(batch, made), "", inch(2)),),
         ),
     )
+    ripped = {number for strips in widths.values() for number in strips.layouts}
+    is_resawing = any(is_resawn(layout) and layout.number in ripped for layout in numbered_layouts(planned))
+    after = "after the boards are planed and " if is_resawing else ""
     blocks = (
         KeepTogether(beginning),
         Steps(making[2:], 3),
@@ -91,7 +94,7 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
         Heading("Set the stop, once for each thickness", 3),
         Steps(_setting_steps(batch, made)),
         Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
-        Heading("Rip the strips, before anything else is ripped", 3),
+        Heading(f"Rip the strips, {after}before anything else is ripped", 3),
         Steps(_ripping_steps(hand, batch.saw.tools.thin_strip.text(batch.unit))),
     )
     return Section("Thin-rip stop", blocks)

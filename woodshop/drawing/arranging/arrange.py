@@ -248,11 +248,12 @@ def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
         return centred(clean(label.text), *spot(label.at), size, label.strong, label.turn)
     low, high = (spot(point) for point in label.within)
     middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
-    room = Box(*low, *high).grown(-STYLE.clearance)
+    place = Box(*low, *high)
     for text in (label.text, *label.shorter):
-        for turn in (False, True):
+        is_letter = len(clean(text)) == 1  # rotated, an N is a Z, so it may fill its place or needs a leader
+        for turn in (False,) if is_letter else (False, True):
             word = centred(clean(text), *middle, size, label.strong, turn)
-            b = word.box
+            b, room = word.box, place.grown(0.0 if is_letter else -STYLE.clearance)
             if b.left >= room.left and b.right <= room.right and b.bottom >= room.bottom and b.top <= room.top:
                 return word
     return None

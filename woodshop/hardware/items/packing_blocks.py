@@ -36,7 +36,6 @@ def packing_blocks(
     placed = tuple(_stand(block, void, setting, n) for void in setting.voids for n in range(layers))
     blocks = len(setting.voids)
     count = blocks * people
-    of = "a 2x4" if setting.unit == "in" else f"a board {say(block.thickness)} thick"
     pieces = f"{count} block{'s' if count > 1 else ''}"
     glued: tuple[str, ...] = ()
     if layers > 1:
@@ -47,8 +46,9 @@ def packing_blocks(
         "Packing blocks",
         placed,
         steps=(
-            f"Crosscut {pieces} from {of}. Mark each one, clamp the long piece, and "
-            "cut with a hand saw in a miter box. Do not use a power saw, because its stop traps a piece this short.",
+            f"Crosscut {pieces} from {any_board_for(block, setting)}. Mark each one, clamp the long piece, and cut "
+            "with a hand saw in a miter box. If too little is left to clamp for the last one, cut it from a longer "
+            "scrap, or clamp the block itself. Do not use a power saw, because its stop traps a piece this short.",
             *glued,
             "Round the edges and sand the sides, or wrap them in wax paper, so that they pull out cleanly.",
             *packing_steps(setting),
@@ -59,6 +59,11 @@ def packing_blocks(
             Spec("stands above the rim", say(tall + setting.mesh_top - setting.height)),
         ),
     )
+
+
+def any_board_for(block: Part, setting: Setting) -> str:
+    """What blocks are cut from, as long as no board is planned: "a 2x4"."""
+    return "a 2x4" if setting.unit == "in" else f"a board {setting.say(block.thickness)} thick"
 
 
 def packing_steps(setting: Setting) -> tuple[str, str]:
