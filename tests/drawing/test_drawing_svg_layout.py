@@ -141,6 +141,16 @@ def test_outlines_are_twice_as_wide_as_hidden_lines() -> None:
     assert Fraction(STYLE.outline).limit_denominator(100) == 2 * Fraction(STYLE.hidden).limit_denominator(100)
 
 
+def test_a_single_letter_is_never_rotated() -> None:
+    """An N on its side is a Z. Low pieces, which a rotated letter would fit better, have it upright."""
+    pieces = [Rect(inch("19 5/8") * n, ZERO, inch("19 5/8"), inch("13 3/4"), "N") for n in range(3)]
+    drawing = layout_drawing("cloth", inch(108), inch(60), pieces=pieces)
+    for wide in (90, 100, 120, 140, 160, 200):
+        words = [mark for mark in fitted(drawing, wide, 250).views[0][0].words if isinstance(mark, Word)]
+        assert words
+        assert not [word for word in words if word.turn and len(word.text) == 1]
+
+
 def test_small_equal_pieces_side_by_side_share_one_remark() -> None:
     """Sixty squares too small for a word: one remark counts them, and each has its dot."""
     step = inch("2 1/8")

@@ -239,6 +239,10 @@ def _remarks_placed(
     return best
 
 
+def _is_inside(b: Box, room: Box) -> bool:
+    return b.left >= room.left and b.right <= room.right and b.bottom >= room.bottom and b.top <= room.top
+
+
 def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
     """A label at its own position, if it fits there, or None if it needs a leader."""
     if label.target is not None:
@@ -249,13 +253,15 @@ def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
     low, high = (spot(point) for point in label.within)
     middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
     place = Box(*low, *high)
+    room = place.grown(-STYLE.clearance)
     for text in (label.text, *label.shorter):
-        is_letter = len(clean(text)) == 1  # rotated, an N is a Z, so it may fill its place or needs a leader
-        for turn in (False,) if is_letter else (False, True):
+        for turn in (False, True):
             word = centred(clean(text), *middle, size, label.strong, turn)
-            b, room = word.box, place.grown(0.0 if is_letter else -STYLE.clearance)
-            if b.left >= room.left and b.right <= room.right and b.bottom >= room.bottom and b.top <= room.top:
-                return word
+            if _is_inside(word.box, room):
+                if not turn or len(word.text) > 1:
+                    return word
+                upright = centred(word.text, *middle, size, label.strong)  # rotated, an N would be a Z
+                return upright if _is_inside(upright.box, place) else None
     return None
 
 
