@@ -418,3 +418,15 @@ def test_hives_not_measured_of_several_groups_are_flagged_each(folder: Path) -> 
     )
     told = json.loads(run("check", path, "--json").stdout)["findings"]
     assert len({each["place"] for each in told if each["code"] == "gap-not-measured"}) == 2
+
+
+def test_each_group_has_its_own_pattern(folder: Path) -> None:
+    words = ["--frames", "11", "--frames", "10", "--count", "2", "--count", "3", "--unit", "mm",
+             "--pattern", "British National", "--pattern", "Dadant-Blatt"]  # fmt: skip
+    done = CliRunner().invoke(main, ["new", "-", *words])
+    assert done.exit_code == 0, done.output
+    design = tomllib.loads(done.output)
+    assert [each["pattern"] for each in design["hives"]] == ["British National", "Dadant-Blatt"]
+    few = CliRunner().invoke(main, ["new", "-", *words, "--pattern", "Langstroth"])
+    assert few.exit_code != 0
+    assert "3 for 2 groups of hives" in few.output

@@ -87,7 +87,11 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
     metavar="NAME=VALUE",
     help='Any setting, such as "mounting=flush rabbet" or "quilt box.skirt=0".',
 )
-@click.option("--pattern", help="Pattern of the boxes, such as Dadant-Blatt. See: woodshop patterns.")
+@click.option(
+    "--pattern",
+    multiple=True,
+    help="Pattern of the boxes, such as Dadant-Blatt; one for all, or repeat for each group. See: woodshop patterns.",
+)
 @click.option(
     "--measure",
     is_flag=True,
@@ -107,7 +111,7 @@ def new(file: Path | None, kind: str, measure: bool, as_json: bool, **given: Any
 
     Example: woodshop new first-winter.toml --frames 10 --count 6 --gap 1/4 --lumberyard creekside-lumberyard.toml
     """
-    from woodshop.documents.answers.new_design import as_answers, measures, new_design, questions
+    from woodshop.documents.answers.new_design import RAISED, as_answers, measures, new_design, questions
     from woodshop.files.one_file import refuse_existing, write_new
 
     place = None if file is None or str(file) == "-" else file
@@ -116,10 +120,12 @@ def new(file: Path | None, kind: str, measure: bool, as_json: bool, **given: Any
     if not any(given.values()) and _is_terminal():
         for key, question in questions(kind):
             given[key] = tuple(click.prompt(question, default="", show_default=False, err=True).split(";"))
+    if len(given["pattern"]) > 1:
+        given["raised"] = RAISED[given["unit"] or "in"]
     taped: dict[str, str] = {}
     if measure:
         say("Where to put the tape: woodshop patterns --picture tape.pdf. Press Enter for what you cannot measure.")
-        for name, question in measures(given["pattern"] or ""):
+        for name, question in measures(given["pattern"][0] if given["pattern"] else ""):
             taped[name] = click.prompt(question, default="", show_default=False, err=True).strip()
         if not any(given["gap"]):
             _, question = questions(kind, given["unit"] or "in")[-1]

@@ -22,6 +22,8 @@ BOARD_SET = ("fondant rim", "wire bottom", "spacer strips", "packing blocks")
 DEFAULT_MAKES = {BEGINNER: BOARD_SET, SHOP: (*BOARD_SET, "quilt box")}
 DEFAULT_LUMBERYARD = "creekside-lumberyard.toml"
 BLANK = '"..."'
+RAISED = {"in": "3/8 in", "mm": "10 mm"}
+"""The height of a mesh over bars that are level with the box, in each unit."""
 _WIDE = 110
 
 
@@ -451,10 +453,10 @@ _BODY = {
 
 def as_answers(kind: str, stem: str, given: dict[str, Any], taped: dict[str, str] | None = None) -> Answers:
     """The answers as values. `kind` and `stem` are as in `batch_name`; `given` holds the flags, `taped` the sizes of a
-    measured pattern as typed. The flag `pattern` is one for all groups, or a tuple with one for each.
+    measured pattern as typed.
 
-    A flag about groups takes one value per group. A single customer applies to every group; a single measurement does
-    not. Gaps are separated by commas. Raises InputError with every problem.
+    A flag about groups takes one value per group. A single customer or pattern applies to every group; a single
+    measurement does not. Gaps are separated by commas. Raises InputError with every problem.
     """
     found: list[Problem] = []
     frames = _numbers("frames", given["frames"], found)
@@ -465,6 +467,10 @@ def as_answers(kind: str, stem: str, given: dict[str, Any], taped: dict[str, str
             found.append(Problem(f"new, {flag}", "nothing", what, f"Give --{flag}, as in: --frames 10 --count 6."))
     groups = max(len(frames), len(counts))
     columns = {name: _each(name, given[name], groups, found) for name in ("gap", "width", "name", "customer")}
+    patterns_given = tuple(given["pattern"] or ())
+    of_group = _each("pattern", patterns_given, groups, found)
+    if taped and len(patterns_given) > 1:
+        found.append(Problem("new, pattern", "several", "one, which --measure completes", "Give one pattern."))
     is_read = not any(problem.where in ("new, frames", "new, count") for problem in found)
     if is_read and (len(frames) not in (0, 1, groups) or len(counts) not in (0, 1, groups)):
         wanted = "one of each for every group of hives, or one for all"
@@ -483,7 +489,7 @@ def as_answers(kind: str, stem: str, given: dict[str, Any], taped: dict[str, str
                 width=columns["width"][n],
                 name=columns["name"][n],
                 customer=columns["customer"][n],
-                pattern=given["pattern"][n] if isinstance(given["pattern"], tuple) else "",
+                pattern=of_group[n] if len(patterns_given) > 1 else "",
             )
             for n in range(groups)
         ),
@@ -494,7 +500,7 @@ def as_answers(kind: str, stem: str, given: dict[str, Any], taped: dict[str, str
         unit=given["unit"] or "in",
         lumberyards=tuple(given["lumberyard"]) or (DEFAULT_LUMBERYARD,),
         on_by=given["on_by"] or "",
-        pattern=given["pattern"] if isinstance(given["pattern"], str) else "",
+        pattern=patterns_given[0] if len(patterns_given) == 1 else "",
         taped=tuple((taped or {}).items()),
         settings=settings,
         raised=given.get("raised", ""),
@@ -532,7 +538,7 @@ def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, 
 
 
 def _each(flag: str, given: tuple[str, ...], groups: int, found: list[Problem]) -> list[str]:
-    """One value for each group: the given values, one customer for all groups, or none.
+    """One value for each group: the given values, one customer or pattern for all groups, or none.
 
     A measurement never applies to more than one group.
     """

@@ -32,7 +32,6 @@ KINDS: dict[LengthUnit, dict[str, str]] = {
     "mm": _OTHERS | {frames: f"{AMERICAN}, {frames} frames" for frames in _BOXES},
 }
 """The kinds of hive to choose from in each unit: the text of each by its frames and its pattern, "10 Dadant-Blatt"."""
-_RAISED = {"in": "3/8 in", "mm": "10 mm"}  # the mesh, over bars that are level with the box
 _SHOWN = ("frames", "count", "batch")  # the answers that have a field
 
 
@@ -216,7 +215,7 @@ def _file_name(title: str) -> str:
 
 def _begin(folder: Folder, answers: _Answers) -> str:
     """Writes the new design, and a lumberyard if the folder has none. Raises InputError with every problem."""
-    from woodshop.documents.answers.new_design import BEGINNER, as_answers, new_design
+    from woodshop.documents.answers.new_design import BEGINNER, RAISED, as_answers, new_design
 
     title = answers.name.strip()
     name = _file_name(title) or _free_name(folder)
@@ -232,7 +231,7 @@ def _begin(folder: Folder, answers: _Answers) -> str:
     given = {
         **dict.fromkeys(("gap", "width", "name", "customer", "make"), ()),
         "set": (),
-        "raised": _RAISED[answers.unit],
+        "raised": RAISED[answers.unit],
         "frames": tuple(frames for frames, _, _ in kinds),
         "count": tuple(row[1] for row in answers.rows),
         "batch": name,
