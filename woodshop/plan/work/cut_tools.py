@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
+from woodshop.cutting.model.job import Stock
 from woodshop.cutting.model.plan import Layout
 from woodshop.cutting.order.job_sequence import STOP, Station, StationCut, ThinRip
 from woodshop.cutting.order.sequence import SawCut, sizes_on_the_saw
@@ -90,7 +91,7 @@ def _tools_out_of(layout: CutLayout, cuts: Sequence[SawCut], tools: Tools) -> di
     if not layout.material.is_sawn:
         return dict.fromkeys(cuts, layout.material.kind.cut_with)
     job = layout.plan.job
-    stock = next(each for each in job.job.stock if each.id == layout.layout.stock)
+    stock = _stock(layout)
     thickness = next(offer.thickness for offer in job.offers if offer.id == stock.id)
     found = {}
     for cut, size in zip(cuts, sizes_on_the_saw(stock, cuts), strict=True):
@@ -104,6 +105,10 @@ def _tools_out_of(layout: CutLayout, cuts: Sequence[SawCut], tools: Tools) -> di
         else:
             found[cut] = tools.for_crosscut(length, width, width if thickness is None else thickness)
     return found
+
+
+def _stock(layout: CutLayout) -> Stock:
+    return next(each for each in layout.plan.job.job.stock if each.id == layout.layout.stock)
 
 
 def cuts_by_tool(station: Station, tools: Sequence[Mapping[SawCut, str]]) -> dict[str, list[StationCut]]:
@@ -124,7 +129,8 @@ def deed(layout: CutLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> str:
         if cut.yields == ("end",):
             return f"Square one end, {tool}"
         if cut.yields == ("waste",):
-            return f"{'Trim the edge' if cut.along else 'Cut off bad stretch'}, {tool}"
+            off = "Cut off bad stretch" if _stock(layout).unusable else "Cut off waste or offcut"
+            return f"{'Trim the edge' if cut.along else off}, {tool}"
         return f"{'True both edges' if cut.along else 'Square both ends'}, {tool}"
     if cut.is_narrow:
         return f"Rip, {tool}, {'thin-rip stop' if thin_rip == STOP else 'strip falls free'}"
