@@ -56,11 +56,15 @@ class IntegerAnswer:
 
 
 def solve_relaxed(model: Model) -> Relaxed:
-    """Solves without requiring whole numbers. Raises NoSolutionError, or SolverFailedError for another reason."""
+    """Solves without requiring whole numbers. Raises NoSolutionError, or SolverFailedError for another reason.
+
+    Some row must need a column.
+    """
     highs, status = _load(model, integer=False)
     _must(highs.run(), highs)
     found = highs.getModelStatus()
-    if found in (status.kInfeasible, status.kUnboundedOrInfeasible):  # costs below 0 are not used, so never unbounded
+    # A program without columns is called empty. Costs below 0 are not used, so none is unbounded.
+    if found in (status.kInfeasible, status.kUnboundedOrInfeasible, status.kModelEmpty):
         raise NoSolutionError("the program has no solution")
     if found != status.kOptimal:
         raise SolverFailedError("no linear answer")
