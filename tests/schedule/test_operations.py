@@ -468,6 +468,6 @@ def test_paint_is_planned_only_if_the_shop_paints_and_then_for_all_units() -> No
         wanted = sum(line.count for line in walled if line.hives in lot.groups)
         assert wanted
         assert [stage.units for stage in stages if stage.kind == "paint" and stage.lot == lot.name] == [wanted] * 2
-    told = [each for each in assembly_section(shop).blocks if isinstance(each, Paragraph) and each.lead == "Paint:"]
-    assert len(told) == len({line.item.name for line in walled})
-    assert all(each.text.startswith("2 coats") for each in told)
+    paint = [each for each in assembly_section(shop).blocks if isinstance(each, Paragraph) and each.lead == "Paint:"]
+    assert len(paint) == len({line.item.name for line in walled})
+    assert all(each.text.startswith("2 coats") for each in paint)

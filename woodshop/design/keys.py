@@ -68,7 +68,7 @@ class DesignKey:
     def default(self, pattern: str = "", frames: int = 0, unit: LengthUnit = "in") -> tuple[str, str]:
         """The default value in `unit`, and its source; both are "" if no fact gives a default.
 
-        It is that of hives of this `pattern` with so many `frames`.
+        It is that of hives of this `pattern` with this number of `frames`.
         """
         wording = wording_of(unit)
         if pattern not in ("", AMERICAN) and self.table in ("hives", "box") and self.name in _OF_PATTERN:

@@ -138,8 +138,8 @@ class _labeled:
         self._outer = ui.element("div").classes("field with-problem" if self._problem else "field")
         self._outer.__enter__()
         self._label = words("label", self._text)
-        told = (("hint", self._hint), ("problem", self._problem))
-        self._told = [words("p", sentence).classes(name).html_id for name, sentence in told if sentence]
+        sentences = (("hint", self._hint), ("problem", self._problem))
+        self._described = [words("p", sentence).classes(name).html_id for name, sentence in sentences if sentence]
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -148,8 +148,8 @@ class _labeled:
     def names(self, control: ui.element) -> None:
         """Ties the control to its label, its hint and its problem."""
         self._label.props["for"] = control.html_id
-        if self._told:
-            control.props["aria-describedby"] = " ".join(self._told)
+        if self._described:
+            control.props["aria-describedby"] = " ".join(self._described)
         if self._problem:
             control.props["aria-invalid"] = "true"
 

@@ -232,7 +232,7 @@ def _show(name: str, shown: Screen, opened: OpenDesign) -> None:
             try:
                 for show_again in (tools.show, *parts):
                     show_again()
-            except Exception as error:  # it is told in this tab, and the others are built all the same
+            except Exception as error:  # this tab shows it, and the others are built all the same
                 client.handle_exception(error)
 
         watchers = _unit_changed.setdefault(name, [])

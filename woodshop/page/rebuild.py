@@ -64,7 +64,7 @@ def kept_up(build: Callable[[], object], classes: str = "as-built") -> Callable[
 
 
 def ask_for_lost(client: Client) -> None:
-    """From now on the user of this tab is told when a value or a press came from a control that was just removed."""
+    """From now on this tab shows a notice when a value or a press came from a control that was just removed."""
     removed, handle = _removed.setdefault(client, {}), client.handle_event
 
     def deliver(msg: dict) -> None:  # type: ignore[type-arg]
