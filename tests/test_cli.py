@@ -144,16 +144,16 @@ def test_a_lumberyard_without_mesh_can_cut_nothing(folder: Path) -> None:
 
 
 def test_findings_have_the_keys_that_machines_read(folder: Path) -> None:
-    told = json.loads(run("check", write(folder, LIFTS), "--json").stdout)
-    assert told["findings"]
-    for finding in told["findings"]:
+    result = json.loads(run("check", write(folder, LIFTS), "--json").stdout)
+    assert result["findings"]
+    for finding in result["findings"]:
         assert list(finding) == ["code", "severity", "place", "value", "limits", "source", "change", "remedy"]
         assert all(value for key, value in finding.items() if key != "remedy")
-    (lifts,) = (finding for finding in told["findings"] if finding["code"] == "strip-lifts-rim")
+    (lifts,) = (finding for finding in result["findings"] if finding["code"] == "strip-lifts-rim")
     assert list(lifts["remedy"]) == ["make.spacer strips.thickness"]
     keys = "name place hives least most unit between kind limits source grade"
-    assert told["gaps"]
-    for gap in told["gaps"]:
+    assert result["gaps"]
+    for gap in result["gaps"]:
         assert list(gap) == keys.split()
         assert all(gap.values())
 
@@ -217,9 +217,9 @@ def test_syrup_takes_each_question_of_the_season() -> None:
 
 def test_a_corrupted_batch_plan_is_found_unsound(small_out: Path, tmp_path: Path) -> None:
     path = tmp_path / "plan.json"
-    told = json.loads((small_out / "plan.json").read_text())
-    told["plans"]["board 3/4 in"]["layouts"][0]["pieces"].pop()
-    path.write_text(json.dumps(told))
+    result = json.loads((small_out / "plan.json").read_text())
+    result["plans"]["board 3/4 in"]["layouts"][0]["pieces"].pop()
+    path.write_text(json.dumps(result))
     result = run("verify", path)
     assert result.exit_code == 1
     assert "NOT SOUND" in result.stdout
@@ -381,15 +381,15 @@ def test_the_packet_cuts_the_first_boards_first_and_the_report_proves_the_plans(
 
 def test_a_corrupted_sequence_of_cuts_is_found_unsound(small_out: Path, tmp_path: Path) -> None:
     path = tmp_path / "plan.json"
-    told = json.loads((small_out / "plan.json").read_text())
-    told["sequences"]["board 3/4 in"]["stations"].pop()
-    path.write_text(json.dumps(told))
+    result = json.loads((small_out / "plan.json").read_text())
+    result["sequences"]["board 3/4 in"]["stations"].pop()
+    path.write_text(json.dumps(result))
     result = run("verify", path)
     assert result.exit_code == 1
     assert "NOT SOUND" in result.stdout
     assert "sequence-pieces" in result.stdout
-    del told["sequences"]
-    path.write_text(json.dumps(told))
+    del result["sequences"]
+    path.write_text(json.dumps(result))
     result = run("verify", path)
     assert result.exit_code == 3
     assert "plan, sequences" in result.stderr

@@ -130,7 +130,7 @@ def test_a_file_without_a_server(
     page.focus("#done")
     expect(page.locator("#done")).to_be_enabled()
     page.keyboard.press("Enter")
-    expect(page.locator("#told")).to_have_text("Done: layout 1, board 1 of 2.")
+    expect(page.locator("#latest")).to_have_text("Done: layout 1, board 1 of 2.")
     expect(page.locator("#done")).to_be_enabled()
     page.keyboard.press("Enter")
     expect(page.locator("#stamp")).to_be_visible()
@@ -159,10 +159,10 @@ def test_a_file_without_a_server(
     page.click("#done")
     expect(page.locator("#looking")).to_have_count(0)
     said = "This board is finished. What is left of it is scrap. Still to do of layout 1: 1 board."
-    expect(page.locator("#told")).to_contain_text(said)
+    expect(page.locator("#latest")).to_contain_text(said)
     expect(page.locator("#saved")).to_have_text("Not yet saved to a file: 7 entries")
     page.click("#undo")
-    expect(page.locator("#told")).to_have_text("Undone: step 4, 1 board.")
+    expect(page.locator("#latest")).to_have_text("Undone: step 4, 1 board.")
     page.reload()
     expect(page.locator("#count")).to_have_text("Step 4 of 4.")  # where one was
     page.click("#done")
@@ -192,7 +192,7 @@ def test_a_file_without_a_server(
     page.click("#undo")
     expect(page.locator("#ask-text")).to_have_text(f"Step 3: layout 1, 1 board set aside, unusable, chalked {whole}")
     page.click("#ask-choices button:first-child")
-    expect(page.locator("#told")).to_contain_text("Undone")
+    expect(page.locator("#latest")).to_contain_text("Undone")
     page.click("#bad")
     page.locator("#bad-layouts label").nth(1).click()
     expect(page.locator("#bad-into")).to_be_empty()
@@ -338,7 +338,7 @@ def test_it_stops_after_the_first_boards(
     press()
     expect(page.locator("#count")).to_have_text("Step 5 of 8.")
     press()
-    expect(page.locator("#told")).to_contain_text("Done: layout 1")
+    expect(page.locator("#latest")).to_contain_text("Done: layout 1")
 
 
 @pytest.mark.parametrize("refused", [["localStorage"], ["indexedDB"], ["localStorage", "indexedDB"]], ids="+".join)

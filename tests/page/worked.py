@@ -34,7 +34,7 @@ def fail(say: Say) -> None:
 
 
 def write_again(folder: Path, marks: Path, say: Say) -> None:
-    """Replaces all files of a folder, again and again, until it is told to stop."""
+    """Replaces all files of a folder, again and again, until it is asked to stop."""
     n = 0
     while True:
         n += 1

@@ -243,9 +243,9 @@ class FileFields:
         shown.props["aria-label"] = label
         shown.props["data-at"] = anchor(place)
         if problem:
-            told = words("p", problem).classes("problem")
+            error = words("p", problem).classes("problem")
             shown.props["aria-invalid"] = "true"
-            shown.props["aria-describedby"] = told.html_id
+            shown.props["aria-describedby"] = error.html_id
         elif note:
             shown.props["aria-describedby"] = words("span", note).classes("under").html_id
         return shown

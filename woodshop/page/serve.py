@@ -108,7 +108,7 @@ def _application(folder: Path) -> ASGIApp:
 
     log = logging.getLogger("nicegui")
     log.setLevel(logging.ERROR)
-    log.addFilter(lambda each: not (each.exc_info and isinstance(each.exc_info[1], WoodshopError)))  # told on the page
+    log.addFilter(lambda each: not (each.exc_info and isinstance(each.exc_info[1], WoodshopError)))  # shown on the page
     opened = Folder(folder)
     serve_home(opened)
     serve_screens(opened)

@@ -29,7 +29,7 @@
   let wait = 1000;
   let lock = null;
   let problems = new Map(); // of rows that the server has refused, by id
-  let told = ""; // what was entered last, until the step changes
+  let latest = ""; // what was entered last, until the step changes
   let deadUntil = 0; // a tap before then was meant for what the button said before
   let counted = { place: "", cuts: 0 }; // cuts of the board in hand, a help for the memory only
   const DEAD_TIME = 700; // milliseconds
@@ -311,7 +311,7 @@
         toEnter -= 1;
         toKeep -= own.length;
       }
-      if (words) told = words;
+      if (words) latest = words;
       wake();
       sayIfNotKept();
       show();
@@ -466,8 +466,8 @@
   }
 
   function say(text) {
-    told = text;
-    $("told").textContent = text;
+    latest = text;
+    $("latest").textContent = text;
   }
 
   function pause() {
@@ -519,7 +519,7 @@
   }
 
   function canScroll() {
-    for (const each of [$("step"), $("words"), $("limits"), $("told")]) {
+    for (const each of [$("step"), $("words"), $("limits"), $("latest")]) {
       if (each.scrollHeight > each.clientHeight + 1) each.setAttribute("tabindex", "0"); // so that the keyboard can scroll it
       else each.removeAttribute("tabindex");
     }
@@ -564,7 +564,7 @@
       ...(isNew && layout.first && rest ? [layout.first] : []),
       ...(isSawn ? wants : []),
     ]);
-    $("told").textContent = told;
+    $("latest").textContent = latest;
     $("count").textContent = `Step ${at + 1} of ${data.steps.length}.`;
     $("still").textContent = String(rest);
     $("still-name").textContent = `${form}${rest === 1 ? "" : "s"} left.`;
@@ -900,7 +900,7 @@
     lines($("stop-text"), stopTexts());
     for (const id of ["sight", "limits"]) $(id).replaceChildren();
     $("gives-line").hidden = true; // it may be beside the buttons
-    $("told").textContent = told;
+    $("latest").textContent = latest;
     $("stamp").hidden = !isPassed;
     $("stamp").textContent = "Measured and in limits.";
     $("done").textContent = isPassed ? "Next step" : "Measured and in limits: go on";
