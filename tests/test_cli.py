@@ -217,9 +217,9 @@ def test_syrup_takes_each_question_of_the_season() -> None:
 
 def test_a_corrupted_batch_plan_is_found_unsound(small_out: Path, tmp_path: Path) -> None:
     path = tmp_path / "plan.json"
-    result = json.loads((small_out / "plan.json").read_text())
-    result["plans"]["board 3/4 in"]["layouts"][0]["pieces"].pop()
-    path.write_text(json.dumps(result))
+    plan = json.loads((small_out / "plan.json").read_text())
+    plan["plans"]["board 3/4 in"]["layouts"][0]["pieces"].pop()
+    path.write_text(json.dumps(plan))
     result = run("verify", path)
     assert result.exit_code == 1
     assert "NOT SOUND" in result.stdout
@@ -381,15 +381,15 @@ def test_the_packet_cuts_the_first_boards_first_and_the_report_proves_the_plans(
 
 def test_a_corrupted_sequence_of_cuts_is_found_unsound(small_out: Path, tmp_path: Path) -> None:
     path = tmp_path / "plan.json"
-    result = json.loads((small_out / "plan.json").read_text())
-    result["sequences"]["board 3/4 in"]["stations"].pop()
-    path.write_text(json.dumps(result))
+    plan = json.loads((small_out / "plan.json").read_text())
+    plan["sequences"]["board 3/4 in"]["stations"].pop()
+    path.write_text(json.dumps(plan))
     result = run("verify", path)
     assert result.exit_code == 1
     assert "NOT SOUND" in result.stdout
     assert "sequence-pieces" in result.stdout
-    del result["sequences"]
-    path.write_text(json.dumps(result))
+    del plan["sequences"]
+    path.write_text(json.dumps(plan))
     result = run("verify", path)
     assert result.exit_code == 3
     assert "plan, sequences" in result.stderr
