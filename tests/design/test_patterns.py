@@ -1,14 +1,17 @@
 """Patterns of hives: published, partly published, and measured; and that no box gets the frames of another one."""
 
+import re
 import tomllib
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from woodshop.checks.hives import measure_hives
 from woodshop.design.design_file import files_named, read_design_text
 from woodshop.design.make_units import builds_of, make_units
 from woodshop.errors import InputError
+from woodshop.findings import Severity
 from woodshop.reference.patterns import MEASURES, find_pattern, patterns
 from woodshop.units.lengths import inch, millimetre
 
@@ -144,6 +147,30 @@ def test_a_cover_that_no_pattern_has_is_listed_as_not_measured(shop: Any) -> Non
     assert "Dadant-Blatt" in listed.source
     given = text.replace('pattern = "Dadant-Blatt"\n', 'pattern = "Dadant-Blatt"\ncover = "flat"\n')
     assert not [each for each in shop.batch(given).defaults if each.name == "cover"]
+
+
+@pytest.mark.parametrize(
+    ("given", "assumed", "size"),
+    [
+        ("", "skirt of the cover, 2 1/4 in deep, and clearance of the cover, 1/4 in at each side, are", "assumed cover"),
+        ('cover_skirt = "60 mm"\n', "clearance of the cover, 1/4 in at each side, is", "assumed cover"),
+        ('cover_skirt = "60 mm"\ncover_clearance = "5 mm"\n', "", "cover"),
+        ('cover = "flat"\n', "", "cover"),
+    ],
+)
+def test_a_cover_of_another_pattern_is_found_and_its_gaps_say_so(
+    shop: Any, given: str, assumed: str, size: str
+) -> None:
+    note = shop.findings(design(shop, f'pattern = "Dadant-Blatt"\n{given}')).get("cover-not-measured")
+    assert (note is not None) is bool(assumed)
+    if note is not None:
+        assert note.severity is Severity.NOTE
+        assert assumed in note.value
+        assert {"cover_skirt", "cover_clearance"} <= set(re.findall(r"\w+", note.change))
+    batch = shop.batch(design(shop, f'pattern = "Dadant-Blatt"\n{given}'))
+    (group,) = measure_hives(make_units(batch))
+    at = {gap.place.partition(" o")[0] for _, hive in group.measured for gap in hive.gaps if "cover o" in gap.place}
+    assert at == {size}
 
 
 FILE = 'format = "woodshop-patterns/1"\nunit = "mm"\n'

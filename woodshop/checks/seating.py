@@ -189,7 +189,7 @@ def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Find
         return
     who, covered = worker(), abs(notch.clear)
     shut = not any(who.name in door.passed_by for door in hive.ways.door(OpeningName.UPPER_ENTRANCE))
-    behind = [gap.least for gap in hive.gaps if gap.place == "cover over board, front"]
+    behind = [gap.least for gap in hive.gaps if gap.place.endswith("cover over board, front")]
     lines = taller_rim(whole)
     yield Finding(
         "skirt-over-entrance",

@@ -25,6 +25,8 @@ from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import loaded_limits
+from woodshop.hive.woodenware.box import HiveBox
+from woodshop.hive.woodenware.cover import Cover
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit
@@ -91,7 +93,7 @@ def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
 
 
 def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Finding]:
-    """Reports missing measurements, and boxes that differ."""
+    """Reports missing measurements, an assumed cover, and boxes that differ."""
     hives, place = group.hives, group.place
     if not hives.is_gap_measured and any(of_board(group.units, part) for part in (BoardPart.FLOOR, BoardPart.STRIPS)):
         taken = group.alternatives[0][1][0][0]
@@ -105,6 +107,9 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
             "The bee space under the mesh depends on this gap. Measure it, then give your own sizes. If you measured "
             f"these three, set gap = {_as_measured(whole.unit)} under these hives.",
         )
+    cover = hives.woodenware.cover
+    if cover is not None and cover.assumed:
+        yield _assumed_cover(cover, hives.woodenware.boxes[-1][0], place, whole)
     row = fact("box.overhang_most")
     if hives.spread / 2 > row.length:
         yield Finding(
@@ -117,6 +122,28 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
             "One size of hardware does not fit all of these boxes. Sort the boxes by width, and make hardware for "
             "each size.",
         )
+
+
+def _assumed_cover(cover: Cover, box: HiveBox, place: str, whole: CheckContext) -> Finding:
+    """The finding about hives whose cover was not measured, and whose pattern has no published cover."""
+    clear = whole.wording.range(((cover.length - box.length) / 2, (cover.width - box.width) / 2))
+    sizes = {"skirt": f"{whole.say(cover.skirt)} deep", "clearance": f"{clear} at each side"}
+    size = " and ".join(f"{name} of the cover, {sizes[name]}," for name in cover.assumed)
+    is_one = len(cover.assumed) == 1
+    rows = {"skirt": fact("cover.skirt_depth"), "clearance": fact("cover.clearance")}
+    return Finding(
+        "cover-not-measured",
+        Severity.NOTE,
+        place,
+        f"the {size} {'is' if is_one else 'are'} not measured but {'that' if is_one else 'those'} of an American hive",
+        "the skirt and the clearance of your own cover",
+        "; ".join(dict.fromkeys(rows[name].cite for name in cover.assumed)),
+        "Your cover may differ. A deeper skirt hides vent holes or an upper entrance; a tighter one does not go over "
+        "the rim; a shallow one on vent spacers, or on insulation under the cover, leaves the joint below it open. "
+        "Measure the depth of the skirt inside, and how much wider the cover is inside than the box. Set cover_skirt "
+        "under these hives, and cover_clearance to half of the difference. For a cover without a skirt, "
+        'set cover = "flat".',
+    )
 
 
 def _as_measured(unit: LengthUnit) -> str:

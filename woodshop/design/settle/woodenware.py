@@ -247,7 +247,9 @@ def _cover(asked: _Asked, box: HiveBox) -> Cover:
     """The cover as given for the hives or for the items under it, or the default cover."""
     settings, where = cover_settings(asked.table), asked.where
     skirt = settings["skirt"] if "skirt" in settings else asked.given("skirt")
-    if skirt is None and asked.pattern.name != AMERICAN:
+    is_foreign = asked.pattern.name != AMERICAN
+    assumed: tuple[str, ...] = ("skirt",) if is_foreign and skirt is None else ()
+    if assumed:
         why = f"no two sources for a cover of the {asked.pattern.name} pattern: cover, cover_skirt and cover_clearance"
         words = "telescoping, of an American hive - NOT MEASURED"
         asked.defaults.append(Default(where, "cover", words, f"common practice, no source ({why})"))
@@ -260,8 +262,9 @@ def _cover(asked: _Asked, box: HiveBox) -> Cover:
         return Cover(box.length, box.width, ZERO, board)
     long, wide = (asked.given(key) for key in ("cover_length", "cover_width"))
     if long is not None and wide is not None:
-        return Cover(long, wide, skirt, board)
+        return Cover(long, wide, skirt, board, assumed)
     clearance = settings.get("clearance", asked.given("clearance"))
     if clearance is None:
         clearance = asked.listed("cover_clearance", fact("cover.clearance"))
-    return Cover(long or box.length + clearance * 2, wide or box.width + clearance * 2, skirt, board)
+        assumed += ("clearance",) if is_foreign else ()
+    return Cover(long or box.length + clearance * 2, wide or box.width + clearance * 2, skirt, board, assumed)

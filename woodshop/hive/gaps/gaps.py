@@ -231,7 +231,7 @@ def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
     """The gaps between the cover and the tier on which it rests: the slit or contact, and the skirt at each side."""
     (top,) = faces.named(cover, PartName.COVER_TOP)
     walls = faces.walls(under)
-    place = f"cover on {faces.stack.tiers[under].name}"
+    place = f"{faces.stack.tiers[cover].name} on {faces.stack.tiers[under].name}"
     spacers = tuple(piece for n in faces.tiers(TierKind.UNDER_COVER) for piece in faces.pieces[n])
     said: tuple[str, GapKind] = ("vent slit", "sealed") if spacers else (GapName.COVER_ON_WALL, "contact")
     for side, wall in _once(walls):
@@ -260,7 +260,7 @@ def _skirt(faces: Faces, cover: int, under: int, place: str) -> Iterator[Gap]:
         for n in faces.tiers(*STANDING):
             wall = faces.walls(n)[side]
             pair = (wall, skirt) if far else (skirt, wall)
-            where = f"cover over {faces.stack.tiers[n].name}, {side}"
+            where = f"{faces.stack.tiers[cover].name} over {faces.stack.tiers[n].name}, {side}"
             yield from faces.least("cover skirt to wall", where, "declared", *pair, axis)
         by = walls[side].block[Z + 3] - skirt.block[Z]
         pair = (skirt, walls[side])

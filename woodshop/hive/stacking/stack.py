@@ -400,7 +400,7 @@ class _Building:
             by = self.centred(each.made_for or self.top, push)
             under += tuple(p.moved((by[0], by[1], ZERO - thick)) for p in squares)
         above = tuple(p.moved(move) for p in laid.placed)
-        both = self.let_down(Tier("cover", COVER, (*under, *above)))
+        both = self.let_down(Tier(cover.name, COVER, (*under, *above)))
         count = len(under)
         parts = {p.part.name for p in under}
         if under:
@@ -410,7 +410,7 @@ class _Building:
         rests = tuple(c for c in both.rests if c.part not in parts)
         if under and not rests:
             rests = (Contact(PartName.COVER_TOP, spacers[0].place.block, spacers[0].place.name),)
-        self.tiers.append(Tier("cover", COVER, both.placed[count:], (), rests))
+        self.tiers.append(Tier(cover.name, COVER, both.placed[count:], (), rests))
 
 
 def _open_to(bottom: Tier, height: Length) -> Tier:

@@ -20,12 +20,22 @@ RimSide = Literal["down", "up"]
 
 @dataclass(frozen=True, slots=True)
 class Cover:
-    """A cover, given by its inside sizes, the depth of its skirt (0 if flat) and the thickness of its boards."""
+    """A cover, given by its inside sizes, the depth of its skirt (0 if flat) and the thickness of its boards.
+
+    `assumed` lists which of "skirt" and "clearance" are those of another pattern of hive, because this one has none
+    published.
+    """
 
     length: Length
     width: Length
     skirt: Length
     board: Length
+    assumed: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The name of its tier, so that gaps, drawings and the air path show that an assumed cover was not measured."""
+        return "assumed cover" if self.assumed else "cover"
 
     @property
     def is_flat(self) -> bool:
