@@ -2,9 +2,11 @@
 
 import ast
 import json
+import re
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 from xml.etree import ElementTree
 
 import pytest
@@ -12,8 +14,10 @@ from click.testing import CliRunner, Result
 
 from tests.nightly import IS_NIGHT
 from woodshop.cli import main
+from woodshop.design.schema import SettingTable
 from woodshop.documents.answers import explain
 from woodshop.documents.answers.explain import GROUPS, TERMS, word_section, words_section
+from woodshop.documents.answers.file_keys import FILES
 from woodshop.documents.answers.listings import parameter_row
 from woodshop.documents.report.report import FINDINGS
 from woodshop.drawing.pens.section_json import section_json
@@ -120,6 +124,51 @@ def test_every_setting_is_explained_with_its_default_and_source() -> None:
             assert meaning["kind"] == "setting"
             assert (meaning["details"]["default"], meaning["details"]["source"]) == (row["default"], row["source"])
             assert meaning in explained(parameter.name.replace("_", " "))["meanings"]
+
+
+def keys_in(tables: Any) -> Iterator[str]:
+    """Every key of a file, also inside its tables. The names of boxes, items and sizes that users choose are none."""
+    for each in tables if isinstance(tables, list) else [tables]:
+        if isinstance(each, dict):
+            for key, value in each.items():
+                yield key
+                yield from keys_in(value if key not in ("measured", "other_columns") else {})
+
+
+@pytest.mark.usefixtures("listed_once")
+def test_every_key_of_every_kind_of_file_is_explained() -> None:
+    """Of the models that read the files, whether or not a file uses the key."""
+    for file in FILES:
+        models = [FILES[file]]
+        for model in models:
+            for name, field in model.model_fields.items():
+                models += [each for each in tables_of(field.annotation) if each not in models]
+                meanings = [each for each in explained(name)["meanings"] if each["kind"] == "key"]
+                assert field.description, (file, name)
+                assert field.description in {each["text"][: len(field.description)] for each in meanings}, (file, name)
+
+
+def tables_of(hint: Any) -> list[Any]:
+    if isinstance(hint, type) and issubclass(hint, SettingTable):
+        return [hint]
+    return [table for each in get_args(hint) for table in tables_of(each)]
+
+
+def test_every_kind_of_file_that_is_read_has_its_keys() -> None:
+    texts_of = (path.read_text("utf-8") for path in PACKAGE.rglob("*.py"))
+    read = {kind for text in texts_of for kind in re.findall(r'\bload(?:_text)?\([\w., ]+, "(\w+)"\)', text)}
+    assert read == {"design", *FILES}
+
+
+@pytest.mark.usefixtures("listed_once")
+def test_every_key_of_the_demo_files_and_of_the_guide_is_explained() -> None:
+    written = [path.read_text("utf-8") for path in (PACKAGE.parent / "designs").glob("*.toml")]
+    guide = "".join(path.read_text("utf-8") for path in (PACKAGE / "guide").glob("*.md"))
+    written += re.findall(r"```toml[^\n]*\n(.*?)```", guide, re.DOTALL)
+    keys = {key for text in written for key in keys_in(tomllib.loads(text))}
+    assert {"resaw", "longest", "crosscut", "free_cuts", "shortest_cut", "rounded_edges", "cut_allowance"} <= keys
+    known = {name for names, meaning in explain._meanings("in") if meaning.kind in ("key", "setting") for name in names}
+    assert {key for key in keys if key.replace("_", " ") not in known} == set()
 
 
 def test_a_default_from_a_row_is_that_of_the_row() -> None:

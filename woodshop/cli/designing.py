@@ -111,7 +111,7 @@ def new(file: Path | None, kind: str, measure: bool, as_json: bool, **given: Any
 
     Example: woodshop new first-winter.toml --frames 10 --count 6 --gap 1/4 --lumberyard creekside-lumberyard.toml
     """
-    from woodshop.documents.answers.new_design import RAISED, as_answers, measures, new_design, questions
+    from woodshop.documents.answers.new_design import RAISED, as_answers, measured_design, new_design, questions
     from woodshop.files.one_file import refuse_existing, write_new
 
     place = None if file is None or str(file) == "-" else file
@@ -122,25 +122,74 @@ def new(file: Path | None, kind: str, measure: bool, as_json: bool, **given: Any
             given[key] = tuple(click.prompt(question, default="", show_default=False, err=True).split(";"))
     if len(given["pattern"]) > 1:
         given["raised"] = RAISED[given["unit"] or "in"]
-    taped: dict[str, str] = {}
+    stem, title = (place.stem, place.name) if place else ("", "the new design")
+    answers = as_answers(kind, stem, given)
+    left: tuple[str, ...] = ()
+    wrong: tuple[Problem, ...] = ()
     if measure:
-        say("Where to put the tape: woodshop patterns --picture tape.pdf. Press Enter for what you cannot measure.")
-        for name, question in measures(given["pattern"][0] if given["pattern"] else ""):
-            taped[name] = click.prompt(question, default="", show_default=False, err=True).strip()
-        if not any(given["gap"]):
-            _, question = questions(kind, given["unit"] or "in")[-1]
-            given["gap"] = (click.prompt(question, default="", show_default=False, err=True),)
-    answers = as_answers(kind, place.stem if place else "", given, taped)
-    text = new_design(answers, place.name if place else "the new design")
+        answers = as_answers(kind, stem, given, _from_tape(kind, given))
+        text, left, wrong = measured_design(answers, title)
+    else:
+        text = new_design(answers, title)
     if place is not None:
         write_new(place, text.encode("utf-8"), "the design file")
         for lumberyard in answers.lumberyards:
             if not (place.parent / lumberyard).exists():
                 say(f"{place.parent / lumberyard} does not exist yet. Write what your lumberyard sells into it.")
-    if as_json:
-        print_json({"file": str(place) if place else None, "design": text})
-    else:
-        click.echo(text if place is None else f"Written: {place}. Next: woodshop check {place}\n", nl=False)
+    if left:
+        say(f"Still to measure: {', '.join(left)}. {title} has the places for them, and everything that you entered.")
+    if wrong and place is not None:
+        say(f"{place} has everything that you entered. Correct in it what is wrong:")
+    if as_json and not wrong:
+        print_json({"file": str(place) if place else None, "design": text, "still_to_measure": left})
+    elif not as_json:
+        then = "measure these" if left else f"woodshop check {place}"
+        click.echo(text if place is None else f"Written: {place}. Next: {then}\n", nl=False)
+    if wrong:
+        raise InputError(*wrong)
+
+
+def _from_tape(kind: str, given: dict[str, Any]) -> dict[str, str]:
+    """The sizes of a box and a frame as typed, "" if not measured. A gap that is not in `given` is put there.
+
+    Questions after the end of the input are not measured. A text that is no length is asked for again on a terminal.
+    """
+    from woodshop.documents.answers.new_design import measures, questions
+
+    unit, taped = given["unit"] or "in", dict[str, str]()
+    say("Where to put the tape: woodshop patterns --picture tape.pdf. Press Enter for what you cannot measure.")
+    asked = list(measures(given["pattern"][0] if given["pattern"] else ""))
+    asked += [] if any(given["gap"]) else [("gap", questions(kind, unit)[-1][1])]
+    for n, (name, question) in enumerate(asked):
+        is_length = name != "gap" and _is_terminal()
+        try:
+            taped[name] = click.prompt(
+                question,
+                default="",
+                show_default=False,
+                err=True,
+                value_proc=lambda text, unit=unit if is_length else None: _as_length(text, unit),
+            )
+        except click.Abort:
+            if not any(taped.values()):
+                raise
+            taped |= {other: "" for other, _ in asked[n:]}
+            break
+    if "gap" in taped:
+        given["gap"] = (taped.pop("gap"),)
+    return taped
+
+
+def _as_length(text: str, unit: str | None) -> str:
+    """The text as typed. Raises click.UsageError if it is neither empty nor a length in this unit, if one is given."""
+    from woodshop.units.lengths import length_wanted, read_length
+
+    if unit is not None and text.strip():
+        try:
+            read_length(text, unit)
+        except ValueError:
+            raise click.UsageError(f"{text!r} is not {length_wanted(unit)}.") from None
+    return text.strip()
 
 
 def _is_terminal() -> bool:

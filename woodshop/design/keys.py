@@ -3,7 +3,7 @@
 import json
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
@@ -151,18 +151,26 @@ def _of_pattern(name: str, pattern: str, frames: int) -> tuple[str, str]:
     return (row.value, row.cite) if row else ("", "")
 
 
-def _all_keys() -> Iterator[DesignKey]:
+@cache
+def design_models() -> dict[str, Any]:
+    """The model of each table of a design file, by the name of the table."""
     models: dict[str, Any] = {"make": MakeTable}
     for name, field in DesignTable.model_fields.items():
         for inner in (field.annotation, *get_args(field.annotation)):
             if _is_table(inner):
                 models[name] = inner
                 models |= _tables_in(name, inner)
-    yield from _keys("", DesignTable, may_vary=True)
+    return models
+
+
+def _all_keys() -> Iterator[DesignKey]:
+    models = design_models()
+    yield from model_keys("", DesignTable, table_names(), may_vary=True)
     for name in table_names():
         if name in models:
             top = name.partition(".")[0]
-            yield from _keys(name, models[name], may_vary=name == top and _said(DesignTable.model_fields[top])["vary"])
+            may_vary = name == top and _said(DesignTable.model_fields[top])["vary"]
+            yield from model_keys(name, models[name], table_names(), may_vary=may_vary)
     for column in COLUMNS:
         yield DesignKey(
             table="order",
@@ -175,9 +183,14 @@ def _all_keys() -> Iterator[DesignKey]:
         )
 
 
-def _keys(table: str, model: type[SettingTable], *, may_vary: bool) -> Iterator[DesignKey]:
+def model_keys(
+    table: str, model: type[SettingTable], tables: Mapping[str, str], *, may_vary: bool = False
+) -> Iterator[DesignKey]:
+    """The keys of the table `table`, in the order of its model. `tables` says how each table is written in the file.
+
+    `may_vary` says whether `compare` can vary keys of this table.
+    """
     hints = get_type_hints(model, include_extras=True)
-    tables = table_names()
     for name, field in model.model_fields.items():
         said = _said(field)
         value = said["usual"] or _in_file(field)

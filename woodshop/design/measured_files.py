@@ -17,6 +17,7 @@ from woodshop.design.schema import (
     Gap,
     SettingTable,
     Words,
+    design_key,
     load,
     outside,
     validate,
@@ -33,28 +34,28 @@ LEAST_HIVES = 3
 class HiveRow(SettingTable):
     """The [[box.hive]] table."""
 
-    length: BoxLength
-    width: BoxWidth
-    wall: BoxWall | None = None
-    height: BoxHeight | None = None
-    gap: Gap
+    length: BoxLength = design_key("Outside length of this box.", ..., example='"19 7/8"')
+    width: BoxWidth = design_key("Outside width of this box.", ..., example='"16 1/4"')
+    wall: BoxWall | None = design_key("Thickness of its walls.", otherwise="that of the pattern", example='"3/4"')
+    height: BoxHeight | None = design_key("Height of this box.", otherwise="that of the pattern", example='"9 5/8"')
+    gap: Gap = design_key("From its top edge down to the top bars.", ..., example='"1/4"')
 
 
 class BoxTable(SettingTable):
     """The [[box]] table."""
 
-    name: Words = Field(min_length=1, max_length=60)
-    frames: Annotated[int, Field(ge=1, le=20)]
-    hive: tuple[HiveRow, ...] = Field(min_length=1)
+    name: Words = design_key("Its name, as box = in a design.", ..., example='"old tens"', min_length=1, max_length=60)
+    frames: Annotated[int, Field(ge=1, le=20)] = design_key("Frames that it holds.", ..., example="10")
+    hive: tuple[HiveRow, ...] = design_key("The sizes of one box. Measure three or more.", ..., min_length=1)
 
 
 class MeasuredTable(SettingTable):
     """The tables of a measured-box file."""
 
-    format: str
-    owner: Words = Field(min_length=1, max_length=100)
-    unit: Literal["in", "mm"] = "in"
-    box: tuple[BoxTable, ...] = Field(min_length=1)
+    format: str = design_key("Format of this file. Always the first line.", ..., example='"woodshop-measured/1"')
+    owner: Words = design_key("Whose boxes these are.", ..., example='"Ada Marsh"', min_length=1, max_length=100)
+    unit: Literal["in", "mm"] = design_key("Unit of lengths without a unit of their own.", "in")
+    box: tuple[BoxTable, ...] = design_key("A kind of box.", ..., min_length=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,10 +135,12 @@ _TIMES = 2
 class UnitTable(SettingTable):
     """The tables of a unit file."""
 
-    format: str
-    hives: Words | None = None
-    unit: Literal["in", "mm"] | None = None
-    measured: dict[str, dict[str, AnyLength]]
+    format: str = design_key("Format of this file. Always the first line.", ..., example='"woodshop-unit/1"')
+    hives: Words | None = design_key("Name of the hives whose unit was measured.", example='"home yard"')
+    unit: Literal["in", "mm"] | None = design_key("Unit of the lengths.", otherwise="that of the design")
+    measured: dict[str, dict[str, AnyLength]] = design_key(
+        "The measured sizes: a table for each item, with the name of each size.", ...
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -260,9 +260,9 @@ class PatternTable(SettingTable):
 class PatternsTable(SettingTable):
     """A file of patterns."""
 
-    format: str
-    unit: Literal["in", "mm"] = "in"
-    pattern: Annotated[tuple[PatternTable, ...], Field(min_length=1)]
+    format: str = design_key("Format of this file. Always the first line.", ..., example='"woodshop-patterns/1"')
+    unit: Literal["in", "mm"] = design_key("Unit of lengths without a unit of their own.", "in")
+    pattern: Annotated[tuple[PatternTable, ...], Field(min_length=1)] = design_key("A pattern as measured.", ...)
 
 
 class OrderBoxTable(BoxKeys):

@@ -290,7 +290,7 @@ class CrewTable(SettingTable):
 class CrewFileTable(CrewTable):
     """A crew file: a format line, and the keys of [crew]. Each person is a [[person]] table."""
 
-    format: str
+    format: str = design_key("Format of this file. Always the first line.", ..., example='"woodshop-crew/1"')
 
 
 def read_crew(path: Path, unit: LengthUnit) -> CrewTable:

@@ -142,13 +142,13 @@ class ShopFileTable(SettingTable):
     Lengths without a unit are in `unit`.
     """
 
-    format: str
-    unit: Literal["in", "mm"] = "in"
-    saw: SawTable = SawTable()
-    tools: ToolsTable = ToolsTable()
-    times: TimesTable = TimesTable()
-    setup: SetupTable = SetupTable()
-    paint: PaintTable | None = None
+    format: str = design_key("Format of this file. Always the first line.", ..., example='"woodshop-shop/2"')
+    unit: Literal["in", "mm"] = design_key("Unit of lengths without a unit of their own.", "in")
+    saw: SawTable = design_key("Saw settings, for every design of the shop.", SawTable())
+    tools: ToolsTable = design_key("The tools of the shop.", ToolsTable())
+    times: TimesTable = design_key("Minutes for each operation, timed in your shop.", TimesTable())
+    setup: SetupTable = design_key("Minutes for setting up, once for many pieces.", SetupTable())
+    paint: PaintTable | None = design_key("Paint for the outside.", otherwise="nothing is painted")
 
 
 _pricing: dict[str, Any] = dict.fromkeys(PRICING_KEYS, (Any, None))

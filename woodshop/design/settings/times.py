@@ -7,7 +7,7 @@ from typing import Annotated, Any, Protocol
 
 from pydantic import Field, create_model
 
-from woodshop.design.schema import Amount, Cents, Default, SettingTable, Words
+from woodshop.design.schema import Amount, Cents, Default, SettingTable, Words, design_key
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import unit_of_lengths
 from woodshop.units.wording import wording_of
@@ -83,7 +83,18 @@ ALL_BY_KEY = BY_KEY | {(each.table, each.key): each for each in TRIPS}
 
 def _minutes(name: str, operations: tuple[Operation, ...]) -> type[SettingTable]:
     """A table of minutes, one key for each operation."""
-    fields: dict[str, Any] = {each.key: (Amount | None, None) for each in operations}
+    fields: dict[str, Any] = {
+        each.key: (
+            Amount | None,
+            design_key(
+                f"Minutes to {each.name}, for each {each.one}."
+                + (" In a file in millimeters: for each square meter and coat." if each.key == "paint" else ""),
+                row=f"{each.table}.{each.key}",
+                example='"1.5"',
+            ),
+        )
+        for each in operations
+    }
     return create_model(name, __base__=SettingTable, **fields)
 
 
@@ -94,11 +105,13 @@ SetupTable: Any = _minutes("SetupTable", SETUPS)
 class PaintTable(SettingTable):
     """The [paint] table: paint for the outside, never for the inside."""
 
-    what: Annotated[Words, Field(max_length=200)] = "exterior paint"
-    price: Cents
-    litres: Annotated[Amount, Field(gt=0)]
-    coverage: Words | None = None
-    coats: Annotated[int, Field(ge=1, le=6)] | None = None
+    what: Annotated[Words, Field(max_length=200)] = design_key("Your own words for it, printed.", "exterior paint")
+    price: Cents = design_key("Price of a can.", ..., example='"38.00"')
+    litres: Annotated[Amount, Field(gt=0)] = design_key("Liters in a can.", ..., example='"3.785"')
+    coverage: Words | None = design_key(
+        "What a liter or a gallon covers with one coat, from the can.", example='"8 m2/L"', row="paint.coverage"
+    )
+    coats: Annotated[int, Field(ge=1, le=6)] | None = design_key("Number of coats.", example="2", row="paint.coats")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from difflib import get_close_matches
 
 from woodshop.design.keys import design_keys, table_names
 from woodshop.design.tables import BoxKeys
+from woodshop.documents.answers.file_keys import file_keys
 from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.report.report import FINDINGS
 from woodshop.drawing.values.model import Align, Block, Column, Data, Heading, KeyValues, Paragraph, Section, Table
@@ -136,6 +137,12 @@ def _meanings(unit: LengthUnit = "in") -> Iterator[tuple[set[str], Meaning]]:
         is_of_hives = key.table == "box" and key.name in BoxKeys.model_fields  # listed once, for [[hives]]
         names = {_plain(key.address)} if is_of_hives else {_plain(key.address), _plain(key.name)}
         yield names, Meaning("key", key.address, text, details, tuple(fact(row) for row in key.rows))
+    for each in file_keys():
+        key = each.key.in_unit(unit)
+        details = {"stands in": each.stands_in, "value": key.kind}
+        details |= {"example": f"{key.name} = {key.example}"} if key.example else {}
+        text = " ".join(filter(None, (key.meaning, key.otherwise)))
+        yield set(map(_plain, each.names)), Meaning("key", each.address, text, details, tuple(map(fact, key.rows)))
     for code, (text, keys) in FINDINGS.items():
         rows = tuple(row for prefix in keys for row in group(prefix))
         yield {_plain(code)}, Meaning("finding", code, wording.said(text), {}, rows)

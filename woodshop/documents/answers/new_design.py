@@ -74,6 +74,32 @@ def new_design(answers: Answers, file: str) -> str:
 
     Raises InputError with all problems in the answers, as found by the reader of design files.
     """
+    text = _text(answers)
+    tried(text, file)
+    return text
+
+
+def measured_design(answers: Answers, file: str) -> tuple[str, tuple[str, ...], tuple[Problem, ...]]:
+    """The text of a design with a pattern from a tape, the sizes that are still to measure, and problems of the others.
+
+    The text has everything that was entered. Raises InputError for answers that do not make a design.
+    """
+    text = _text(answers)
+    left = [name for name, value in answers.taped if not value]
+    left += ["gap"] if any(not group.gaps for group in answers.groups) else []
+    lacks = {*left, *(_BODY if any(name in left for name in _BODY) else ())}
+    try:
+        tried(text, file)
+    except InputError as why:
+        before = f"{MEASURED_NAME!r}, without "
+        asked = {each: set(each.given.removeprefix(before).split(", ")) for each in why.problems}
+        wrong = tuple(each for each in why.problems if not (each.given.startswith(before) and asked[each] <= lacks))
+        return text, tuple(left), wrong
+    return text, tuple(left), ()
+
+
+def _text(answers: Answers) -> str:
+    """The text of the design file, not yet read as a test. Raises InputError for answers that do not make a design."""
     if not answers.groups:
         raise InputError(
             Problem("new", "no hives", "how many frames a box holds, and how many hives", "Give --frames and --count.")
@@ -95,7 +121,6 @@ def new_design(answers: Answers, file: str) -> str:
     except UnicodeEncodeError as why:
         given = ascii(text[max(why.start - 10, 0) : why.end + 10])
         raise InputError(Problem("new", given, "text in valid UTF-8", "Type the names again.")) from None
-    tried(text, file)
     return text
 
 
@@ -161,6 +186,7 @@ def _top(answers: Answers) -> Iterator[str]:
 
 
 MEASURED_NAME = "my own"
+_TO_MEASURE = "STILL TO MEASURE"
 
 
 def _pattern(answers: Answers) -> Iterator[str]:
@@ -180,8 +206,17 @@ def _pattern(answers: Answers) -> Iterator[str]:
         for name in MEASURES:
             if taped.get(name):
                 yield f"{name} = {as_toml(taped[name])}"
+            elif name in taped:
+                yield from _prose(f"{_TO_MEASURE}: {MEASURES[name]}.")
+                yield f"# {name} = {BLANK}"
     is_body = bool(taped.get("height") and taped.get("frame_depth"))
     yield ""
+    if not is_body and any(name in taped for name in _BODY):
+        blank = " and ".join(what for name, what in _BODY.items() if not taped.get(name))
+        yield from _prose(f"{_TO_MEASURE}: {blank}. Then remove the # before these four lines.")
+        yield from ("# [[pattern.body]]", '# name = "deep"')
+        yield from (f"# {name} = {as_toml(taped[name]) if taped.get(name) else BLANK}" for name in _BODY)
+        return
     yield from _prose(find_key("pattern", "body").meaning)
     yield "[[pattern.body]]" if is_body else "# [[pattern.body]]"
     for key in keys_of("pattern.body"):
@@ -207,6 +242,8 @@ def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
         if first or given.get(name):  # the first group's explanations of the other keys apply to all groups
             key = find_key("hives", name)
             default = key.default(pattern, group.frames, _unit())
+            if name == "gap" and answers.taped and not group.gaps:
+                yield from _prose(f"{_TO_MEASURE}.")
             yield from _key(_for_pattern(key, pattern), given.get(name, ""), default, said=not first)
 
 

@@ -26,8 +26,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "the bee space under the mesh depends on this gap. Measure it under a straightedge on each of three hives.",
         ("box.gap_over_top_bars",)),
     "cover-not-measured": (
-        "No cover is published for this pattern of hive, and yours was not measured, so an American one is assumed. Its "
-        "skirt and clearance decide which vents stay open and what fits under the cover. Measure your cover.",
+        "No cover is published for this pattern of hive, and yours was not measured, so an American one is assumed. "
+        "Its skirt and clearance decide which vents stay open and what fits under the cover. Measure yours.",
         ("cover.skirt_depth", "cover.clearance")),
     "boxes-differ": (
         "The boxes in a measured-box file differ too much for hardware of one size. On some of them a rim would "

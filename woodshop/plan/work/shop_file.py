@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from woodshop.design.schema import Cents, Default, Percent, SettingTable, Words, load, validate
+from woodshop.design.schema import Cents, Default, Percent, SettingTable, Words, design_key, load, validate
 from woodshop.design.settings.saw import ShopFileTable
 from woodshop.design.settings.times import BY_KEY, OPERATIONS, SQUARE_FOOT, PaintTable, Standard, standards_of
 from woodshop.errors import InputError, Problem, did_you_mean
@@ -26,45 +26,57 @@ _AREAS = {"ft2/gal": SQUARE_FOOT / _GALLON, "m2/L": Fraction(1_000_000)}  # mm2 
 class OverheadTable(SettingTable):
     """The [overhead] table: a percentage of labor or of cost, or an amount per hour of labor."""
 
-    percent: Percent | None = None
-    of: Base | None = None
-    per_hour: Cents | None = None
+    percent: Percent | None = design_key("Overhead, as a share of what `of` names.", otherwise="none", example='"12 %"')
+    of: Base | None = design_key("What the percentage is of.", otherwise="cost", example='"labour"')
+    per_hour: Cents | None = design_key("Overhead for each hour of work.", otherwise="none", example='"7.50"')
 
 
 class ConsumableTable(SettingTable):
     """The [[consumable]] table: something used up each time an operation is done."""
 
-    what: Line
-    each: str
-    price: Cents
+    what: Line = design_key("Your own words for it, printed.", ..., example='"carton and tape"')
+    each: str = design_key("The operation at which one is used up, a key of [times].", ..., example='"wrap"')
+    price: Cents = design_key("Price of one.", ..., example='"1.65"')
 
 
 class QuoteTable(SettingTable):
     """The [quote] table: text on every quote, in the shop's own words."""
 
-    lines: tuple[Line, ...] = ()
-    terms: tuple[Annotated[Words, Field(max_length=1000)], ...] = ()
-    days: Annotated[int, Field(ge=1, le=730)] | None = None
-    quantities: Annotated[tuple[Annotated[int, Field(ge=1, le=10_000)], ...], Field(max_length=6)] = ()
+    lines: tuple[Line, ...] = design_key("Lines under the shop's name.", (), example='["14 Saltmarsh Lane"]')
+    terms: tuple[Annotated[Words, Field(max_length=1000)], ...] = design_key(
+        "Your terms, one paragraph each.", (), example='["Half with the order, half on pickup."]'
+    )
+    days: Annotated[int, Field(ge=1, le=730)] | None = design_key(
+        "Days for which a quote is valid.", example="30", row="quote.days"
+    )
+    quantities: Annotated[tuple[Annotated[int, Field(ge=1, le=10_000)], ...], Field(max_length=6)] = design_key(
+        "Other quantities to quote; each is planned separately.", (), otherwise="none", example="[10, 25, 50]"
+    )
 
 
 class ShopTable(ShopFileTable):
     """The tables of a shop file."""
 
-    name: Line = Field(min_length=1)
-    currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
-    labour: Cents
-    margin: Percent | None = None
-    markup: Percent | None = None
-    scrap: Percent | None = None
-    round_up_to: Cents | None = None
-    tax: Percent | None = None
-    tax_exempt: tuple[Words, ...] = ()
-    packs: Packs | None = None
-    offcuts: OffcutCharge | None = None
-    overhead: OverheadTable = OverheadTable()
-    consumable: tuple[ConsumableTable, ...] = ()
-    quote: QuoteTable = QuoteTable()
+    name: Line = design_key("Name of the shop.", ..., example='"Saltmarsh Bee Supply"', min_length=1)
+    currency: str = design_key("Currency of the prices, in three letters.", "USD", pattern=r"^[A-Z]{3}$")
+    labour: Cents = design_key("What an hour of work costs you, with payroll costs.", ..., example='"24.00"')
+    margin: Percent | None = design_key("Profit, as a share of the price. Give this or markup.", example='"25 %"')
+    markup: Percent | None = design_key("Profit, as a share of the cost. Give this or margin.", example='"33.3 %"')
+    scrap: Percent | None = design_key("Pieces spoiled, of a hundred started.", otherwise="none", example='"3 %"')
+    round_up_to: Cents | None = design_key("Prices are rounded up to this.", otherwise="0.01", example='"0.05"')
+    tax: Percent | None = design_key("Sales tax on what you sell.", otherwise="none", example='"6.25 %"')
+    tax_exempt: tuple[Words, ...] = design_key("Customers without sales tax.", (), example='["Fen Road School"]')
+    packs: Packs | None = design_key(
+        "Who pays for what is left in a pack of goods: used (the shop keeps it) or whole (the run pays for all).",
+        otherwise="whole",
+        example='"used"',
+    )
+    offcuts: OffcutCharge | None = design_key(
+        "What your own wood costs the run: worth (its worth in the lumberyard file) or free.", usual='"worth"'
+    )
+    overhead: OverheadTable = design_key("Overhead: rent, power, blades.", OverheadTable())
+    consumable: tuple[ConsumableTable, ...] = design_key("Something that is used up at an operation.", ())
+    quote: QuoteTable = design_key("The text of every quote.", QuoteTable())
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from woodshop.design.schema import AMass, Amount, Default, SettingTable, SomeMass, Words, load, validate
+from woodshop.design.schema import AMass, Amount, Default, SettingTable, SomeMass, Words, design_key, load, validate
 from woodshop.design.settings.conditions import MONTHS, ATemperature, Temperature
 from woodshop.engineering.syrup import TWO_TO_ONE, LightHive, Strength, feed_light_hive, read_strength
 from woodshop.errors import InputError, Problem, did_you_mean
@@ -32,28 +32,44 @@ _COLDEST, _HOTTEST = -60, 50  # °C, the limits of a monthly mean; a value beyon
 class HiveTable(SettingTable):
     """The [[hive]] table: `count` identical hives. Their stores are weighed, counted in frames of honey, or given."""
 
-    name: Annotated[Words, Field(min_length=1, max_length=60)]
-    count: Annotated[int, Field(ge=1, le=_MOST_COUNT)] = 1
-    wanted: SomeMass | None = None
-    weighed: SomeMass | None = None
-    without_stores: SomeMass | None = None
-    stores: AMass | None = None
-    deep_frames: Amount | None = None
-    medium_frames: Amount | None = None
+    name: Annotated[Words, Field(min_length=1, max_length=60)] = design_key(
+        "Your name for the hive, or for hives that are alike.", ..., example='"orchard 1"'
+    )
+    count: Annotated[int, Field(ge=1, le=_MOST_COUNT)] = design_key("How many hives are like this.", 1)
+    wanted: SomeMass | None = design_key(
+        "Stores that the hive needs for the winter.", otherwise="those of its place", example='"80 lb"'
+    )
+    weighed: SomeMass | None = design_key("Mass of the whole hive. Give without_stores too.", example='"112 lb"')
+    without_stores: SomeMass | None = design_key(
+        "Mass of the hive without its honey: boxes, frames, comb, bees and pollen.", example='"61 lb"'
+    )
+    stores: AMass | None = design_key("Stores in the hive, if you know their mass.", example='"75 lb"')
+    deep_frames: Amount | None = design_key("Deep frames full of honey in the hive.", example='"5"')
+    medium_frames: Amount | None = design_key("Medium frames full of honey in the hive.", example='"3"')
 
 
 class StoresTable(SettingTable):
     """A stores file."""
 
-    format: str
-    unit: Literal["lb", "kg"] = "lb"
-    place: Words | None = None
-    wanted: SomeMass | None = None
-    strength: Words | None = None
-    bag: SomeMass | None = None
-    last_day: date | None = None
-    outside: tuple[ATemperature, ...] | None = None
-    hive: Annotated[tuple[HiveTable, ...], Field(min_length=1, max_length=_MOST_HIVES)]
+    format: str = design_key("Format of this file. Always the first line.", ..., example='"woodshop-stores/1"')
+    unit: Literal["lb", "kg"] = design_key("Unit of masses without a unit of their own.", "lb")
+    place: Words | None = design_key(
+        "A place of: woodshop sources stores. It says what hives need there.", example='"ohio"'
+    )
+    wanted: SomeMass | None = design_key(
+        "Stores that every hive needs for the winter.", otherwise="those of the place", example='"60 lb"'
+    )
+    strength: Words | None = design_key("Sugar to water in the syrup, by weight.", usual='"2:1"')
+    bag: SomeMass | None = design_key("Mass of the bags in which sugar is bought.", example='"25 lb"')
+    last_day: date | None = design_key(
+        "Last day on which you feed syrup.", otherwise="worked out from outside", example="2026-10-10"
+    )
+    outside: tuple[ATemperature, ...] | None = design_key(
+        "Mean outside temperature of each month, from January.", example='["21 F", "23 F", ...]'
+    )
+    hive: Annotated[tuple[HiveTable, ...], Field(min_length=1, max_length=_MOST_HIVES)] = design_key(
+        "A hive, or hives that are alike.", ...
+    )
 
 
 @dataclass(frozen=True, slots=True)
