@@ -72,7 +72,7 @@ def test_a_trial_takes_the_place_of_the_published_recipes(shop: Any) -> None:
     """At the mean 2.413 + 3/8 is over 2 1/2 either way: no note. At 0.834 the mean would do, and the doubt decides."""
     assert "density-decides-lumber" not in shop.findings(shop.design_text + TRIAL)
     found = shop.findings(shop.design_text + TRIAL.replace('"4.4 lb"', '"5.1 lb"'))["density-decides-lumber"]
-    assert found.value.startswith("a rim 3 1/2 in high, for sugar as loose as 0.801 kg/L")
+    assert found.value.startswith("a rim 3 1/2 in high, the full width of its boards, for sugar as loose as 0.801 kg/L")
     assert "2 1/2 in is enough" in found.limits
     surer = (
         '[trial]\nmass = ["5.1 lb", "5.1 lb"]\nbox = ["11", "7", "2"]\nmass_within = "1 g"\nlength_within = "0.5 mm"\n'

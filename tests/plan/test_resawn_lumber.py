@@ -13,6 +13,7 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND
 from woodshop.design.settings.resawing import Resawing
 from woodshop.documents.packet.assembly import assembly_section
+from woodshop.documents.packet.cautions import batch_topics
 from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.resawing import resaw_chapter
@@ -21,7 +22,7 @@ from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import thin_rip_chapter
 from woodshop.documents.saw.saw_data import saw_data
 from woodshop.drawing.pens.text import section_text
-from woodshop.drawing.values.model import Bullets, Steps, Table
+from woodshop.drawing.values.model import Bullets, Paragraph, Steps, Table
 from woodshop.errors import InputError, NothingToCutError
 from woodshop.files.one_file import json_bytes
 from woodshop.plan.buying.where_to_buy import plan_to_buy
@@ -235,6 +236,23 @@ def test_a_guarded_table_saw_takes_its_own_kerf(shop: Any) -> None:
     assert own is not None
     assert own.kerf == inch("1/8")
     assert made.total.minor == 540
+
+
+@pytest.mark.parametrize(
+    ("more", "own", "other"),
+    [("", "band saw", "table saw"), ('resaw_with = "table saw with guard and riving knife"', "table saw", "band saw")],
+)
+def test_the_cautions_are_those_of_the_saw_that_resaws(shop: Any, more: str, own: str, other: str) -> None:
+    """In the packet's chapter, on its safety page and at the saw."""
+    made = planned(shop, EIGHT, tools=TOOLS + more)
+    chapter = [block for block in resaw_chapter(made).blocks if isinstance(block, Paragraph)]
+    topics = ["resawing:", f"resawing on the {own}:", "planer:"]
+    assert [block.lead.removeprefix("Caution, ") for block in chapter[1:]] == topics
+    assert not any(other in block.text.lower() for block in chapter)
+    assert f"resawing on the {own}" in batch_topics(made)
+    assert f"resawing on the {other}" not in batch_topics(made)
+    at_saw = [step for step in saw_data(made, "0" * 64)["steps"] if step["deed"] == "Resaw, rest and plane"]
+    assert [lead.split(", ")[1] for lead, _ in at_saw[0]["cautions"]["in"]] == topics
 
 
 def test_a_thickness_that_does_not_come_out_is_refused_with_the_one_that_does(shop: Any) -> None:

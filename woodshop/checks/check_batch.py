@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from woodshop.checks.boxes import check_boxes
 from woodshop.checks.cold import check_cold, cold_tops
 from woodshop.checks.for_sale import check_prices, check_screws
+from woodshop.checks.heights import check_density, check_height
 from woodshop.checks.hives import HiveGroup, measure_hives
 from woodshop.checks.kept import Kept
 from woodshop.checks.passages import check_top_ventilation
@@ -53,7 +54,7 @@ def check_hives(
         found += check_alone(each, whole)
     for group in groups:
         found += check_group(group, whole)
-    return (*found, *check_boxes(whole), *check_top_ventilation(groups)), groups
+    return (*found, *_check_blocks(units), *check_boxes(whole), *check_top_ventilation(groups)), groups
 
 
 # ---- a unit on its own ---------------------------------------------------------------------------
@@ -62,6 +63,7 @@ def check_hives(
 def check_alone(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
     """All findings about one unit, before it goes on a hive."""
     yield from _fits_itself(unit)
+    yield from check_height(unit)
     item = unit.line.item
     if item.board_part in _OF_BOARD:
         yield from _OF_BOARD[item.board_part](unit, whole)
@@ -89,7 +91,7 @@ def _fits_itself(unit: Unit) -> list[Finding]:
 
 def _check_rim(unit: Unit, whole: CheckContext) -> list[Finding]:
     setting, place = unit.line.setting, unit.line.address
-    return [*_sugar_height(unit, whole), *_notch(unit, whole), *_density(setting, place)]
+    return [*_sugar_height(unit, whole), *_notch(unit, whole), *check_density(setting, place)]
 
 
 def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
@@ -210,49 +212,6 @@ def _block(setting: Setting, place: str, across: Length, whole: CheckContext) ->
     )
 
 
-def _density(setting: Setting, place: str) -> Iterator[Finding]:
-    """Reports whether, with a density from a published recipe, the rim would need wider lumber."""
-    board = setting.board
-    if board.height is not None or board.ripped or board.made_of != "boards":
-        return
-    if setting.loosest is not None:
-        yield from _doubt(setting, place)
-        return
-    low, high = fact("sugar.density.low_rim"), fact("sugar.density.full_board")
-    depth_at_low = setting.depth * (board.density.kg_per_litre / low.density.kg_per_litre)
-    needed = setting.mesh_top + depth_at_low + board.head_room
-    if needed <= setting.height:
-        return
-    yield Finding(
-        "density-decides-lumber",
-        Severity.NOTE,
-        place,
-        f"a rim {setting.say(setting.height)} high, calculated for sugar of {board.density}",
-        f"below {setting.least_density} you need a taller rim; published recipes imply {low.value} to {high.value}",
-        f"{low.cite}; {high.cite}",
-        "You may need wider lumber. Before you buy, pack a box of known size with damp sugar and weigh it. Enter the "
-        "damp weight and the inside of the box under [trial]. Woodshop subtracts the water.",
-    )
-
-
-def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
-    """Reports whether a more precise trial might allow a narrower board."""
-    needed = setting.mesh_top + setting.depth + setting.board.head_room
-    lower = [width for width in setting.widths if needed <= width < setting.height]
-    if not lower:
-        return
-    yield Finding(
-        "density-decides-lumber",
-        Severity.NOTE,
-        place,
-        f"a rim {setting.say(setting.height)} high, for sugar as loose as {setting.loosest}",
-        f"at {setting.board.density}, the mean of your trial, {setting.say(min(lower))} is enough",
-        "JCGM 100:2008: two standard uncertainties of what was weighed",
-        "A more precise trial may allow a narrower board. Pack and weigh the box three more times, or use a larger "
-        "box, and enter every weight under [trial].",
-    )
-
-
 def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
     """Checks how far the mesh extends onto the wood of the rim, and whether bees can pass through the mesh."""
     setting, place = unit.line.setting, unit.line.address
@@ -334,6 +293,30 @@ def _check_quilt(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
 def _holes(placed: Placed) -> list[Length]:
     pairs = zip(placed.part.cuts, placed.hollows, strict=True)
     return [h.low[2] for cut, h in pairs if cut.name == OpeningName.VENT_HOLE]
+
+
+def _check_blocks(units: tuple[Unit, ...]) -> Iterator[Finding]:
+    """Reports boards that are packed here while no packing blocks are made."""
+    parts = {unit.line.item.board_part for unit in units}
+    packed = [
+        unit
+        for unit in units
+        if unit.line.item.board_part in _OF_BOARD and unit.line.count and unit.line.hives.board_form == "packed"
+    ]
+    if not packed or BoardPart.BLOCKS in parts:
+        return
+    setting = packed[0].line.setting
+    size = f"{setting.say(setting.board.block_width)} x {setting.say(setting.board.block_length)}"
+    yield Finding(
+        "no-packing-blocks",
+        Severity.NOTE,
+        "fondant boards",
+        f"boards are packed around {len(setting.voids)} blocks, and this batch makes none",
+        f"{len(setting.voids)} packing blocks for each person who packs",
+        "common practice, no source",
+        'Without blocks, sugar fills the entrance channel and the corner vents. Make them ("packing blocks" under '
+        f"[[make]]), or use blocks that you have, {size} and taller than the rim.",
+    )
 
 
 _OF_BOARD: dict[BoardPart | None, Callable[[Unit, CheckContext], Iterable[Finding]]] = {

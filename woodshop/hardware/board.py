@@ -66,6 +66,8 @@ Share = Literal["whole bags", "by area"]
 MeshName = Literal["1/2 in", "1/3 in", "1/4 in", "1/8 in"]
 Gauge = Literal["20 ga", "22 ga", "24 ga", "26 ga"]  # or a thickness in millimeters
 PRACTICE = "common practice, no source"
+NEXT_WIDTH = "the next full width of a board; ripped to the height needed if no width is close"
+"""How the height of a wall follows from the height needed, as text."""
 BOARD_PLACE = Place(
     kind=TierKind.BOARD,
     name="board",
@@ -162,10 +164,20 @@ class BoardSettings:
     ]
     head_room: Annotated[Length, Param("head room over the sugar", "rim.head_room", "0", "3")]
     height: Annotated[
-        Length | None, Param("height of the rim", source="calculated from the sugar", least="3/4", most="12")
+        Length | None,
+        Param(
+            "height of the rim",
+            source=f"the height that mesh, sugar and head room need, then {NEXT_WIDTH}",
+            least="3/4",
+            most="12",
+        ),
     ] = None
     ripped: Annotated[
-        bool, Param("rip the rim to the height needed, instead of using a full board width", source=PRACTICE)
+        bool,
+        Param(
+            "rip walls (of rim, quilt box and feeding shim) to the height needed, instead of using a full board width",
+            source=PRACTICE,
+        ),
     ] = False
     block_boards: Annotated[
         int,
@@ -399,19 +411,28 @@ class Setting:
             return self.board.height
         if self.board.made_of == "box on hand":
             return box_height("shallow")
-        if self.board.ripped:
-            return self.needed_height.up_to(self.mark)
         return self.wall_height(self.needed_height, f"a rim for {self.sugar} on a {self.box.name} box")
+
+    @property
+    def is_full_width(self) -> bool:
+        """Whether the height of the rim was chosen, and is the full width of a board."""
+        board = self.board
+        is_chosen = board.height is None and not board.ripped and board.made_of == "boards"
+        return is_chosen and self.height in self.widths
 
     def wall_height(self, needed: Length, what: str) -> Length:
         """A wall height that the stock allows.
 
-        For boards it is the next full board width; for a sheet it is the needed height, rounded up to a mark.
+        For boards it is the next full board width, unless that is far more than the needed height. Then, and for a
+        sheet or with `ripped`, it is the needed height, rounded up to a mark.
         """
         step = millimetre(1) if self.unit == "mm" else _SHEET_STEP
+        if self.board.ripped:
+            return needed.up_to(self.mark)
         if self.board.made_of == "plywood":
             return needed.up_to(step)
-        return next_width(needed, self.widths, what, self.no_wider, step)
+        width = next_width(needed, self.widths, what, self.no_wider, step)
+        return needed.up_to(self.mark) if width - needed > self.size("wall.wider_than_needed") else width
 
     @cached_property
     def notch_rise(self) -> Length:

@@ -55,7 +55,6 @@ KINDS = {
     "hand over": "Hand over",
 }
 TOPICS = {
-    "resaw": ("resawing", "planer"),
     "saw": ("table saw", "narrow rip", "crosscut"),
     "machine": ("rabbet and groove", "table saw"),
     "drill": ("drilling",),

@@ -65,6 +65,7 @@ def schedule_batch(
     except InfeasibleProjectError as found:
         named = builder.named(found.activities)
         why = f"No schedule was found{f' for: {named}' if named else ''}. Give longer hours, or search longer."
+    resawing = planned.batch.saw.tools.resawing
     return ScheduledBatch(
         planned=planned,
         schedule=schedule,
@@ -75,7 +76,7 @@ def schedule_batch(
         made_on=today or days.quoted_on or planned.batch.lumberyard.seen,
         why_none=why,
         kinds=KINDS,
-        topics=TOPICS,
+        topics=TOPICS if resawing is None else {"resaw": resawing.caution_topics, **TOPICS},
     )
 
 

@@ -22,6 +22,12 @@ class Resawing:
     shortest: Length
     widest: Length
 
+    @property
+    def caution_topics(self) -> tuple[str, ...]:
+        """The topics of the cautions for resawing with this saw and for planing, as in `reference.cautions`."""
+        with_saw = "the table saw" if self.saw == GUARDED_TABLE_SAW else "the band saw"
+        return "resawing", f"resawing on {with_saw}", "planer"
+
     def boards_of(self, thick: Length, wood: Length) -> int:
         """How many boards of the thickness `wood` come of one board that is `thick`; 0 if fewer than two.
 

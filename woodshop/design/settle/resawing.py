@@ -24,7 +24,8 @@ def settled_resawing(
     do = "Give it under [tools]. Or remove resaw = true in the lumberyard file."
     lacking = []
     if table.resaw_height is None:
-        text = "the widest board that your band saw cuts through, standing on edge"
+        name = (table.resaw_with or BAND_SAW).partition(" with")[0]
+        text = f"the widest board that your {name} cuts through in one pass, standing on edge"
         lacking.append(Problem("tools, resaw_height", "nothing, for boards with resaw = true", text, do))
     if table.planer_shortest is None:
         text = "the shortest board that your planer takes, because resawn boards are rough"

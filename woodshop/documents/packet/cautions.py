@@ -71,7 +71,8 @@ def batch_topics(planned: PlannedBatch) -> list[str]:
     """The caution topics that apply to this batch, in the order of the work."""
     parts = [need.part for each in planned.plans for need in each.job.needs]
     topics = ["table saw", "crosscut"] if any(part.material.is_sawn for part in parts) else []
-    topics += ["resawing", "planer"] if any(resawings(each) for each in planned.lumber) else []
+    resawing = planned.batch.saw.tools.resawing
+    topics += resawing.caution_topics if resawing and any(resawings(each) for each in planned.lumber) else ()
     if topics:
         topics += [tool for tool in planned.batch.saw.tools.crosscut_with if tool in ("circular saw", "hand saw")]
     if any(part.on_edge for part in parts):

@@ -33,8 +33,7 @@ def resaw_chapter(planned: PlannedBatch) -> Section:
         return Section("", ())
     blocks: list[Block] = [
         Paragraph("Do this before any other cut. Keep a part at its full length until its boards are planed."),
-        caution_line("resawing"),
-        caution_line("planer"),
+        *map(caution_line, own.caution_topics),
         Table(_COLUMNS, tuple(rows)),
         Steps(tuple(_steps(planned, own))),
     ]

@@ -208,6 +208,10 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "packed box of known size before you buy, and enter the result under [trial]. The rim then has a margin of "
         "two standard uncertainties.",
         ("sugar.density.low_rim", "sugar.density.full_board")),
+    "wall-is-ripped": (
+        "Every board that is wide enough is much wider than a wall needs. A rim or box as high as that board is wide "
+        "would be far too high, so its walls are ripped to the height needed. Give a height if you want another one.",
+        ("wall.wider_than_needed",)),
     "entrance-too-low": (
         "The upper entrance is too small for a worker bee. Bees cannot use it. Make the entrance taller or wider.",
         ("opening.worker_easy",)),
@@ -220,6 +224,9 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "entrance-weakens-rim": (
         "Too little wood is left above the upper entrance. That wood carries the weight above and could break. Lower "
         "the entrance, or make the rim taller.", ("rim.wood_over_notch",)),
+    "no-packing-blocks": (
+        "Boards are packed with sugar, and the batch makes no packing blocks. Without them, sugar fills the entrance "
+        "channel and the corner vents. Add the blocks to what is made, or use blocks that you have.", ()),
     "block-misses-entrance": (
         "The entrance is wider than the packing block. Sugar gets into the entrance while you pack. Make the entrance "
         "no wider than the block, or run the channel along the front.",

@@ -35,7 +35,7 @@ def planed_steps(
             "is_length": True,
             "gives": "",
             "pieces": 0,
-            "cautions": {unit: _cautions(unit) for unit in as_read},
+            "cautions": {unit: _cautions(each, unit) for unit, each in as_read.items()},
             "boards": [
                 {
                     "layout": int(layout.number), "times": layout.times, "is_trim": True, "pieces": 0, "gives": "",
@@ -68,9 +68,10 @@ def _words(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> str:
     )
 
 
-def _cautions(unit: LengthUnit) -> list[list[str]]:
+def _cautions(planned: PlannedBatch, unit: LengthUnit) -> list[list[str]]:
+    own = planned.batch.saw.tools.resawing
     with lengths_in(unit):
         return [
             [f"Caution, {topic}:", " ".join([*(row.text for row in cautions(topic)), defer(topic)])]
-            for topic in ("resawing", "planer")
+            for topic in (own.caution_topics if own is not None else ())
         ]

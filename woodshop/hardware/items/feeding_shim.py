@@ -5,7 +5,7 @@ from typing import Annotated
 
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
-from woodshop.hardware.board import Setting
+from woodshop.hardware.board import NEXT_WIDTH, Setting
 from woodshop.hardware.gauge_steps import closed_test
 from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_step, squaring_step
 from woodshop.hardware.registry import Param, item
@@ -53,7 +53,14 @@ def feeding_shim(
     setting: Setting,
     *,
     height: Annotated[
-        Length | None, Param("height of the rim", None, "3/4", "6", source="calculated from the cake and its head room")
+        Length | None,
+        Param(
+            "height of the rim",
+            None,
+            "3/4",
+            "6",
+            source=f"the height that the cake and its head room need, then {NEXT_WIDTH}",
+        ),
     ] = None,
     cake: Annotated[Length, Param("thickness of the cake", "sugar.block_thickness", "1/2", "4")],
     cake_length: Annotated[Length, Param("length of the cake", "sugar.block_length", "3", "18")],

@@ -224,8 +224,8 @@ def _facts(setting: Setting) -> tuple[Spec, ...]:
 
 def _flip(setting: Setting) -> tuple[Spec, ...]:
     """Figures for the sugar density at which another board width would be needed, or would be enough."""
-    board, base = setting.board, setting.mesh_top + setting.board.head_room
-    if board.height is not None or board.ripped or board.made_of != "boards":
+    base = setting.mesh_top + setting.board.head_room
+    if not setting.is_full_width:
         return ()
     facts = []
     room = setting.height - base

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import Annotated, Literal
 
-from woodshop.hardware.board import PRACTICE, MeshName, Setting, between
+from woodshop.hardware.board import NEXT_WIDTH, PRACTICE, MeshName, Setting, between
 from woodshop.hardware.gauge_steps import closed_bit
 from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_step, squaring_step
 from woodshop.hardware.items.wire_bottom import sheet_side
@@ -34,7 +34,13 @@ def quilt_box(
     *,
     height: Annotated[
         Length | None,
-        Param("height of the box", None, "2", "12", source="calculated from shavings, vent holes and skirt"),
+        Param(
+            "height of the box",
+            None,
+            "2",
+            "12",
+            source=f"the height that shavings, vent holes and the cover's skirt need, then {NEXT_WIDTH}",
+        ),
     ] = None,
     floor: Annotated[Literal["cloth", "mesh"], Param("material that carries the shavings", source=PRACTICE)] = "cloth",
     shavings: Annotated[Length, Param("depth of the shavings", "quilt.shavings_depth", "1", "8")],
