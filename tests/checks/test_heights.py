@@ -79,5 +79,5 @@ def test_a_height_that_was_asked_for_is_not_reported(shop: Any, more: str) -> No
 def test_the_note_on_density_says_that_the_height_is_the_width_of_a_board(shop: Any) -> None:
     """Of 2.416 in needed, 2 1/2 in are made; a ripped rim does not depend on the widths of boards."""
     note = found(shop, DESIGN, "2 1/2")["density-decides-lumber"]
-    assert note.value == "a rim 2 1/2 in high, the full width of its boards; sugar of 0.85 kg/L needs 2.42 in"
+    assert note.value == "a rim 2 1/2 in high, the full width of its boards, for sugar of 0.85 kg/L"
     assert "density-decides-lumber" not in found(shop, DESIGN, "11 1/4")

@@ -51,8 +51,7 @@ def check_density(setting: Setting, place: str) -> Iterator[Finding]:
         "density-decides-lumber",
         Severity.NOTE,
         place,
-        f"a rim {setting.say(setting.height)} high, the full width of its boards; sugar of {board.density} needs "
-        f"{setting.wording.roughly(setting.needed_height)}",
+        f"a rim {setting.say(setting.height)} high, the full width of its boards, for sugar of {board.density}",
         f"below {setting.least_density} you need a taller rim; published recipes imply {low.value} to {high.value}",
         f"{low.cite}; {high.cite}",
         "You may need wider lumber. Before you buy, pack a box of known size with damp sugar and weigh it. Enter the "

@@ -267,7 +267,7 @@ def _height_from(setting: Setting) -> str:
         return GIVEN
     if board.made_of == "box on hand":
         return "the shallow box on hand"
-    return "the next full width of a board" if setting.is_full_width else "cut to the height needed"
+    return "the next full board width" if setting.is_full_width else "cut to the height needed"
 
 
 def sugar_section(batch: Batch, units: tuple[Unit, ...], is_brief: bool = False) -> Section:
