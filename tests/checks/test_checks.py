@@ -105,8 +105,6 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
 OWN = {"gap-between-boxes", "loose-frames", "mice-at-the-entrance", "top-ventilation-is-disputed"}
 # found in test_boxes.py, which has a measured file, in test_patterns.py, test_moves.py and test_heights.py, and with an
 # item of another package
-# found in test_boxes.py, which has a measured file, in test_moves.py, test_heights.py, and with an item from outside
->>>>>>> effc677e (Walls are ripped where every board is far too wide, with a note; cautions follow the saw that resaws; boards packed without blocks are reported)
 ELSEWHERE = {
     "wall-is-ripped",
     "book-entry-not-used",
