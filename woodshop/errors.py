@@ -6,6 +6,7 @@ Every message gives, in this order: the place, the given value, the wanted value
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +33,7 @@ class WoodshopError(Exception):
         super().__init__("\n".join(str(problem) for problem in problems))
         self.problems = problems
 
-    def __reduce__(self) -> tuple[type["WoodshopError"], tuple[Problem, ...]]:
+    def __reduce__(self) -> tuple[Any, ...]:
         return type(self), self.problems
 
 
@@ -46,6 +47,26 @@ class NothingToCutError(WoodshopError):
     """No piece can be cut from the given stock, or a plan failed its own check. Nothing was written."""
 
     exit_code = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Shortage:
+    """Pieces of one size that limited stock cannot make: their names, how many are `missing`, and how many `wanted`."""
+
+    names: tuple[str, ...]
+    missing: int
+    wanted: int
+
+
+class ShortOfStockError(NothingToCutError):
+    """There is too little limited stock. `short` has a row for each size of which pieces are missing, if known."""
+
+    def __init__(self, *problems: Problem, short: tuple[Shortage, ...] = ()) -> None:
+        super().__init__(*problems)
+        self.short = short
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (*super().__reduce__(), {"short": self.short})
 
 
 RENAMED = {"yard": "lumberyard", "one_yard_only": "one_lumberyard", "flat kit": "unassembled kit", "rack": "offcut"}

@@ -109,13 +109,14 @@ def test_parts_round_up_and_stock_rounds_down(shop: Any, text: str, metric: bool
             )
 
 
-@pytest.mark.parametrize(("width", "unit"), [("5 1/2 in", "mm"), ("5 29/64 in", "in"), ("7 1/4 in", "mm")])
+@pytest.mark.parametrize(("width", "unit"), [("5 1/2 in", "mm"), ("5 29/64 in", "in"), ("6 3/4 in", "mm")])
 def test_a_wall_as_wide_as_its_board_is_never_ripped_to_a_mark_of_the_tape(shop: Any, width: str, unit: str) -> None:
-    """A millimetre tape has no mark at 5 1/2 in: the rim is as high as the board all the same, and needs no rip."""
+    """A millimetre tape has no mark at 5 1/2 in: a rim that needs about 5 in is as high as the board all the same."""
     board = f'[[board]]\nthickness = "3/4 in"\nwidth = "{width}"\nsizes = [{{ length = "8 ft", price = "9.00" }}]\n'
     lumberyard = re.sub(r"\[\[(?:board|offcut)\]\]\n(?:.+\n)+", "", shop.lumberyard_text) + board
     text = shop.design_text.replace('unit = "in"', f'unit = "{unit}"').replace('"1/4"', '"1/4 in"')
-    batch = shop.batch(re.sub(r"item = .*", 'item = "fondant rim"', text), lumberyard)
+    text = re.sub(r"item = .*", 'item = "fondant rim"', text) + '[board]\nhead_room = "3 in"\n'
+    batch = shop.batch(text, lumberyard)
     (job,) = parts_needed(batch, make_units(batch))
     assert {blank.width for blank in job.job.blanks} == {stock.width for stock in job.job.stock}
 

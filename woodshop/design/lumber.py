@@ -61,12 +61,17 @@ def half_millimeters(length: Length) -> Length:
     return length.down_to(millimetre("1/2"))
 
 
+def is_near(wood: Length, other: Length) -> bool:
+    """Whether boards of one thickness usually do for the other."""
+    return abs(wood - other) <= _NEAR_WOOD
+
+
 def default_wood(lumberyard: Lumberyard, unit: LengthUnit, defaults: list[Default]) -> Length:
     """The default thickness of the wood: in a metric design, of the boards for sale the closest to the usual one."""
     row = fact("box.wall")
     usual = row.length
     sold = {offer.thickness for offer in lumberyard.offers if offer.thickness is not None and not offer.label}
-    near = [each for each in sold if abs(each - usual) <= _NEAR_WOOD]
+    near = [each for each in sold if is_near(each, usual)]
     if unit == "in" or not near or usual in near:
         defaults.append(Default("design", "wood", row.value, row.cite))
         return usual
@@ -159,14 +164,16 @@ def no_wider(
 ) -> NoWider:
     """A sentence about why no wall can be higher than the widest of `widths`."""
     thick = wood.text(unit)
+    on_hand = all(offer.label for offer in boards_for(lumberyard, wood, saw))
+    reason = _resawn_words(lumberyard, wood, saw, unit) if on_hand else ""
     if widths:
         wide = [offer for offer in lumberyard.too_long if _is_thick(offer, wood) and offer.width > widths[-1]]
         given = f"{widths[-1].text(unit)} as the widest board {thick} thick"
         if not wide:
-            return NoWider(given, 'Add a wider board, or set made_of = "plywood" under [board].', True)
+            return NoWider(given, reason or 'Add a wider board, or set made_of = "plywood" under [board].', True)
         return NoWider(f"{given}; {_dropped(lumberyard, wide, unit)}", _longer(wide, unit), True)
     given, do = _none(lumberyard, wood, unit)
-    return NoWider(given, _resawn_words(lumberyard, wood, saw, unit) or do, False)
+    return NoWider(given, reason or do, False)
 
 
 def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
@@ -266,6 +273,7 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
         if any(offer.to_carry < offer.length for offer in wide):
             carry = min(offer.to_carry for offer in wide if offer.to_carry < offer.length).text(unit)
             do = f"Pieces up to {carry} come home: set a larger longest in the lumberyard file, or add an offcut."
+        do += _no_resawn(batch, need, offers)
         return Problem(place, given, wanted, do)
     if not offers:
         return Problem(place, given, f"a board {part.thickness.text(unit)} thick", "Add one to the lumberyard file.")
@@ -277,10 +285,20 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
     do = f"Add such a board; the widest here is {widest.text(unit)}."
     if any(offer.twisted for offer in offers):
         do += " Twisted boards are never ripped."
+    do += _no_resawn(batch, need, offers)
     if saw.remainder_allowance is None and width < widest:
         allowance = "1 mm" if unit == "mm" else "1/16"
         do += f' Or set remainder_allowance = "{allowance}" under [saw], and measure what remains.'
     return Problem(place, given, wanted, do)
+
+
+def _no_resawn(batch: Batch, need: Need, offers: Iterable[Offer]) -> str:
+    """Why thicker boards do not help, with a space before it, if there are only offcuts of this thickness."""
+    wood = need.part.material.thickness
+    if wood is None or not all(offer.label for offer in offers):
+        return ""
+    reason = resawn_reason(batch.lumberyard, wood, batch.saw, batch.unit)
+    return reason and f" {reason}"
 
 
 def across(need: Need) -> Length:
@@ -332,17 +350,34 @@ def _none(lumberyard: Lumberyard, wood: Length, unit: LengthUnit) -> tuple[str, 
 
 def _resawn_words(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: LengthUnit) -> str:
     """What to do if boards may be resawn, but not to this thickness; "" if none may be."""
-    own = saw.tools.resawing
-    if own is None:
-        return ""
-    thick = max(o.thickness for o in lumberyard.offers if o.resaw and o.thickness is not None)
-    two = ((thick - own.kerf) / 2 - own.planing * 2).down_to(inch("1/8") if unit == "in" else millimetre(1))
-    if two <= ZERO:
+    reason = resawn_reason(lumberyard, wood, saw, unit)
+    return reason and (
+        f"{reason} Set wood in the design to {resawn_at_most(lumberyard, saw, unit).text(unit)} or less, or add boards "
+        f"{wood.text(unit)} thick to the lumberyard file."
+    )
+
+
+def _thickest(lumberyard: Lumberyard) -> Length:
+    """The thickness of the thickest boards that may be resawn."""
+    return max((o.thickness for o in lumberyard.offers if o.resaw and o.thickness is not None), default=ZERO)
+
+
+def resawn_at_most(lumberyard: Lumberyard, saw: SawSettings, unit: LengthUnit) -> Length:
+    """How thick two boards out of one can be, rounded down to an eighth or a millimeter, or zero."""
+    own, thick = saw.tools.resawing, _thickest(lumberyard)
+    if own is None or thick <= own.kerf + own.planing * 4:
+        return ZERO
+    return ((thick - own.kerf) / 2 - own.planing * 2).down_to(inch("1/8") if unit == "in" else millimetre(1))
+
+
+def resawn_reason(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: LengthUnit) -> str:
+    """Why no board of this thickness comes of those that may be resawn; "" if none may be, or if one does."""
+    own, two = saw.tools.resawing, resawn_at_most(lumberyard, saw, unit)
+    if own is None or two <= ZERO or any(resawn(offer, wood, saw) for offer in lumberyard.offers):
         return ""
     return (
-        f"Of a board {thick.text(unit)} thick come two of {two.text(unit)} at most, after a kerf of "
-        f"{own.kerf.text(unit)} and {own.planing.text(unit)} planed off each face. Set wood in the design to "
-        f"{two.text(unit)} or less, or add boards {wood.text(unit)} thick to the lumberyard file."
+        f"Of a board {_thickest(lumberyard).text(unit)} thick come two of {two.text(unit)} at most, after a kerf of "
+        f"{own.kerf.text(unit)} and {own.planing.text(unit)} planed off each face."
     )
 
 

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
@@ -18,7 +18,8 @@ from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumber import too_little
 from woodshop.design.settings.buying import Worth, wishes_for, worth_problem
-from woodshop.errors import InputError, NothingToCutError, Problem
+from woodshop.design.shortage import shortages
+from woodshop.errors import InputError, NothingToCutError, Problem, ShortOfStockError
 from woodshop.findings import Report
 from woodshop.plan.bills import bills, bills_to_json, topped_up
 from woodshop.plan.buy_list import buy, goods_on_hand, uses
@@ -154,14 +155,27 @@ def plan_batch(
     refuse_worth(jobs, batch)
     try:
         plans, lumber = at_home(planned_jobs(jobs, batch.worth, effort, progress), batch.unit)
-    except NothingToCutError as short:
+    except ShortOfStockError as short:
+        raise in_words(batch, units, jobs, short) from short
+    except NothingToCutError as none:
         whys = [too_little(batch, job.material, job.offers) for job in jobs if job.material.is_lumber]
-        raise NothingToCutError(*short.problems, *filter(None, whys)) from short
+        raise NothingToCutError(*none.problems, *filter(None, whys)) from none
     purchases, unpriced = buy(batch, units, plans, lumber)
     return bought_batch(
         batch, units, plans, lumber=lumber, purchases=topped_up(batch.lumberyard, purchases), unpriced=unpriced,
         report=report,
     )  # fmt: skip
+
+
+def in_words(
+    batch: Batch, units: Sequence[Unit], jobs: Iterable[MaterialJob], why: ShortOfStockError
+) -> NothingToCutError:
+    """The shortage that stopped one of these jobs, with the sizes of the parts, and what would cure it."""
+    names = {name for short in why.short for name in short.names}
+    for job in jobs:
+        if names and names <= {need.address for need in job.needs}:
+            return NothingToCutError(*shortages(batch, units, job.needs, job.offers, why))
+    return why
 
 
 def refuse_worth(jobs: Sequence[MaterialJob], batch: Batch) -> None:

@@ -30,7 +30,7 @@ from woodshop.cutting.model.lumber_plan import BoughtBoard, LumberPlan, home_pla
 from woodshop.cutting.model.plan import Assurance, BoundKind, Certificate, Effort, Layout
 from woodshop.cutting.order.sequence import as_sawn
 from woodshop.cutting.planner.integer import EFFORTS, ROUNDS, part_of
-from woodshop.cutting.planner.plan_job import refuse_unfit
+from woodshop.cutting.planner.plan_job import refuse_unfit, short_of_stock
 from woodshop.cutting.planner.pricing import (
     SCALE,
     Column,
@@ -340,21 +340,11 @@ class _Search:
         found = solve_whole(self._with_shortage(programme.model, programme), nodes=2_000, absolute_gap=0.5)
         if found.counts is None:
             return
-        missing = iter(found.counts[len(programme.model.costs) :])
-        limited = ", ".join(
-            f"{own.stock.count} of {own.stock.id!r}" for own in self.job.lumber if own.stock.count is not None
-        )
-        problems = []
-        for network in self.boards.networks:
-            for size in network.sizes:
-                count = next(missing)
-                if count:
-                    names = ", ".join(repr(name) for name, _ in size.ids)
-                    given = f"{limited}: {count} of {size.count} wanted cannot be cut"
-                    do = "Add stock, or ask for fewer."
-                    problems.append(Problem(f"part {names}", given, "enough stock for all parts", do))
-        if problems:
-            raise NothingToCutError(*problems)
+        missing = found.counts[len(programme.model.costs) :]
+        sizes = [size for network in self.boards.networks for size in network.sizes]
+        short = short_of_stock(self.job.base, zip(sizes, missing, strict=True))
+        if short.short:
+            raise short
 
     def _no_plan(self) -> Problem:
         do = "Use --thorough, or ask for fewer parts."

@@ -1,6 +1,6 @@
 """Plans a job. Reports blanks that do not fit any stock, and shortages of stock."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
@@ -15,11 +15,11 @@ from woodshop.cutting.planner.assemble import finish
 from woodshop.cutting.planner.board_prices import board_prices
 from woodshop.cutting.planner.first_fit import first_fit
 from woodshop.cutting.planner.integer import EFFORTS, Answer, search
-from woodshop.cutting.planner.knapsack import Key, lays_of
+from woodshop.cutting.planner.knapsack import Key, SameBlanks, lays_of
 from woodshop.cutting.planner.network import Network, build_network
 from woodshop.cutting.planner.pricing import SCALE, enumerate_columns
 from woodshop.cutting.planner.solver import SolverFailedError
-from woodshop.errors import NothingToCutError, Problem
+from woodshop.errors import NothingToCutError, Problem, Shortage, ShortOfStockError
 
 
 def refuse_unfit(job: Job, network: Network) -> None:
@@ -50,8 +50,6 @@ def refuse_unfit(job: Job, network: Network) -> None:
 def _unfit(job: Job, network: Network, i: int) -> Problem:
     size = network.sizes[i]
     names = ", ".join(repr(name) for name, _ in size.ids)
-    flat = job.is_flat
-    shown = f"{size.length} x {size.width}" if flat else str(size.length)
     best: tuple[int, int, int, str] | None = None
     for stock, board in zip(job.stock, network.boards, strict=True):
         longest = max((extent for _, extent in board.segments), default=0)
@@ -72,20 +70,32 @@ def _unfit(job: Job, network: Network, i: int) -> Problem:
             "stages, "
             f"{job.cutting.first} first) and these rules ({rules})"
         )
-    return Problem(f"part {names}", f"{shown} {job.unit}", wanted, "Add larger stock, or change the part or the rules.")
+    return Problem(f"part {names}", _shown(job, size), wanted, "Add larger stock, or change the part or the rules.")
 
 
-def missing_stock(job: Job, network: Network, missing: tuple[int, ...]) -> list[Problem]:
-    """The shortage, as problems: the limited stock, and how many of each blank are missing (as far as known)."""
+def short_of_stock(job: Job, missing: Iterable[tuple[SameBlanks, int]]) -> ShortOfStockError:
+    """The error for limited stock that is too little: how many of each size are missing, as far as known."""
     limited = ", ".join(f"{stock.count} of {stock.id!r}" for stock in job.stock if stock.count is not None)
-    do = "Add stock, or ask for fewer."
-    problems = []
-    for size, count in zip(network.sizes, missing, strict=False):
+    problems, short = [], []
+    for size, count in missing:
         if count:
-            names = ", ".join(repr(name) for name, _ in size.ids)
+            names = tuple(name for name, _ in size.ids)
             given = f"{limited}: {count} of {size.count} wanted cannot be cut"
-            problems.append(Problem(f"part {names}", given, "enough stock for all parts", do))
-    return problems or [Problem("stock", limited or "none", "enough stock for every part (no plan was found)", do)]
+            wanted = f"enough stock for all parts, each {_shown(job, size)}"
+            do = "Add stock that is large enough, or ask for fewer."
+            problems.append(Problem(f"part {', '.join(map(repr, names))}", given, wanted, do))
+            short.append(Shortage(names, count, size.count))
+    if not problems:
+        do = "Add stock, or ask for fewer."
+        return ShortOfStockError(
+            Problem("stock", limited or "none", "enough stock for every part (no plan was found)", do)
+        )
+    return ShortOfStockError(*problems, short=tuple(short))
+
+
+def _shown(job: Job, size: SameBlanks) -> str:
+    """A size in the unit of the job, as text."""
+    return f"{size.length} x {size.width} {job.unit}" if job.is_flat else f"{size.length} {job.unit}"
 
 
 def certify(job: Job, network: Network, prices: Sequence[int]) -> Certificate | None:
@@ -187,7 +197,7 @@ def plan(job: Job, *, effort: Effort = "default", progress: Progress | None = No
         layouts = finish(job, network, pencil)
         candidates.append((cost_of(job, layouts), 1, layouts))
     if not candidates:
-        raise NothingToCutError(*missing_stock(job, network, answer.missing))
+        raise short_of_stock(job, zip(network.sizes, answer.missing, strict=False))
     cost, by_first_fit, layouts = min(candidates, key=lambda candidate: candidate[:2])
     is_first_fit = bool(by_first_fit) and answer.layouts is None
     for prices in () if answer.prices is None else board_prices(job, network, answer.prices, cost):

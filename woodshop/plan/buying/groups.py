@@ -13,7 +13,7 @@ from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Offer, Pack, Ready
 from woodshop.design.lumberyard.lumberyard_tables import Terms
 from woodshop.design.settings.buying import Worth
-from woodshop.errors import InputError, NothingToCutError, Problem
+from woodshop.errors import InputError, NothingToCutError, Problem, ShortOfStockError
 from woodshop.findings import Finding, Report, Severity, gather
 from woodshop.plan.buy_list import amounts_to_buy, least_cost, packs_bought, stock_bought
 from woodshop.plan.lumber_at_home import at_home
@@ -206,6 +206,7 @@ class BuyingGroup(ABC):
         self.name, self.sellers, self.offcuts, self.from_offcuts = name, sellers, offcuts, from_offcuts
         self.options: dict[Lumberyards, Option] = {}
         self.refused: dict[Lumberyards, str] = {}
+        self.short: ShortOfStockError | None = None  # even of all lumberyards together
 
     def job_for(self, lumberyards: Lumberyards) -> Wanted | None:
         """The cutting job for these lumberyards, if there is one."""
@@ -236,6 +237,8 @@ class BuyingGroup(ABC):
                 return self.option(own).least, ""
             except NothingToCutError as bad:
                 self.refused[own] = f"{bad.problems[0].given} ({self.name})"
+                if own == self.sellers and isinstance(bad, ShortOfStockError):
+                    self.short = bad
         for wider, reason in self.refused.items():
             if own <= wider:
                 return None, reason

@@ -11,7 +11,7 @@ from woodshop.cutting.model.plan import Effort
 from woodshop.cutting.planner.plan_job import refuse_uncuttable
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumberyard.lumberyard_tables import Terms
-from woodshop.errors import InputError, NothingToCutError, Problem
+from woodshop.errors import InputError, NothingToCutError, Problem, ShortOfStockError
 from woodshop.findings import Report
 from woodshop.plan.bills import bills, topped_up
 from woodshop.plan.buying.groups import (
@@ -25,7 +25,8 @@ from woodshop.plan.buying.groups import (
     with_notes,
 )
 from woodshop.plan.lumber_at_home import at_home
-from woodshop.plan.plan_batch import bought_batch, plan_batch
+from woodshop.plan.parts_needed import parts_needed
+from woodshop.plan.plan_batch import bought_batch, in_words, plan_batch
 from woodshop.plan.values import Choice, Choices, PlannedBatch, Purchase, Unpriced
 from woodshop.units.lengths import Money
 
@@ -138,7 +139,10 @@ def _all_together(
     names = frozenset(terms.lumberyard for terms in batch.lumberyard.terms)
     groups = groups_of(variant, book)
     book.prepare([group.job_for(names) for group in groups.values()], progress)
-    options = [group.option(names) for group in groups.values()]
+    try:
+        options = [group.option(names) for group in groups.values()]
+    except ShortOfStockError as short:
+        raise in_words(batch, units, parts_needed(batch, units), short) from short
     plans, lumber = at_home([option.plan for option in options if option.plan is not None], batch.unit)
     return bought_batch(
         batch,
@@ -251,6 +255,9 @@ class _Search:
     def planned(self, report: Report) -> PlannedBatch:
         """The best set as a complete result."""
         if self.best is None or self.best.found is None:
+            if short := next((group.short for group in self.groups[0].values() if group.short is not None), None):
+                units = self.variants[0].units
+                raise in_words(self.batch, units, parts_needed(self.batch, units), short) from short
             raise NothingToCutError(*self._lacking())
         found, variant = self.best.found, self.variants[self.best.variant]
         plans, lumber = at_home([o.plan for o in found.options if o.plan is not None], self.batch.unit)
@@ -316,6 +323,8 @@ def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
             try:
                 for group in groups.values():
                     _refuse_group(group, lumberyards)
+            except ShortOfStockError as short:
+                first = first or in_words(batch, units, parts_needed(batch, units), short)
             except NothingToCutError as why:
                 first = first or why
             else:
