@@ -119,7 +119,9 @@ def test_straight_edges_and_square_ends_are_remedies_where_they_make_room(
     lumberyard = BARE + OFFCUT.format(width, length, bad)
     text = text_of(QUILT)
     why = refused(shop, text, lumberyard)
-    assert any(f"if the {words} on offcut P1, set {key} = true there: less is cut off." in each.do for each in why)
+    assert any(
+        f"if the {words} on offcut P1, set {key} = true under [[offcut]]: less is cut off." in each.do for each in why
+    )
     straight = BARE + OFFCUT.format(width, length, STRAIGHT)
     assert missing(shop, text, straight) < missing(shop, text, lumberyard)
     again = () if not missing(shop, text, straight) else refused(shop, text, straight)
@@ -152,6 +154,6 @@ def test_a_lumberyard_with_a_fee_says_the_same(shop: Any) -> None:
 
 def test_a_shortage_survives_the_way_from_another_process() -> None:
     why = ShortOfStockError(Problem("a", "b", "c", "d"), short=(Shortage(("x",), 1, 2),))
-    again = pickle.loads(pickle.dumps(why))  # noqa: S301
+    again = pickle.loads(pickle.dumps(why))
     assert (again.problems, again.short) == (why.problems, why.short)
     assert re.match("a: given b", str(again))

@@ -148,7 +148,10 @@ def _straight(batch: Batch, own: Sequence[Offer], long: Length, wide: Length) ->
             if _pieces(batch.saw, other, long, wide) > _pieces(batch.saw, offer, long, wide)
         ]
         if labels:
-            yield f"Or, if the {words} on offcut {' and '.join(labels)}, set {key} = true there: less is cut off."
+            do = f"set {key} = true under [[offcut]]"
+            if batch.inventory is not None:
+                do = f"enter {key} for it in the shop's book"
+            yield f"Or, if the {words} on offcut {' and '.join(labels)}, {do}: less is cut off."
 
 
 def _pieces(saw: SawSettings, offer: Offer, long: Length, wide: Length) -> int:
