@@ -167,6 +167,51 @@ def test_a_board_on_hand_is_resawn_once_and_bought_never(shop: Any) -> None:
     assert not [row for row in verify_file(written(made)) if row["findings"]]
 
 
+OFFCUT = """
+[[offcut]]
+label = "K1"
+nominal = "2x4"
+length = "60"
+count = 2
+square_ends = true
+straight_edges = true
+rounded_edges = true
+{}
+"""
+
+
+def test_an_offcut_is_resawn_only_if_the_file_says_so(shop: Any) -> None:
+    """Each of four thin boards 60 in long holds two sides of 19 7/8 in and an end of 15 in: enough for two rims."""
+    text = DESIGN.format(tools=TOOLS, items=RIM)
+
+    def made_with(more: str) -> PlannedBatch:
+        batch = shop.batch(text, LUMBERYARD.format(terms=CAR, sizes=EIGHT) + OFFCUT.format(more))
+        return plan_to_buy(batch, *check_batch(batch), effort="quick")
+
+    own = made_with("resaw = true")
+    assert not wood(own)
+    assert {each.offer.label for bought in own.lumber for each in resawings(bought)} == {"K1"}
+    assert not [row for row in verify_file(written(own)) if row["findings"]]
+    for more in ("", "resaw = false"):
+        made = made_with(more)
+        assert wood(made) == {"2x4 framing spruce, 8 ft": 1, "cuts across boards": 1}
+        assert not any(each.offer.label for bought in made.lumber for each in resawings(bought))
+
+
+@pytest.mark.parametrize(
+    ("more", "given"),
+    [
+        ("twisted = true", "a twisted board"),
+        ('mesh = "1/2 in"\nwidth = "24"', "what is no board"),
+    ],
+)
+def test_only_a_flat_board_is_resawn(shop: Any, more: str, given: str) -> None:
+    offcut = OFFCUT.format(f"resaw = true\n{more}")
+    offcut = offcut.replace('nominal = "2x4"\n', "") if "mesh" in more else offcut
+    with pytest.raises(InputError, match=f"resaw: given true for {given}; wanted true only for a flat board"):
+        shop.lumberyard(LUMBERYARD.format(terms=CAR, sizes=EIGHT) + offcut)
+
+
 def test_no_part_is_shorter_than_the_planer_takes(shop: Any) -> None:
     made = planned(shop, EIGHT, tools=TOOLS.replace('"14"', '"40"'))
     assert made.total.minor == 540

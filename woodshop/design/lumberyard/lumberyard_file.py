@@ -43,7 +43,7 @@ from woodshop.reference.materials import (
     sheet_material,
     size_example,
 )
-from woodshop.units.lengths import ZERO, Length, Mass, Money, size_name
+from woodshop.units.lengths import Length, Mass, Money, size_name
 from woodshop.units.wording import LengthUnit
 
 ON_HAND = "bought"
@@ -391,11 +391,7 @@ def _offcuts(where: str, table: LumberyardTable, found: list[Problem], left_out:
             section = _section(place, piece.nominal, piece.thickness, piece.width, found)
             material = None if section is None else board_material(section[0], table.unit)
             thick, width = section or (None, None)
-        for key, stretches in (("bad", piece.bad), ("tight_knots", piece.tight_knots)):
-            for low, high in stretches:
-                if not ZERO <= low < high <= piece.length:
-                    given, end = f"{low.text(table.unit)} to {high.text(table.unit)}", piece.length.text(table.unit)
-                    found.append(Problem(f"{place}, {key}", given, f"a stretch within 0 to {end}", "Measure again."))
+        found += piece.problems(place, table.unit)
         if material is None or width is None:
             continue
         what = f"offcut {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material.spoken}"
@@ -419,7 +415,9 @@ def _offcuts(where: str, table: LumberyardTable, found: list[Problem], left_out:
                 bad=tuple(sorted(piece.bad + knots)),
                 square_ends=piece.square_ends,
                 straight_edges=piece.straight_edges,
+                rounded_edges=piece.rounded_edges,
                 twisted=piece.twisted,
+                resaw=piece.resaw,
             )
         )
     return offers

@@ -12,7 +12,8 @@ from pydantic_core import PydanticCustomError
 from woodshop.design.schema import AnyLength, Cents, SettingTable, Size, SomeMass, Words, design_key
 from woodshop.errors import Problem
 from woodshop.reference.materials import sheet_kinds, size_example
-from woodshop.units.lengths import Money
+from woodshop.units.lengths import ZERO, Money
+from woodshop.units.wording import LengthUnit
 
 Goods = Literal["sugar", "shavings", "staples", "screws", "pins", "glue", "vinegar", "cloth"]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
@@ -183,7 +184,24 @@ class OffcutTable(OfSheetKind):
     )
     square_ends: bool = design_key("Whether its ends are square. If not, they are squared first.", False)
     straight_edges: bool = design_key("Whether its edges are straight. If not, they are straightened.", False)
+    rounded_edges: bool = design_key("Whether the edges are rounded, as of framing lumber: they are cut off.", False)
     twisted: bool = design_key("Whether it is twisted. It is then only crosscut, never ripped.", False)
+    resaw: bool = design_key("Whether this board may be resawn at home into thinner ones.", False)
+
+    def problems(self, place: str, unit: LengthUnit) -> list[Problem]:
+        """Stretches that are not on the piece, and resawing of what is no flat board."""
+        found = []
+        for key, stretches in (("bad", self.bad), ("tight_knots", self.tight_knots)):
+            for low, high in stretches:
+                if not ZERO <= low < high <= self.length:
+                    given, end = f"{low.text(unit)} to {high.text(unit)}", self.length.text(unit)
+                    found.append(Problem(f"{place}, {key}", given, f"a stretch within 0 to {end}", "Measure again."))
+        is_board = self.nominal is not None or self.thickness is not None
+        if self.resaw and (self.twisted or not is_board):
+            given = "true for a twisted board" if is_board else "true for what is no board"
+            wanted = "true only for a flat board, because its face must lie against the fence"
+            found.append(Problem(f"{place}, resaw", given, wanted, "Remove the line."))
+        return found
 
 
 class PackTable(SettingTable):
