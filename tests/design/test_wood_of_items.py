@@ -6,7 +6,8 @@ import pytest
 
 from tests.design.test_screws_for_sale import bought, lumberyard_with
 from woodshop.checks.check_batch import check_batch
-from woodshop.errors import InputError
+from woodshop.design.make_units import make_units
+from woodshop.errors import InputError, NothingToCutError
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.units.lengths import inch
 
@@ -63,3 +64,20 @@ def test_what_does_not_go_together_is_refused(shop: Any) -> None:
         lumberyard = lumberyard_with(shop, "screws #8 x 2 in", "screws #10 x 3 1/2 in") + boards
         with pytest.raises(InputError, match=words):
             check_batch(shop.batch(design, lumberyard))
+
+
+def test_walls_of_plywood_are_named_as_the_cause(shop: Any) -> None:
+    """For wood of one item, and for a sheet that no lumberyard sells; with boards again, both are made."""
+    plywood = '[board]\nmade_of = "plywood"\n'
+    lumberyard = lumberyard_with(shop, "screws #8 x 2 in") + THIN.format("7 1/4")
+    with pytest.raises(InputError, match=r"5/8 in for an item whose walls are made of plywood.*Or set made_of"):
+        make_units(shop.batch(shop.design_text + plywood + QUILT, lumberyard))
+    boards = QUILT + 'made_of = "boards"\n'
+    made = make_units(shop.batch(shop.design_text + plywood + boards, lumberyard))
+    assert {unit.line.item.name for unit in made} >= {"fondant rim", "quilt box"}
+    batch = shop.batch(shop.design_text + plywood, lumberyard.replace('plywood = "3/4 in"', 'plywood = "1/4 in"'))
+    with pytest.raises(NothingToCutError) as why:
+        parts_needed(batch, make_units(batch))
+    (cause,) = why.value.problems
+    assert cause.given == 'no plywood 3/4 in, of which walls are made: made_of = "plywood"'
+    assert 'Or set made_of = "boards" under [board]' in cause.do

@@ -15,7 +15,8 @@ def check_height(unit: Unit) -> Iterator[Finding]:
     is_rim = item.board_part is BoardPart.RIM
     given = board.height if is_rim else dict(unit.line.given).get("height")
     sides = unit.as_designed.named(*item.place.walls[:1]) if item.place is not None and item.place.walls else ()
-    if not sides or given is not None or board.ripped or board.made_of != "boards":
+    is_chosen = given is None and not board.ripped and board.made_of != "plywood"
+    if not sides or not is_chosen or (is_rim and board.made_of != "boards"):
         return
     high = sides[0].part.width
     wider = [width for width in setting.widths if width >= high]

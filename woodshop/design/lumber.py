@@ -197,7 +197,12 @@ def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
     if long:
         given = f"every {material}: {_dropped(batch.lumberyard, long, batch.unit)}"
         return Problem(where, given, listed, _longer(long, batch.unit))
-    return Problem(where, f"no {material}", listed, "Add it to the lumberyard file, with its price.")
+    given, do = f"no {material}", "Add it to the lumberyard file, with its price."
+    of_plywood = {line.item.name for line in batch.lines if line.setting.board.made_of == "plywood"}
+    if material.kind.name == "plywood" and any(need.address.split(" / ")[0] in of_plywood for need in needs):
+        given += ', of which walls are made: made_of = "plywood"'
+        do += ' Or set made_of = "boards" under [board], or under [[make]] for some items.'
+    return Problem(where, given, listed, do)
 
 
 def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> list[Problem]:

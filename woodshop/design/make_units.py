@@ -52,6 +52,15 @@ def _is_made(line: BatchLine, given: dict[str, Any], setting: Any) -> bool:
     return True
 
 
+def _not_of_wood(line: BatchLine) -> Problem:
+    """The problem of an item whose own `wood` makes none of its parts."""
+    size, given, do = line.setting.say(line.setting.wood), "for an item without such wood", "Remove the line."
+    if line.setting.board.made_of == "plywood":
+        given = 'for an item whose walls are made of plywood: made_of = "plywood" holds for all walls'
+        do = 'Remove the line. Or set made_of = "boards" under [[make]] for this item.'
+    return Problem(f"make, {line.item.name}, wood", f"{size} {given}", "an item with walls of boards", do)
+
+
 def make_units(batch: Batch) -> tuple[Unit, ...]:
     """One unit for every line. Raises InputError if an item cannot be made as requested."""
     units: list[Unit] = []
@@ -62,9 +71,7 @@ def make_units(batch: Batch) -> tuple[Unit, ...]:
         try:
             made = alike.get(kind) or alike.setdefault(kind, line.item.make(line.setting, **dict(line.given)))
             if line.has_own_wood and line.item.board_part is None and not _is_of_wood(made, line.setting.wood):
-                given = f"{line.setting.say(line.setting.wood)} for an item without such wood"
-                place = f"make, {line.item.name}, wood"
-                raise InputError(Problem(place, given, "an item with walls of boards", "Remove the line."))
+                raise InputError(_not_of_wood(line))
             units.append(Unit(line, made))
         except InputError as why:
             found += why.problems
