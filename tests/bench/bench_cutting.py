@@ -16,7 +16,8 @@ whether it is quick enough for a smoke test. Timing is never judged; costs below
     --proofs   proof trees of the nine hobby jobs, for their best known costs, within 60,000 linear programs each
 
 Seconds are of this process alone (processor time), so that a busy machine matters less. Hobby jobs, random batches,
---big and --growth do all that `woodshop cut` does: the plan, then fewer layouts. Other rows are of the plan alone.
+--big and --growth do all that `woodshop cut` does: the plan, then fewer layouts. Random batches get proof trees too, as
+`cut --out` grows them at the default effort. Other rows are of the plan alone.
 """
 
 import json
@@ -192,11 +193,21 @@ def run_random(first: int = 0, last: int = 99) -> Iterator[str]:
     from hobby_batches import hobby_batch
     from rivals import hand_costs
 
-    times, gaps, certified = [], [], []
+    from woodshop.cutting.planner.proof_tree import TREE_NODES, proved_by_tree
+
+    times, tree_times, gaps, certified = [], [], [], []
+    by_prices = by_tree = 0
     saved: dict[str, list[float]] = {"first-fit-decreasing per width": [], "best of three hand rules": []}
     for seed in range(first, last + 1):
         job = hobby_batch(seed)
         made, taken = cut(job)
+        by_prices += made.assurance == "proved"
+        if made.assurance == "solved":
+            start = time.process_time()
+            made = proved_by_tree(made, TREE_NODES["default"], lambda _: None)
+            tree_times.append(time.process_time() - start)
+            by_tree += made.assurance == "proved"
+            taken += tree_times[-1]
         times.append(taken)
         gaps.append(100 * made.gap / max(1, made.cost))
         certified.append(100 * (made.cost - made.certificate.bound) / max(1, made.cost))
@@ -208,6 +219,9 @@ def run_random(first: int = 0, last: int = 99) -> Iterator[str]:
                 saved[name].append(100 * (cost - made.cost) / cost)
         yield line_of(f"batch {seed}", made, taken)
     yield f"closed {sum(gap == 0 for gap in gaps)} of {len(gaps)}; gap of the rest at most {max(gaps):.3f} %"
+    yield f"proved {by_prices + by_tree}: {by_prices} by prices, {by_tree} of {len(tree_times)} tried by trees"
+    if tree_times:
+        yield f"trees {spread(tree_times)} s, {sum(tree_times):.0f} s together (part of the times below)"
     yield f"{spread(times)} s; certified within, per cent: {spread(certified)}"
     for name, values in saved.items():
         yield f"saving against {name}, per cent: mean {statistics.mean(values):.1f}; {spread(values)} ({len(values)})"

@@ -475,3 +475,12 @@ def test_a_run_of_many_is_searched_to_a_ten_thousandth_and_says_how_near_it_is(
     assert all(1 < gap <= many.cost / 10_000 + 1 for _, gap in asked)
     assert max(nodes for nodes, _ in asked) <= most_nodes
     assert (many.assurance in ("solved", "proved")) == (many.bound == many.cost)
+
+
+@pytest.mark.slow("searches the patterns of sections that are nearly as good as the bound")
+def test_the_boards_of_the_hobby_batch_are_within_a_fifth_of_a_percent() -> None:
+    made = plan(read_job((DATA / "sections" / "S214.json").read_text(encoding="utf-8")))
+    assert made.certificate is not None
+    assert made.cost <= 19_476
+    assert made.certificate.bound >= 19_440
+    assert made.certificate.bound <= made.bound <= made.cost

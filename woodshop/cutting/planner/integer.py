@@ -63,6 +63,9 @@ The first entry that gives few enough patterns, from which every blank can be ma
 """
 MOST_NEAR = 12_000
 MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
+MOST_NEAREST_SECTIONS = {"default": 800, "long": 1_500}
+"""Limits of the patterns with sections that are nearly as good as the bound, if not all useful ones can be tried."""
+NEAREST_RUNS = {"default": ((1, 3_000),), "long": ((1, 6_000), (2, 12_000))}
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,10 +149,17 @@ def _search_near(
     best = replace(best, prices=fair.prices)
     most = MOST_NEAR_SECTIONS[effort] if has_sections else MOST_NEAR
     room = cost_of(job, best.layouts or ()) if has_sections else max(step, least // 300)
+    runs, is_last = EFFORTS[effort], False
     for _ in range(4):
         room = min(room, max(0, cost_of(job, best.layouts or ()) - step - least))
         # What a plan that costs `room` more than the bound may lose, counted from the exact bound.
         columns = columns_within(job, network, fair, (least + room) * SCALE - fair.total, most) if room else None
+        if columns is None and has_sections and effort in NEAREST_RUNS:
+            runs, is_last = NEAREST_RUNS[effort], True
+            while columns is None and room > step:
+                room //= 2
+                left = (least + room) * SCALE - fair.total
+                columns = columns_within(job, network, fair, left, MOST_NEAREST_SECTIONS[effort])
         if columns is None:
             break
         programme = programme_of(job, network, columns, is_whole=True)
@@ -158,9 +168,11 @@ def _search_near(
             # No plan uses only these patterns, so every plan costs more than the bound plus this amount.
             floating = round_up(least + room + 1, step) if network.complete else 0
             best = replace(best, floating=max(best.floating, floating))
+            if is_last:
+                break
             room *= 3
             continue
-        found = _integer(job, network, programme, bound=bound, relaxed=relaxed, runs=EFFORTS[effort], say=say)
+        found = _integer(job, network, programme, bound=bound, relaxed=relaxed, runs=runs, say=say)
         best = _cheaper(job, best, found.layouts)
         cost = cost_of(job, best.layouts or ())
         if not network.complete:
@@ -169,7 +181,7 @@ def _search_near(
         solved = floating >= cost
         best = replace(best, floating=min(floating, cost), is_solved=solved)
         say(f"{len(columns)} patterns near enough; {cost}, bound {floating}")
-        if solved or not found.is_solved or cost <= bound:
+        if solved or not found.is_solved or cost <= bound or is_last:
             break
         room *= 3
     return best

@@ -269,7 +269,10 @@ class _Grower:
         limits = self._limits(lows, highs)
         for scale in (self.scale, self.scale * _MORE_DIGITS):
             own = self._rounded(duals, reduced, lows, highs, scale=scale)
-            (surplus,) = self.model.surpluses([own])
+            try:
+                (surplus,) = self.model.surpluses([own])
+            except InvalidProofError:
+                return None  # numbers too large: branches below need fewer digits
             if surplus is not None and surplus + _of_limits(own, limits) > 0:
                 self.evidence.append(own)
                 self.surpluses.append(surplus)
