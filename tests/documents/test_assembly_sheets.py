@@ -2,6 +2,7 @@
 
 import io
 import re
+from dataclasses import replace
 from fractions import Fraction
 
 import pdfplumber
@@ -137,6 +138,18 @@ def test_the_packing_sheet_shows_the_blocks_in_place_and_drawn(two_boxes: Planne
         assert {b.number for b in figure.drawing.views[0].balloons} == {1, 2, 3, 4, 5}
     heights = [float((v.bounds[1][1] - v.bounds[0][1]).inches) for f in figures for v in f.drawing.views]
     assert heights[1] > heights[0] + 2
+
+
+def test_the_packing_sheet_names_the_blocks_that_are_not_made(two_boxes: PlannedBatch) -> None:
+    """A channel and two vents are kept open with blocks from the end of a 2x4."""
+    without = tuple(unit for unit in two_boxes.units if unit.line.item.name != "packing blocks")
+    (told,) = [
+        block.text
+        for block in packing_blocks_of(replace(two_boxes, units=without))
+        if isinstance(block, Paragraph) and block.lead == "Packing blocks:"
+    ]
+    assert "needs 3 of your own, 1 1/2 in x 3 1/2 in and taller than the rim" in told
+    assert "Packing blocks:" not in {getattr(block, "lead", "") for block in packing_blocks_of(two_boxes)}
 
 
 def test_boxes_dressed_alike_share_a_picture(two_boxes: PlannedBatch) -> None:

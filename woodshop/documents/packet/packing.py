@@ -49,8 +49,19 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
                 ),
             ),
         ),
+        *(() if blocks else (_own_blocks(first.line.setting),)),
         _weights(boards, planned.batch),
     ]
+
+
+def _own_blocks(setting: Setting) -> Paragraph:
+    """The blocks to bring if the batch makes none."""
+    size = f"{setting.say(setting.board.block_width)} x {setting.say(setting.board.block_length)}"
+    return Paragraph(
+        f"This batch makes none. Each person who packs needs {len(setting.voids)} of your own, {size} and taller than "
+        "the rim.",
+        lead="Packing blocks:",
+    )
 
 
 def weight_sources() -> Paragraph:
