@@ -6,7 +6,10 @@ import pytest
 
 from tests.shop_folder import DESIGN, LUMBERYARD
 from woodshop.design.make_units import make_units
+from woodshop.documents.answers.listings import parameter_row
 from woodshop.findings import Severity
+from woodshop.hardware.catalogue import find_item
+from woodshop.page.fields import setting_hint
 from woodshop.units.lengths import inch, millimetre
 
 QUILT = '[[make]]\nitem = "quilt box"\n'
@@ -81,3 +84,18 @@ def test_the_note_on_density_says_that_the_height_is_the_width_of_a_board(shop: 
     note = found(shop, DESIGN, "2 1/2")["density-decides-lumber"]
     assert note.value == "a rim 2 1/2 in high, the full width of its boards, for sugar of 0.85 kg/L"
     assert "density-decides-lumber" not in found(shop, DESIGN, "11 1/4")
+
+
+def test_the_default_of_a_height_says_how_it_is_chosen() -> None:
+    """On the page as in the listing. The full width of a board is not calculated; the number of strips is."""
+    rows = {
+        f"{item}.{each.name}": parameter_row(each, "in")
+        for item in ("quilt box", "feeding shim", "spacer strips")
+        for each in find_item(item).parameters
+    }
+    for name in ("quilt box.height", "feeding shim.height"):
+        assert "then the next full width of a board" in rows[name]["source"]
+        assert "calculated" not in setting_hint(rows[name], "in", "in")
+    assert setting_hint(rows["spacer strips.number"], "in", "in").endswith(
+        "Default: calculated from the sag of the mesh."
+    )

@@ -445,8 +445,7 @@ def setting_hint(row: Mapping[str, str], own: LengthUnit, unit: LengthUnit) -> s
     """What a setting means, its limits, and its default, in `unit`. `row` is that of `parameter_row` for `own`."""
     limits = "" if row["choices"] else span(dict(row))
     words_of = [f"{row['help'][:1].upper()}{row['help'][1:]}{f': {said(limits, own, unit)}' if limits else ''}."]
-    worked_out = row["source"].removeprefix("calculated").removeprefix(":").strip()
-    default = f"calculated: {worked_out}" if row["default"] == "worked out" else said(row["default"], own, unit)
+    default = row["source"] if row["default"] == "worked out" else said(row["default"], own, unit)
     words_of.append(f"Default: {default}.")
     if row["only"]:
         name, _, value = row["only"].partition(" = ")
