@@ -31,7 +31,7 @@ def check_height(unit: Unit) -> Iterator[Finding]:
         f"a board at most {setting.say(row.length_in(setting.unit))} wider than the height needed",
         row.cite,
         "Walls as high as these boards are wide would be far too high, so they are ripped to the height needed. "
-        f"For another height, set height under {'[board]' if is_rim else '[[make]]'}.",
+        + ("To change that, set height under [board]." if is_rim else "To change that, set height under [[make]]."),
     )
 
 

@@ -35,7 +35,7 @@ from woodshop.units.lengths import NUMBER
 from woodshop.units.wording import LengthUnit, weekday_text
 
 _IN_FILE = re.compile(
-    rf'(?P<before>\b(?:[Ss]et|with|and) )?(?P<key>\b[a-z]+(?:_[a-z]+)*) = (?P<value>"[^"]*"|\[[^\]]*\])'
+    rf'(?P<before>\b(?:[Ss]et|with|and) )?(?P<key>\b[a-z]+(?:_[a-z]+)*) = (?P<value>"[^"]*"|\[[^\]]*\]|true\b|false\b)'
     rf"|\b(?P<named>[a-z]+(?:_[a-z]+)+)\b|(?<=\b[Ss]et )(?P<one>[a-z]+)(?= to )"
     rf'|\b(?P<how>under|in this) \[\[?(?P<table>[a-z.]+)\]\]?|"(?P<size>(?:{NUMBER})(?: in| mm)?)"'
 )
@@ -182,6 +182,8 @@ def spoken_change(text: str) -> str:
 
     >>> spoken_change('Drive every staple home, or set mounting = "flush rabbet".')
     'Drive every staple home, or set "Mounting" to "flush rabbet".'
+    >>> spoken_change("Or set ripped = true.")
+    'Or set "Ripped" to "yes".'
     """
     known = {each.name: each.table for each in reversed(design_keys())} | dict.fromkeys(_made_with(), "")
 
@@ -199,6 +201,7 @@ def spoken_change(text: str) -> str:
         if not match["value"]:
             return label
         value = match["value"].strip("[]").replace('"', "")
+        value = {"true": "yes", "false": "no"}.get(value, value)
         value = value if re.match(rf"(?:{NUMBER})\b", value) else f'"{value}"'
         before = match["before"] or "set "
         return f"{before}{label} {'' if before == 'with ' else 'to '}{value}"
