@@ -14,7 +14,7 @@ from woodshop.units.lengths import inch, lengths_in, read_length
 from woodshop.units.wording import Wording
 
 _BOX_NAMES = re.compile(r"\d+-frame \d+(?: \d+/\d+)?")  # the trade's names of boxes
-_BARE_INCHES = re.compile(r"(?:\d|\d/\d+) in\b(?! \([\d.]+(?: to [\d.]+)? mm\))|\d/\d|\bsq in|\bcu in")
+_BARE_INCHES = re.compile(r"(?:\d|\d/\d+) in\b|\d/\d|\bsq in|\bcu in")
 _METRIC = {
     'unit = "in"': 'unit = "mm"',
     '"16 1/4"': '"412.75"',
@@ -45,9 +45,9 @@ def test_findings_of_a_metric_design_are_in_millimetres(tmp_path: Path, designs:
     report = _report(tmp_path, designs, **{'sugar = "16 lb"': wrong})
     assert len(report.findings) > 8
     for finding in report.findings:
-        assert not re.search(r"\d in\b(?! \()", finding.value), finding
+        assert not re.search(r"(?<!\()\d in\b", finding.value), finding
         for text in (finding.value, finding.limits, finding.change):
-            plain = re.sub(r"[\d/ ]+(?: to [\d/ ]+)? in \([\d.]+(?: to [\d.]+)? mm\)", "", _BOX_NAMES.sub("", text))
+            plain = re.sub(r"[\d.]+(?: to [\d.]+)? mm \([\d/ ]+(?: to [\d/ ]+)? in\)", "", _BOX_NAMES.sub("", text))
             assert not _BARE_INCHES.search(plain), (finding.code, text)
     assert sum(" mm" in finding.value for finding in report.findings) >= 5
 
@@ -61,8 +61,10 @@ def test_refusals_of_a_metric_design_are_in_millimetres(tmp_path: Path, designs:
 
 @pytest.mark.outside("international yard and pound agreement, 1959: 1 in = 25.4 mm")
 def test_millimetres_beside_inches() -> None:
-    assert Wording("mm").quoted("at most 1 in, 10 to 12 in") == "at most 1 in (25.4 mm), 10 to 12 in (254 to 304.8 mm)"
-    assert Wording("mm").quoted("2 in (50.8 mm)") == "2 in (50.8 mm)"
+    assert Wording("mm").quoted("at most 1 in, 10 to 12 in") == "at most 25.4 mm (1 in), 254 to 304.8 mm (10 to 12 in)"
+    assert Wording("mm").quoted("at most 5/16 in (8 mm)") == "at most 8 mm (5/16 in)"
+    for text in ("50.8 mm (2 in)", "276 MPa (40000 psi)", "29 000 000 psi (200 GPa)"):
+        assert Wording("mm").quoted(text) == text
     assert Wording("mm").quoted("come in 3 ways; layout 4 into 5 in all") != ""
 
 

@@ -13,9 +13,11 @@ import pypdf
 
 _NUMBER = r"\d+(?:[\d,.]*\d)?(?: \d+/\d+|/\d+)?"
 _MANY = rf"{_NUMBER}(?: (?:to|by|x) {_NUMBER})?"
-_UNITS = r"in|feet|ft|lbs?|pounds?|oz|ounces?|(?:US )?cups?|tablespoons?|teaspoons?|quarts?|pints?|gal|gallons?|°F"
-_METRIC = r"mm|cm|m|g|kg|mL|L|°C|cm²"
-_QUOTED = re.compile(rf"{_MANY} (?:{_UNITS}|F) \({_MANY} (?:{_METRIC})\)")  # as in a source, with the metric beside it
+_UNITS = r"in|feet|ft|lbs?|pounds?|oz|ounces?|(?:US )?cups?|tablespoons?|teaspoons?|quarts?|pints?|gal|gallons?|°F|psi"
+_METRIC = r"mm|cm|m|g|kg|mL|L|°C|cm²|MPa|GPa"
+_QUOTED = re.compile(  # a quotation, with its own measure in brackets; or a source that has both itself
+    rf"{_MANY} (?:{_METRIC}) \({_MANY} (?:{_UNITS}|F)\)|{_MANY} (?:{_UNITS}|F) \({_MANY} (?:{_METRIC})\)"
+)
 _LUMBER = re.compile(r"\b[125]x\d+ \(\d+ x \d+ mm\)")  # a board by its name, with the metric beside it
 _MEASURED = rf"(?<![-\w])(?:{_NUMBER}|[Oo]ne) ?(?:{_UNITS})\b(?! (?:100\b|1,000\b|the|a|all|each|every|turn)|: )"
 _ALONE = r"\b(?:inch|inches|Fahrenheit|board feet|sq in|sq ft|cu ft|square f[eo][eo]t|US gal|Btu|nominal)\b"

@@ -2,9 +2,11 @@
 
 import pytest
 
+from tests.documents.printed_words import foreign
 from woodshop.design.tables import BodyTable, HivesTable, PatternTable
 from woodshop.documents.answers.measure_hive import maker_widths, measuring_section
 from woodshop.documents.answers.patterns import pattern_section, patterns_section, tape_section
+from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import Figure, Section
 from woodshop.errors import InputError
 from woodshop.hardware.board import LIMITS
@@ -62,3 +64,14 @@ def test_patterns_are_listed_with_their_sources_and_what_is_missing() -> None:
     assert find_pattern("Zander").missing
     with pytest.raises(InputError, match="Did you mean 'Zander'"):
         pattern_section("Zandr")
+
+
+@pytest.mark.outside("hand arithmetic: BS 1300 as tabulated, top bar 17 in = 431.8 mm; Zander frame 420 mm wide")
+def test_the_sizes_of_a_pattern_are_in_millimeters_with_published_inches_beside() -> None:
+    national = {each["size"]: each["value"] for each in pattern_section("British National", "mm").data["sizes"]}
+    assert national["top_bar_length"] == "431.8 mm (17 in)"
+    assert national["top_bar_width"] == "22.2 mm"  # from memory: ours to say
+    zander = {each["size"]: each["value"] for each in pattern_section("Zander", "mm").data["sizes"]}
+    assert zander["frame_length"] == "420 mm"
+    for pattern in patterns():
+        assert not foreign(section_text(pattern_section(pattern.name, "mm")))

@@ -11,11 +11,12 @@ from tests.documents.printed_words import foreign, too_fine, words_of
 from tests.once import DESIGNS, bought, once, scheduled, uncut
 from woodshop.cli import main
 from woodshop.design.lumberyard.lumberyard_file import read_lumberyard_text
+from woodshop.documents.packet.layouts import kept_offcuts, numbered_layouts, rests
 from woodshop.documents.result import result_files
 from woodshop.errors import InputError
 from woodshop.hardware.gauge_steps import gauge_steps
 from woodshop.shape.part import Part, Role
-from woodshop.units.lengths import millimetre
+from woodshop.units.lengths import ZERO, millimetre
 
 DESIGN = "birkholm-run"
 TENTH = Fraction(1, 10)
@@ -53,9 +54,18 @@ def test_the_scan_finds_what_it_looks_for() -> None:
     for text in (
         "0.787 in x 2.756 in spruce", "rip 3/4 in off", "16 lb of sugar", "3 US cups", "21 °F", "air of 70 F, 40 %",
         "from a 2x4", "screws #8 x 2 in", "26 ga steel", "8 ft", "1/2 in (cells)", "sq in", "2 tablespoons",
+        "of 40,000 psi",
     ):  # fmt: skip
         assert foreign(text), text
-    for text in ("1/4 to 3/8 in (6.4 to 9.5 mm)", "8 lb (3.6 kg)", "997 in 1,000", "5 in 100", "F: 370 x 70"):
+    for text in (
+        "6.4 to 9.5 mm (1/4 to 3/8 in)",
+        "8 lb (3.6 kg)",
+        "3.6 kg (8 lb)",
+        "276 MPa (40000 psi)",
+        "997 in 1,000",
+        "5 in 100",
+        "F: 370 x 70",
+    ):
         assert not foreign(text), text
     assert too_fine("379.41 mm")
     assert not too_fine("12.7 mm mesh, 46.00 EUR")
@@ -112,6 +122,19 @@ def test_strips_steel_and_blocks_are_made_of_what_is_for_sale() -> None:
     assert parts["packing block"].thickness == millimetre(20)
     assert str(parts["guard blank"].material) == "steel 0.5 mm"
     assert str(parts["mesh"].material) == "mesh 12.7 mm"
+
+
+def test_pieces_that_are_kept_are_whole_millimeters_and_none_is_larger_than_its_rest() -> None:
+    planned = bought(DESIGN)
+    kept, seen = kept_offcuts(planned), 0
+    for layout in numbered_layouts(planned):
+        left = {(x, y): (long, wide) for x, y, long, wide in rests(layout)}
+        for each in kept[layout.name]:
+            assert each.length.mm.denominator == each.width.mm.denominator == 1
+            by = [rest - own for rest, own in zip(left[each.x, each.y], (each.length, each.width), strict=True)]
+            assert all(ZERO <= off < millimetre(1) for off in by)
+            seen += any(off > ZERO for off in by)
+    assert seen
 
 
 def test_a_mesh_that_is_not_known_by_its_pitch_is_refused() -> None:

@@ -4,7 +4,9 @@ import itertools
 import json
 import re
 import tomllib
+from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
@@ -285,6 +287,39 @@ def test_three_questions_at_a_terminal(folder: Path, monkeypatch: pytest.MonkeyP
     assert told["hives"] == [{"frames": 8, "count": 4, "gap": "5/16"}]
     shop = run("new", "--for", "shop", stdin="10; 8\n20;6\n\n")
     assert [hives["count"] for hives in tomllib.loads(shop.stdout)["hives"]] == [20, 6]
+
+
+@pytest.mark.parametrize(
+    ("given", "table", "value"),
+    [
+        ("wood=20 mm", (), "20 mm"),
+        ("surplus=spare", (), "spare"),
+        ("saw.mark=1 mm", ("saw",), "1 mm"),
+        ("tools.crosscut_with=hand saw, miter saw", ("tools",), ["hand saw", "miter saw"]),
+        ("buying.one_lumberyard=yes", ("buying",), True),
+        ("crew.saws=2", ("crew",), 2),
+        ("crew.start=2026-10-03", ("crew",), date(2026, 10, 3)),
+        ("hives.cover=flat", ("hives",), "flat"),
+        ("hives.height=243 mm", ("hives",), "243 mm"),
+        ("mounting=saw groove", ("board",), "saw groove"),
+    ],
+)
+def test_any_key_without_an_option_of_its_own_may_be_set(given: str, table: tuple[str, ...], value: object) -> None:
+    result = run("new", "-", *TENS, "--gap", "1/4 in", "--unit", "mm", "--make", "mouse guard", "--set", given)
+    assert result.exit_code == 0, result.output
+    found: Any = tomllib.loads(result.stdout)
+    for name in table:
+        found = found[name][0] if isinstance(found[name], list) else found[name]
+    assert found[given.partition("=")[0].rpartition(".")[2]] == value
+
+
+@pytest.mark.parametrize(
+    ("given", "do"), [("unit=mm", "Give --unit."), ("hives.gap=7", "Give --gap."), ("saw.marq=1", "'saw.mark'")]
+)
+def test_what_cannot_be_set_says_how_it_is_given(given: str, do: str) -> None:
+    result = run("new", "-", *TENS, "--set", given)
+    assert result.exit_code == 3
+    assert do in result.stderr
 
 
 TAPE = ("450", "385", "25", "27", "15", "470", "25", "20", "10", "435", "25", "10", "9", "37", "240", "225")

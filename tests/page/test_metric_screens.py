@@ -14,6 +14,7 @@ from click.testing import CliRunner
 from nicegui import Client, ui
 
 from tests.documents.printed_words import foreign, too_fine, words_of
+from tests.once import DESIGNS
 from tests.page.served import copied
 from woodshop.cli import main
 from woodshop.page import frame
@@ -135,3 +136,27 @@ def test_a_new_batch_of_two_patterns_raises_the_mesh_only_where_the_bars_are_lev
     low = [each for each in made if each.get("hives") == ["British National hives"]]
     assert [each["item"] for each in low] == ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]
     assert {(each["mounting"], each["rabbet_height"]) for each in low} == {("flush rabbet", "10 mm")}
+
+
+@pytest.mark.parametrize(("unit", "example"), [("in", "hobby-batch"), ("mm", "birkholm-run")])
+def test_the_example_has_the_unit_that_was_chosen(
+    unit: LengthUnit, example: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its button copies the design and its lumberyard, and it checks; it is gone once the design is there."""
+    pressed: list[Callable[[], None]] = []
+    monkeypatch.setattr(home, "press", lambda text, do, **_: (pressed.append(do), ui.element("button"))[1])
+    monkeypatch.setattr(ui.navigate, "to", lambda address: None)
+    folder, answers = Folder(tmp_path), home._Answers("new")
+    with Client(ui.page("/")):
+        home._example(folder, answers)
+        answers.unit = unit
+        answers.show_example()
+        pressed[-1]()
+        pressed.clear()
+        answers.show_example()
+    assert pressed == []
+    assert list(folder.designs()) == [example]
+    design = folder.open(example).design()
+    assert design.unit == unit
+    assert list(folder.lumberyards()) == [home.EXAMPLES[unit][1]]
+    assert (tmp_path / f"{example}.toml").read_bytes() == (DESIGNS / f"{example}.toml").read_bytes()

@@ -1,8 +1,9 @@
 """The operations of a batch: nothing lost, nothing twice, nothing too long, and each after what it waits for."""
 
+import re
 from collections import Counter
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from fractions import Fraction
 from graphlib import TopologicalSorter
 from itertools import pairwise
@@ -11,6 +12,7 @@ from typing import Any
 import pytest
 
 from tests.once import planned
+from woodshop.design.schema import Default
 from woodshop.design.settings.crew import Crew, Shift
 from woodshop.design.settings.times import ALL_BY_KEY, TRIPS
 from woodshop.documents.packet.assembly import assembly_section
@@ -416,8 +418,55 @@ def test_dates_that_nobody_could_keep_are_refused() -> None:
     with pytest.raises(ImpossibleDatesError) as refused:
         schedule_batch(planned(HOBBY), today=date(2026, 11, 21), effort="quick")
     assert refused.value.exit_code == 4
-    assert "days too few, whoever helps" in str(refused.value)
-    assert "Boards for house yard dry" in str(refused.value)
+    said = str(refused.value)
+    assert "16 days too few, even with more people at the same hours" in said
+    assert "48 h: Boards for house yard dry" in said
+    assert "The crew works on Saturday and Sunday only." in said
+    assert "The same hours on every day are not enough either. Agree on a day at least 16 days later." in said
+
+
+WEEKEND = "The crew works on Saturday and Sunday only."
+EVERY_DAY = "The crew works on every day."
+
+
+@pytest.mark.parametrize(
+    ("start", "days", "said", "daily"),
+    [
+        (date(2026, 11, 14), (5, 6), WEEKEND, True),
+        (date(2026, 11, 23), tuple(range(7)), EVERY_DAY, False),
+    ],
+)
+def test_dates_that_cannot_be_kept_say_when_people_work_and_what_would_be_enough(
+    start: date, days: tuple[int, ...], said: str, daily: bool
+) -> None:
+    """Each change that is named is made: then there is a schedule."""
+    whole = planned(HOBBY)
+
+    def refused(begin: date, on: tuple[int, ...]) -> str:
+        worker = replace(whole.batch.crew.workers[0], off=(), shifts=tuple(Shift(day, 9 * 60, 17 * 60) for day in on))
+        crew = replace(whole.batch.crew, start=begin, workers=(worker,))
+        try:
+            schedule_batch(replace(whole, batch=replace(whole.batch, crew=crew)), effort="quick")
+        except ImpossibleDatesError as why:
+            return str(why)
+        return ""
+
+    text = refused(start, days)
+    assert said in text
+    assert ("the same hours on every day leave enough time" in text) is daily
+    if daily:
+        assert refused(start, tuple(range(7))) == ""
+    found = re.search(r"Start by (\w+ \d+, \d+), with start under", text)
+    assert found is not None
+    assert refused(datetime.strptime(found[1], "%B %d, %Y").date(), days) == ""
+
+
+def test_dates_that_cannot_be_kept_without_a_crew_name_the_default_hours() -> None:
+    whole = planned(HOBBY)
+    default = Default("crew", "person", "one person, Saturday and Sunday, 9:00-12:00", "common practice, no source")
+    crew = replace(whole.batch.crew, start=date(2026, 11, 21), defaults=(default,))
+    with pytest.raises(ImpossibleDatesError, match=r"under .crew., so the default is used: one per"):
+        schedule_batch(replace(whole, batch=replace(whole.batch, crew=crew)), effort="quick")
 
 
 def test_an_order_that_is_overdue_is_late_and_still_planned() -> None:

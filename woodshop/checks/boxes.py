@@ -91,7 +91,7 @@ def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
                 Severity.WARNING if taken else Severity.NOTE,
                 group.place,
                 "; ".join(words),
-                f"at most {whole.wording.quoted(row.value)} below the frames in their box",
+                f"at most {row.worded(whole.wording)} below the frames in their box",
                 row.cite,
                 "Bees fill the space with comb. Measure a frame from each box and set frame_depth"
                 + (" (a default was used)." if taken else ", or use the frames made for this box."),

@@ -143,7 +143,7 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Che
             Severity.ERROR,
             place,
             f"the upper entrance is {setting.say(wide)} wide and {setting.say(high)} tall",
-            f"at least {setting.wording.quoted(easy.value)} each way",
+            f"at least {easy.worded(setting.wording)} each way",
             easy.cite,
             f"A worker bee cannot get through. Set {keys} to {setting.say(easy.length.up_to(setting.mark))} or more.",
             tuple((f"board.{key}", size) for key in reversed(small)),
@@ -186,7 +186,7 @@ def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, who
             Severity.ERROR if above <= ZERO else Severity.WARNING,
             place,
             f"{setting.say(max(above, ZERO))} of wood above the entrance",
-            f"at least {setting.wording.quoted(least.value)}",
+            f"at least {least.worded(setting.wording)}",
             least.cite,
             "The wood over the entrance could break. Lower the entrance, or make the rim taller, by "
             f"{setting.say(least.length - above)}.",
@@ -228,7 +228,7 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
             Severity.NOTE if groove and least > ZERO else Severity.WARNING if least > ZERO else Severity.ERROR,
             place,
             f"the mesh rests on {setting.say(least)} of wood",
-            f"at least {setting.wording.quoted(row.value)}" + (", if the groove is deep enough" if groove else ""),
+            f"at least {row.worded(setting.wording)}" + (", if the groove is deep enough" if groove else ""),
             row.cite,
             "A groove holds the mesh all around. Check that every wire is in the groove."
             if groove

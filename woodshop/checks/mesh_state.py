@@ -24,7 +24,7 @@ from woodshop.hive.stacking.stack import Stack
 from woodshop.hive.woodenware.box import Frame, HiveBox, hang
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
-from woodshop.units.wording import LengthUnit
+from woodshop.units.wording import LengthUnit, wording_of
 
 # The last significant digit of a sag, by the unit of the design and by whether it is calculated from slack wires.
 _MARKS = {
@@ -270,7 +270,7 @@ def fresh_mesh(state: MeshState, unit: LengthUnit) -> str:
     which += _support(state.worst, unit)
     if not fresh.invalid:
         return f"{which}: the mesh sags {sag}, its wires at {percent(fresh.of_yield)} of yield"
-    why = ", and ".join(words.removeprefix("beam invalid: ") for words in fresh.invalid)
+    why = wording_of(unit).said(", and ".join(words.removeprefix("beam invalid: ") for words in fresh.invalid))
     slack = f"assumed {fresh.slack_wire.slack * 100:g} % longer than their span"
     return f"{which}: too much load for the beam formula ({why}); with its wires slack, {slack}, the mesh hangs {sag}"
 

@@ -138,7 +138,7 @@ def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
             f"bees can get to: {', '.join((*inside, *outs))}",
             "openings too small for a worker bee",
             worker().row.cite,
-            wording.quoted("Bees would be lost there. Close the opening with 1/8 in mesh or cloth."),
+            wording.said("Bees would be lost there. Close the opening with 1/8 in mesh or cloth."),
         )
     yield from _mice(place, hive, wording)
 
@@ -158,7 +158,7 @@ def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]
             Severity.NOTE,
             place,
             "mice can get in at the bottom board's entrance",
-            f"at most {wording.quoted(row.value)} tall, or a guard over the entrance, before cold nights",
+            f"at most {row.worded(wording)} tall, or a guard over the entrance, before cold nights",
             row.cite,
             'A mouse ruins comb all winter. Fit a mouse guard ("mouse guard" under [[make]]) or an entrance reducer.',
         )
@@ -171,7 +171,7 @@ def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]
             Severity.WARNING,
             place,
             f"mice can get in through: {', '.join(others)}",
-            f"openings of at most {wording.quoted(row.value)}, or mesh over them",
+            f"openings of at most {row.worded(wording)}, or mesh over them",
             row.cite,
-            wording.quoted("A mouse ruins comb all winter. Close the opening with 1/4 in mesh or finer."),
+            wording.said("A mouse ruins comb all winter. Close the opening with 1/4 in mesh or finer."),
         )

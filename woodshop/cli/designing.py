@@ -1,6 +1,7 @@
 """Commands used before checking: write a design, list items, explain words and sources."""
 
 import sys
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -85,7 +86,8 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
     "--set",
     multiple=True,
     metavar="NAME=VALUE",
-    help='Any setting, such as "mounting=flush rabbet" or "quilt box.skirt=0".',
+    help='A setting of the board or an item, or a key of the design: "mounting=flush rabbet", "quilt box.skirt=0", '
+    '"wood=20 mm", "saw.mark=1 mm", "hives.cover=flat" (for all hives). See: woodshop explain settings, and keys.',
 )
 @click.option(
     "--pattern",
@@ -141,7 +143,8 @@ def new(file: Path | None, kind: str, measure: bool, as_json: bool, **given: Any
     if wrong and place is not None:
         say(f"{place} has everything that you entered. Correct in it what is wrong:")
     if as_json and not wrong:
-        print_json({"file": str(place) if place else None, "design": text, "still_to_measure": left})
+        written = {"file": str(place) if place else None, "design": text}
+        print_json(written | ({"still_to_measure": left} if measure else {}))
     elif not as_json:
         then = "measure these" if left else f"woodshop check {place}"
         click.echo(text if place is None else f"Written: {place}. Next: {then}\n", nl=False)
@@ -161,15 +164,9 @@ def _from_tape(kind: str, given: dict[str, Any]) -> dict[str, str]:
     asked = list(measures(given["pattern"][0] if given["pattern"] else ""))
     asked += [] if any(given["gap"]) else [("gap", questions(kind, unit)[-1][1])]
     for n, (name, question) in enumerate(asked):
-        is_length = name != "gap" and _is_terminal()
+        typed = partial(_as_length, unit=unit if name != "gap" and _is_terminal() else None)
         try:
-            taped[name] = click.prompt(
-                question,
-                default="",
-                show_default=False,
-                err=True,
-                value_proc=lambda text, unit=unit if is_length else None: _as_length(text, unit),
-            )
+            taped[name] = click.prompt(question, default="", show_default=False, err=True, value_proc=typed)
         except click.Abort:
             if not any(taped.values()):
                 raise
@@ -199,8 +196,9 @@ def _is_terminal() -> bool:
 @main.command()
 @click.argument("name", required=False)
 @click.option("--picture", type=FILE, help="Draw where to measure a box and a frame, to this new .pdf file.")
+@unit_option
 @command
-def patterns(name: str | None, picture: Path | None, as_json: bool) -> None:
+def patterns(name: str | None, picture: Path | None, unit: "LengthUnit", as_json: bool) -> None:
     """List the patterns of hives, or the sizes of one with their sources. --picture draws where to measure yours.
 
     Example: woodshop patterns "British National"
@@ -209,7 +207,7 @@ def patterns(name: str | None, picture: Path | None, as_json: bool) -> None:
     from woodshop.files.one_file import write_new
 
     if picture is None:
-        show(patterns_section() if name is None else pattern_section(name), as_json)
+        show(patterns_section() if name is None else pattern_section(name, unit), as_json)
         return
     if picture.suffix.lower() != ".pdf":
         wanted = "a picture ending in .pdf"

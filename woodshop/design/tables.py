@@ -148,7 +148,7 @@ class BoxKeys(SettingTable):
     )
     sugar: Annotated[SomeMass, within("sugar")] | None = design_key(
         "Dry sugar for one board of these hives.",
-        otherwise="the amount under [board] for a 10-frame board, a share of it for others",
+        otherwise="the amount under [board] for an American 10-frame box, its share by area for others",
     )
 
 

@@ -153,7 +153,10 @@ class BoardSettings:
         Length | None, Param("height of the upper entrance above the lower edge", source="just above the mesh")
     ] = None
     bar: Annotated[bool, Param("a stiffening bar across the hive, stopping at the channel", source=PRACTICE)] = False
-    sugar: Annotated[Mass, Param("dry sugar in a 10-frame board", "sugar.per_ten_frame_board", *between("sugar"))]
+    sugar: Annotated[
+        Mass,
+        Param("dry sugar in the board of an American 10-frame box", "sugar.per_ten_frame_board", *between("sugar")),
+    ]
     other_sugar: Annotated[
         Share, Param("sugar for a box of another size: a share by area, or rounded to whole bags", source=PRACTICE)
     ] = "whole bags"

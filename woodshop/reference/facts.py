@@ -26,7 +26,7 @@ from woodshop.units.lengths import (
     read_mass,
     unit_of_lengths,
 )
-from woodshop.units.wording import wording_of
+from woodshop.units.wording import Wording, wording_of
 
 TABLES = (
     "boxes",
@@ -106,6 +106,10 @@ class Fact:
     def is_own(self) -> bool:
         """Whether the value is ours, without a published source."""
         return self.source in WORDS
+
+    def worded(self, wording: Wording) -> str:
+        """The value as text: a published one as it is quoted, one of our own in the unit of the texts alone."""
+        return wording.said(self.value) if self.is_own else wording.quoted(self.value)
 
     @property
     def mass(self) -> Mass:

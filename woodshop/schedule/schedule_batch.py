@@ -4,9 +4,11 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
+from itertools import pairwise
 from math import ceil
 
 from woodshop.design.schema import Default
+from woodshop.design.settings.crew import Shift
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.plan.book.happened import Happened
 from woodshop.plan.values import PlannedBatch
@@ -17,16 +19,17 @@ from woodshop.schedule.first_schedules import first_schedules
 from woodshop.schedule.horizon import serial_ends
 from woodshop.schedule.operations import KINDS, TOPICS, Builder, people_of, too_short
 from woodshop.schedule.prepare import InfeasibleProjectError, prepare
-from woodshop.schedule.remedies import cures, tightest_chain
+from woodshop.schedule.remedies import LateChain, cures, tightest_chain
 from woodshop.schedule.scheduled import Duration, ScheduledBatch
 from woodshop.schedule.solve import Effort, solve
 from woodshop.schedule.stages import stages_of
 from woodshop.schedule.values import Project, Schedule
-from woodshop.units.wording import date_text
+from woodshop.units.wording import WEEKDAYS, date_text, minutes_text
 
 MOST_ACTIVITIES = 1500  # with more, solving takes too long
 _SPANS = (14, 21, 28, 35, 42, 56, 70, 84, 112, 140, 168, 210, 252, 310, 366, 450, 550, 730)  # days
 _MORE_DAYS, _TRIES = 10, 3
+_EARLIER = (1, 2, 3, 5, 7, 10, 14, 21, 28)  # days by which an earlier start is tried
 _NO_DATE = "There is no date. Give a due day (on_by or due), or a first day of work (start under [crew])."
 _ALL_DONE = "Everything is done."
 _TOO_MUCH = "It is more work than the crew can do in a year."
@@ -60,7 +63,7 @@ def schedule_batch(
     try:
         project, why = _project(builder, today)
         if project is not None:
-            _refuse_impossible(project)
+            _refuse_impossible(builder, project, today)
             schedule = solve(project, say=say, effort=effort)
     except InfeasibleProjectError as found:
         named = builder.named(found.activities)
@@ -86,20 +89,90 @@ class ImpossibleDatesError(WoodshopError):
     exit_code = 4
 
 
-def _refuse_impossible(project: Project) -> None:
+def _refuse_impossible(builder: Builder, project: Project, today: date | None) -> None:
     """Raises ImpossibleDatesError if orders due from now on cannot be on time, however many people help."""
-    activities = tuple(replace(each, due=each.due or None) for each in project.activities)
-    chain = tightest_chain(replace(project, activities=activities))
+    chain = _late_chain(project)
     if chain is None:
         return
-    by_key = {each.key: each for each in activities}
-    what = [by_key[key].what for key in chain.activities]
-    lot = by_key[chain.activities[-1]].lot
+    by_key = {each.key: each for each in project.activities}
+    own = [by_key[key] for key in chain.activities]
+    lags = {(each.before, each.after): each.least for each in project.precedences}
+    waits = {each.what: each.minutes for each in own if not each.people}
+    for before, after in pairwise(own):
+        lag = lags.get((before.key, after.key), 0)
+        waits |= {f"after {before.what}": lag} if lag > 0 else {}
+    work = sum(each.minutes for each in own if each.people)
+    steps = "; ".join(dict.fromkeys(each.what for each in own))
+    wanted = [f"time for steps that wait for each other: {minutes_text(work)} of work"]
+    if waits:
+        longest = sorted(waits.items(), key=lambda wait: -wait[1])
+        each_wait = "; ".join(f"{minutes_text(minutes)}: {what}" for what, minutes in longest)
+        wanted.append(f", and {minutes_text(sum(waits.values()))} of waits ({each_wait})")
     days = f"{chain.days} day{'s' if chain.days > 1 else ''}"
-    given = f"{days} too few, whoever helps, from the first to the last of: {'; '.join(dict.fromkeys(what))}"
     raise ImpossibleDatesError(
-        Problem(f"due day of {lot}", given, "time for work and drying", "Start earlier, or agree on a later day.")
+        Problem(
+            f"due day of {own[-1].lot}",
+            f"{days} too few, even with more people at the same hours",
+            f"{''.join(wanted)}. From first to last: {steps}. {_hours_of(builder)}",
+            " ".join(_more_days(builder, project, chain.days, today)),
+        )
     )
+
+
+def _late_chain(project: Project) -> LateChain | None:
+    """The chain that makes an order late that is due from now on, even with unlimited people, or None."""
+    return tightest_chain(replace(project, activities=tuple(replace(a, due=a.due or None) for a in project.activities)))
+
+
+def _hours_of(builder: Builder) -> str:
+    """A sentence about the days of the week on which people work."""
+    crew = builder.batch.crew
+    days = sorted({shift.weekday for each in crew.workers for shift in each.shifts})
+    names = [WEEKDAYS[day] for day in days]
+    extra = " and on extra days" if any(each.extra for each in crew.workers) else ""
+    words = f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else "".join(names)
+    for each in crew.defaults:
+        if each.name == "person":
+            return f"No hours are given under [crew], so the default is used: {each.value}"
+    if len(days) == len(WEEKDAYS):
+        return "The crew works on every day"
+    return f"The crew works on {words} only{extra}"
+
+
+def _more_days(builder: Builder, project: Project, late: int, today: date | None) -> Iterator[str]:
+    """Sentences with each change that alone makes the dates possible for enough people, each of them tried."""
+    crew = builder.batch.crew
+    shifts = {each.name: _every_day(each.shifts) for each in crew.workers}
+    daily = replace(crew, workers=tuple(replace(each, shifts=shifts[each.name]) for each in crew.workers))
+    yield "More people at the same hours do not help: each of these steps waits for the one before."
+    if daily != crew:
+        try:
+            is_enough = _late_chain(replace(project, people=people_of(daily, project.days))) is None
+        except InfeasibleProjectError:
+            is_enough = False
+        yield (
+            "Work on more days: the same hours on every day leave enough time for these steps."
+            if is_enough
+            else "The same hours on every day are not enough either."
+        )
+    first, last = project.days[0].day, project.days[-1].day
+    if today is None:
+        for days in _EARLIER:
+            began = calendar_days(first - timedelta(days=days), last, crew.zone)
+            if _late_chain(builder.project(began, is_backward=project.is_backward)) is None:
+                yield f"Start by {date_text(first - timedelta(days=days))}, with start under [crew]."
+                break
+    yield f"Agree on a day at least {late} day{'s' if late > 1 else ''} later."
+    yield "Fewer hives shorten the work, not the waits."
+
+
+def _every_day(shifts: Sequence[Shift]) -> tuple[Shift, ...]:
+    """The hours of the day of the week with the most hours, on every day of the week."""
+    hours: dict[int, list[Shift]] = {}
+    for each in shifts:
+        hours.setdefault(each.weekday, []).append(each)
+    longest = max(hours.values(), key=lambda own: sum(each.end - each.start for each in own), default=[])
+    return tuple(replace(each, weekday=day) for day in range(len(WEEKDAYS)) for each in longest)
 
 
 def _remedies(

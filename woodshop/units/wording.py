@@ -4,7 +4,7 @@ The settled batch creates one `Wording`, which is passed to everything that prin
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -32,9 +32,11 @@ LengthUnit = Literal["in", "mm"]
 _SIXTEENTH = inch("1/16")
 _WOOD_STEP, _FIT_STEP = millimetre(1), millimetre("1/2")
 _MEASURES = r"in|ft|feet|square foot|lb|pounds|oz|cups?|tablespoons?|quarts?|gallons?|F|°F"
-_MEASURED = re.compile(
-    rf"(?<![\w/.#-])({NUMBER}|One)(?:(?: in)? (to|by|x) ({NUMBER}))? (US )?({_MEASURES})\b(?! \([\d.]| 1,000| 100\b)"
-)
+_MEASURE = rf"(?<![\w/.#-])({NUMBER}|One)(?:(?: in)? (to|by|x) ({NUMBER}))? (US )?({_MEASURES})\b"
+_MEASURED = re.compile(rf"{_MEASURE}(?! \([\d.]| 1,000| 100\b)")
+_WITH_METRIC = re.compile(rf"({_MEASURE}) \(([\d.]+(?: (?:to|by|x) [\d.]+)? (?:mm|cm|m|g|kg|mL|L|°C))\)")
+_STRESS = re.compile(r"(?<![\w.,])(?<!\d )(\d[\d,]*)(?: (of|to) (\d[\d,]*))? psi\b(?! \()")
+_IN_BOTH = re.compile(r"(?:mm|cm|m|g|kg|mL|L|°C|cm²|MPa|GPa) \($")
 _LITRES = {
     "cup": Fraction(1),
     "tablespoon": Fraction(1, 16),
@@ -181,16 +183,16 @@ class Wording:
         return self.on_drill(diameter) if self.bore(diameter).endswith(" mm") else self.pair(diameter)
 
     def quoted(self, text: str) -> str:
-        """A quotation from a source; in a metric design, metric sizes follow its inches, pounds, cups and °F.
+        """A quotation from a source; in a metric design, its inches, pounds, cups, °F and psi are in brackets.
+
+        A source with both units has them in the same order.
 
         >>> Wording().quoted("1/4 to 3/8 in"), Wording("mm").quoted("1/4 to 3/8 in, or about 3/16 in")
-        ('1/4 to 3/8 in', '1/4 to 3/8 in (6.4 to 9.5 mm), or about 3/16 in (4.8 mm)')
-        >>> Wording("mm").quoted("2 to 4 lb a month, in air of 70 F")
-        '2 to 4 lb (0.9 to 1.8 kg) a month, in air of 70 F (21 °C)'
+        ('1/4 to 3/8 in', '6.4 to 9.5 mm (1/4 to 3/8 in), or about 4.8 mm (3/16 in)')
+        >>> Wording("mm").quoted("2 to 4 lb a month, in air of 70 F, at 40000 psi")
+        '0.9 to 1.8 kg (2 to 4 lb) a month, in air of 21 °C (70 F), at 276 MPa (40000 psi)'
         """
-        if not self.is_metric:
-            return text
-        return _LUMBER.sub(_with_dressed, _MEASURED.sub(lambda found: f"{found[0]} ({_in_metric(found)})", text))
+        return self._converted(text, lambda found, metric: f"{metric} ({found})")
 
     def said(self, text: str) -> str:
         """What we say ourselves, without a source: in a metric design, in metric units alone.
@@ -202,7 +204,21 @@ class Wording:
         >>> Wording("mm").said("the end of a 2x4")
         'the end of a 2x4 (38 x 89 mm)'
         """
-        return _LUMBER.sub(_with_dressed, _MEASURED.sub(_in_metric, text)) if self.is_metric else text
+        return self._converted(text, lambda found, metric: metric)
+
+    def _converted(self, text: str, written: Callable[[str, str], str]) -> str:
+        """In a metric design, the text with each measure as `written` from its own words and the metric ones."""
+        if not self.is_metric:
+            return text
+
+        def put(found: re.Match[str]) -> str:
+            if _IN_BOTH.search(found.string, 0, found.start()):
+                return found[0]
+            converted = _in_megapascals if found.re is _STRESS else _in_metric
+            return written(found[0], converted(found))
+
+        text = _WITH_METRIC.sub(lambda found: written(found[1], found[7]), text)
+        return _LUMBER.sub(_with_dressed, _STRESS.sub(put, _MEASURED.sub(put, text)))
 
     def area(self, area: Area) -> str:
         """An area to two decimals: square inches, or square centimeters."""
@@ -270,6 +286,13 @@ def _in_metric(found: re.Match[str]) -> str:
     return f"{between.join(decimals(each, 2) for each in litres)} L"
 
 
+def _in_megapascals(found: re.Match[str]) -> str:
+    """The stress that was found, in megapascals, or in gigapascals if it is large."""
+    values = [int(each.replace(",", "")) * 0.00689476 for each in (found[1], found[3]) if each]
+    unit, of = ("GPa", 1000) if min(values) >= 1000 else ("MPa", 1)
+    return f"{f' {found[2]} '.join(f'{value / of:,.3g}' if of > 1 else f'{value:,.0f}' for value in values)} {unit}"
+
+
 _MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
@@ -329,7 +352,7 @@ def minutes_text(minutes: int) -> str:
     return " ".join([f"{hours:,} h"] * bool(hours) + [f"{rest} min"] * bool(rest or not hours))
 
 
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 def weekday_text(day: date) -> str:
@@ -338,7 +361,7 @@ def weekday_text(day: date) -> str:
     >>> weekday_text(date(2026, 3, 5))
     'Thursday, March 5'
     """
-    return f"{_WEEKDAYS[day.weekday()]}, {_MONTHS[day.month - 1]} {day.day}"
+    return f"{WEEKDAYS[day.weekday()]}, {_MONTHS[day.month - 1]} {day.day}"
 
 
 def weekday_in_short(day: date) -> str:
@@ -347,4 +370,4 @@ def weekday_in_short(day: date) -> str:
     >>> weekday_in_short(date(2026, 3, 5))
     'Thu, Mar 5'
     """
-    return f"{_WEEKDAYS[day.weekday()][:3]}, {_MONTHS[day.month - 1][:3]} {day.day}"
+    return f"{WEEKDAYS[day.weekday()][:3]}, {_MONTHS[day.month - 1][:3]} {day.day}"

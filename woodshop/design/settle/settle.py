@@ -44,7 +44,7 @@ from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band
-from woodshop.reference.patterns import AMERICAN, NATIONAL
+from woodshop.reference.patterns import AMERICAN
 from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, Money, inch, lengths_in
 from woodshop.units.wording import LengthUnit, Wording
 
@@ -481,7 +481,7 @@ def _group(
     box, gaps = settled_box(table, measured, defaults, wording, design.patterns)
     gap_source = next((each.source for each in defaults[before:] if each.name == "gap over the top bars"), "")
     rim = rim_size(table, box, defaults, wording)
-    sugar = table.sugar or _sugar(box, board, is_usual=table.pattern in (AMERICAN, NATIONAL))
+    sugar = table.sugar or _sugar(box, board, is_usual=table.pattern == AMERICAN)
     where = table.name or f"{table.frames}-frame hives"
     boards = _boards_of(table, design)
     form = _form(table, boards, design, where, defaults)
@@ -549,7 +549,7 @@ def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: 
 
 
 def _sugar(box: HiveBox, board: BoardSettings, is_usual: bool) -> Mass:
-    """The sugar for a box. Usual 10-frame boxes get the board's amount; others, a share by area, exact or in bags."""
+    """The sugar for a box. American 10-frame boxes get the board's amount; others a share by area, exact or in bags."""
     if box.frames == 10 and is_usual:
         return board.sugar
     share = share_by_area(board.sugar, box.inside_length * box.inside_width, ten_frame_area())
@@ -557,6 +557,6 @@ def _sugar(box: HiveBox, board: BoardSettings, is_usual: bool) -> Mass:
 
 
 def ten_frame_area() -> Area:
-    """The inside area of a 10-frame box of the first width in the table, for which the recipe is made."""
+    """The inside area of an American 10-frame box of the first width in the table, for which the recipe is made."""
     size = boxes.box_size(10)
     return size.inside_length * size.inside_width

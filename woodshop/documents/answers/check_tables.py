@@ -250,11 +250,11 @@ def _sugar_from(batch: Batch, hives: Hives, setting: Setting) -> str:
     if hives.is_sugar_given:
         return "set under these hives"
     board = setting.board
-    if hives.sugar == board.sugar and setting.box.frames == 10:
+    if hives.sugar == board.sugar and setting.box.frames == 10 and hives.format.startswith("10-frame "):
         return _from(batch, "sugar")
     box, whole = setting.box, _mass(board.sugar, setting.unit)
     fair = share_by_area(board.sugar, box.inside_length * box.inside_width, ten_frame_area())
-    share = f"its share by area of the {whole} of a 10-frame board, {_mass(fair, setting.unit)}"
+    share = f"its share by area of the {whole} of an American 10-frame board, {_mass(fair, setting.unit)}"
     if board.other_sugar == "whole bags":
         bags = hives.sugar / board.bag
         share += f", down to whole bags: {decimals(bags, 0)} of {_mass(board.bag, setting.unit)}"

@@ -9,7 +9,7 @@ from woodshop.design.keys import DesignKey, keys_of, table_names
 from woodshop.design.settings.times import ALL_BY_KEY
 from woodshop.design.tables import BoxKeys
 from woodshop.documents.answers.listings import parameter_row, span
-from woodshop.documents.answers.new_design import as_toml
+from woodshop.documents.answers.set_keys import as_toml
 from woodshop.documents.fullsize.drawings import MEANINGS
 from woodshop.documents.report.report import FINDINGS, NOT_CHECKED
 from woodshop.drawing.pens.dxf import LAYERS

@@ -39,7 +39,7 @@ from woodshop.reference.cautions import all_cautions
 from woodshop.reference.facts import TABLES, TRUSTS, WORDS, Fact, all_facts, count_by_origin, fact, facts_in, sources
 from woodshop.reference.materials import board_material, dressed, mesh, mesh_names, nominal_names
 from woodshop.shape.part import Placed, Role
-from woodshop.units.lengths import Money, inch
+from woodshop.units.lengths import Length, Money, inch
 from woodshop.units.wording import LengthUnit, wording_of
 
 BOARD_TOO = "settings of [board] apply to all parts of a fondant board. See: woodshop items --board."
@@ -213,11 +213,16 @@ def _mentions(row: Any, word: str) -> bool:
 FRAMES = 10
 
 
-def every_board() -> Lumberyard:
-    """A made-up lumberyard that sells every nominal board, 8 ft long, at no cost; used only for trial units."""
+def every_board(thicknesses: Iterable[Length] = ()) -> Lumberyard:
+    """A made-up lumberyard that sells every nominal board, 8 ft long, at no cost; used only for trial units.
+
+    It has boards of these `thicknesses` too, as wide as the nominal ones.
+    """
     offers = []
-    for name in nominal_names():
-        thick, wide = dressed(name)
+    sizes = {name: dressed(name) for name in nominal_names()}
+    for thickness in dict.fromkeys(thicknesses):
+        sizes |= {f"{thickness} x {wide}": (thickness, wide) for _, wide in tuple(sizes.values())}
+    for name, (thick, wide) in sizes.items():
         offers.append(
             Offer(
                 id=name,
@@ -253,7 +258,9 @@ def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
 
 
 def _settled(text: str, name: str) -> Batch:
-    return settle(read_design_text(text, Path(name)), every_board())
+    design = read_design_text(text, Path(name))
+    woods = [design.wood, *(each.wood for each in design.makes)]
+    return settle(design, every_board(wood for wood in woods if wood is not None))
 
 
 def specimen(item: Item) -> Unit:

@@ -4,12 +4,13 @@ import json
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, replace
-from typing import Any, get_args
+from typing import Any
 
 from woodshop.design.keys import DesignKey, find_key, keys_of, table_names
 from woodshop.design.tables import COUNT_MOST
 from woodshop.documents.answers.listings import named_item, parameter_row, span, tried
-from woodshop.errors import InputError, Problem, did_you_mean
+from woodshop.documents.answers.set_keys import Settings, as_toml, given_setting, read_settings, refuse_unknown, set_key
+from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
@@ -52,7 +53,8 @@ class Answers:
     `raised` is the height at which the mesh of a board lies in a rabbet over hives whose bars are level with the box,
     or "". If there are other hives too, the board has a table for each of both.
 
-    `settings` are (table, name, value). The table is "board" or the name of an item; the value is as the user typed it.
+    `settings` are (table, name, value). The table is "board", the name of an item, or a table of the design, "" for the
+    file itself; the value is as the user typed it.
     """
 
     groups: tuple[Group, ...]
@@ -65,7 +67,7 @@ class Answers:
     on_by: str = ""
     pattern: str = ""
     taped: tuple[tuple[str, str], ...] = ()
-    settings: tuple[tuple[str, str, str], ...] = ()
+    settings: Settings = ()
     raised: str = ""
 
 
@@ -113,7 +115,7 @@ def _text(answers: Answers) -> str:
         for name in answers.makes or DEFAULT_MAKES[answers.kind]
         for each in items_named(name) or (name,)
     ]
-    _known(answers.settings, makes)
+    refuse_unknown(answers.settings, makes)
     with lengths_in(answers.unit):
         text = "\n".join(_lines(answers, _named(answers), makes)) + "\n"
     try:
@@ -165,7 +167,7 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
     yield from _shed(groups, makes)
     for table, written in table_names().items():
         if written == f"[{table}]" and keys_of(table):
-            yield from _table(table)
+            yield from _table(answers, table)
     yield from _board(answers, groups)
     yield from _makes(answers, groups, makes)
 
@@ -182,7 +184,7 @@ def _top(answers: Answers) -> Iterator[str]:
     }
     for key in keys_of(""):
         if key.name not in table_names():
-            yield from _key(key, given.get(key.name, ""))
+            yield from _key(key, given.get(key.name, "") or set_key(answers.settings, key))
 
 
 MEASURED_NAME = "my own"
@@ -237,6 +239,8 @@ def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
         "gap": as_toml(gaps) if group.gaps else "",
         "width": as_toml(group.width) if group.width else "",
     }
+    given |= {key.name: set_key(answers.settings, key) for key in keys_of("hives")
+              if key.name not in given and key.address not in table_names()}  # fmt: skip
     names = dict.fromkeys((*given, *(key.name for key in keys_of("hives") if key.address not in table_names())))
     for name in names:
         if first or given.get(name):  # the first group's explanations of the other keys apply to all groups
@@ -292,13 +296,13 @@ def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
         yield from _key(find_key("shed", key), "", (value, ""), quoted=True)
 
 
-def _table(table: str) -> Iterator[str]:
+def _table(answers: Answers, table: str) -> Iterator[str]:
     yield ""
     yield from _prose(find_key("", table).meaning)
     yield f"[{table}]"
     for key in keys_of(table):
         if key.address not in table_names():
-            yield from _key(key, "")
+            yield from _key(key, set_key(answers.settings, key))
     for inside, written in table_names().items():
         if inside.startswith(f"{table}."):
             yield ""
@@ -324,7 +328,7 @@ def _board(answers: Answers, groups: tuple[Group, ...]) -> Iterator[str]:
     low = _low_groups(answers, groups)
     own = _raised(answers) if low and len(low) == len(groups) else {}
     for parameter in fields_as_parameters(BoardSettings):
-        given = _given(answers, "board", parameter) or own.get(parameter.name, "")
+        given = given_setting(answers.settings, "board", parameter) or own.get(parameter.name, "")
         yield from _setting(parameter, given, answers.unit)
 
 
@@ -357,7 +361,7 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
         if item.place is not None and item.place.walls:
             yield from _key(find_key("make", "wood"), "", said=n > 0)
         for parameter in item.parameters:
-            yield from _setting(parameter, _given(answers, item.name, parameter), answers.unit)
+            yield from _setting(parameter, given_setting(answers.settings, item.name, parameter), answers.unit)
 
 
 def _key(
@@ -401,30 +405,6 @@ def _setting(parameter: Parameter, given: str, unit: LengthUnit) -> Iterator[str
     yield f"{row['name']} = {given}" if given else f"# {row['name']} = {_literal(parameter, row['default'])}"
 
 
-def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> None:
-    """Raises InputError that suggests similar names if settings are for items that are not in the file."""
-    names = [f"board.{p.name}" for p in fields_as_parameters(BoardSettings)]
-    names += [f"{item.name}.{p.name}" for item in makes for p in item.parameters]
-    found = []
-    for table, name, _ in settings:
-        if f"{table}.{name}" not in names:
-            do = did_you_mean(f"{table}.{name}", names, "See woodshop items for what can be set.")
-            found.append(Problem("new, set", repr(f"{table}.{name}"), "a setting of the board or of an item", do))
-    if found:
-        raise InputError(*found)
-
-
-def _given(answers: Answers, table: str, parameter: Parameter) -> str:
-    """The value given for a setting, as written in the file: the last one if there are several, "" if there is none."""
-    texts = [value for where, name, value in answers.settings if (where, name) == (table, parameter.name)]
-    if not texts:
-        return ""
-    text, kinds = texts[-1], {parameter.type, *get_args(parameter.type)}
-    if bool in kinds and text.lower() in ("yes", "true", "no", "false"):
-        return "true" if text.lower() in ("yes", "true") else "false"
-    return text if int in kinds and re.fullmatch(r"[1-9][0-9]{0,8}|0", text, re.ASCII) else as_toml(text)
-
-
 def _literal(parameter: Parameter, default: str) -> str:
     """The default as written in the file, or a blank to fill in if the default is calculated."""
     if parameter.param.fact is not None:
@@ -432,11 +412,6 @@ def _literal(parameter: Parameter, default: str) -> str:
     if parameter.default is None:
         return BLANK
     return as_toml(parameter.default if isinstance(parameter.default, bool | int | str) else default)
-
-
-def as_toml(value: Any) -> str:
-    """A value in TOML. Strings, numbers and lists are written as in JSON."""
-    return json.dumps(value, ensure_ascii=False)
 
 
 def _prose(text: str) -> Iterable[str]:
@@ -514,7 +489,7 @@ def as_answers(kind: str, stem: str, given: dict[str, Any], taped: dict[str, str
         found.append(Problem("new", f"{len(frames)} frames and {len(counts)} counts", wanted, "Give as many of both."))
     if is_read and len(counts) == 1 and len(frames) > 1:
         found.append(Problem("new, count", "one count for several groups", "a count for each", "Give --count again."))
-    settings = _settings(given["set"], found)
+    settings = read_settings(given["set"], found)
     if found:
         raise InputError(*found)
     return Answers(
@@ -555,23 +530,6 @@ def _numbers(flag: str, given: tuple[Any, ...], found: list[Problem]) -> list[in
         else:
             numbers.append(int(text))
     return numbers
-
-
-def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, str, str], ...]:
-    """The (table, name, value) of each given setting, such as "mounting=flush rabbet" or "quilt box.shavings=3 in".
-
-    Settings of the board do not need a table.
-    """
-    settings = []
-    for text in given:
-        key, sign, value = (part.strip() for part in text.partition("="))
-        if not (key and sign and value):
-            wanted = "a setting and its value, as mounting=flush rabbet"
-            found.append(Problem("new, set", repr(text), wanted, "Write an equals sign between the two."))
-            continue
-        table, _, name = key.rpartition(".")
-        settings.append((table or "board", name, value))
-    return tuple(settings)
 
 
 def _each(flag: str, given: tuple[str, ...], groups: int, found: list[Problem]) -> list[str]:

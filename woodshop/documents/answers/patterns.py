@@ -28,6 +28,7 @@ from woodshop.drawing.values.model import (
 from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.reference.patterns import MEASURES, HivePattern, find_pattern, left_out, patterns
 from woodshop.units.lengths import Length, millimetre
+from woodshop.units.wording import LengthUnit, wording_of
 
 _ALSO = {
     "width": "outside width",
@@ -66,8 +67,11 @@ def _missing(pattern: HivePattern) -> str:
     return f"{len(pattern.missing)} sizes" if pattern.missing else "the gap"
 
 
-def pattern_section(name: str) -> Section:
-    """The sizes of one pattern with their sources, and those to measure. Raises InputError for an unknown name."""
+def pattern_section(name: str, unit: LengthUnit = "in") -> Section:
+    """The sizes of one pattern with their sources, and those to measure; in millimeters with published inches beside.
+
+    Raises InputError for an unknown name.
+    """
     known = {each.name.lower(): each.name for each in patterns()}
     if name.lower() not in known:
         do = did_you_mean(name, list(known.values()), "See: woodshop patterns.")
@@ -80,15 +84,15 @@ def pattern_section(name: str) -> Section:
         Column("trust", key="trust"),
         Column("source", key="source"),
     )
-    rows = []
+    rows, wording = [], wording_of(unit)
     for size, what in _sizes(pattern):
         for frames in pattern.frames if size == "width" and len(pattern.frames) > 1 else (0,):
             row = pattern.row(size, frames or (pattern.frames or (0,))[0])
             words = f"{what}, {frames} frames" if frames else what
             if row is not None:
                 also = row.column("also")
-                cite = f"{row.cite}; also {also}" if also else row.cite
-                rows.append((size, words, row.value, row.trust, cite))
+                cite = wording.quoted(f"{row.cite}; also {also}" if also else row.cite)
+                rows.append((size, words, row.worded(wording), row.trust, cite))
             elif size in MEASURES and size in pattern.missing:
                 rows.append((size, words, "measure yours", "", ""))
     table = Table(columns, tuple(rows))

@@ -130,13 +130,14 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
 def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
     """The offcuts to keep, keyed by the name of the layout and numbered #1, #2, ... in the order of the layouts.
 
-    Offcuts of one size from one layout share a number.
+    Offcuts of one size from one layout share a number. In a metric design they are rounded down to whole millimeters.
     """
-    saw, found, count = planned.batch.saw, {}, 0
+    saw, made, found, count = planned.batch.saw, planned.batch.wording.made, {}, 0
     for layout in numbered_layouts(planned):
         numbers: dict[tuple[Length, Length], str] = {}
         own: list[Offcut] = []
-        for x, y, length, width in rests(layout):
+        for x, y, exact_length, exact_width in rests(layout):
+            length, width = made(exact_length), made(exact_width)
             if length >= saw.shortest_offcut and width >= saw.narrowest_offcut:
                 count += (length, width) not in numbers
                 own.append(Offcut(numbers.setdefault((length, width), f"#{count}"), x, y, length, width))

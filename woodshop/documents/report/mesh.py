@@ -15,7 +15,8 @@ from woodshop.checks.mesh_state import (
 )
 from woodshop.drawing.values.model import Align, Block, Bullets, Column, Data, Heading, Section, Table
 from woodshop.reference.facts import fact
-from woodshop.units.wording import LengthUnit
+from woodshop.units.lengths import unit_of_lengths
+from woodshop.units.wording import LengthUnit, wording_of
 
 HEAD = "The mesh under fresh sugar, an estimate"
 _SET = "once set, the block keeps this shape and supports itself"
@@ -61,7 +62,7 @@ def mesh_section(groups: Iterable[HiveGroup], unit: LengthUnit) -> Section:
             "left": state.worst.left.number(unit),
             "unit": unit,
             "of_yield": round(state.fresh.of_yield, 3),
-            "invalid": state.fresh.invalid,
+            "invalid": tuple(map(wording_of(unit).said, state.fresh.invalid)),
             "slack": state.fresh.slack_wire.slack if state.fresh.invalid else None,
             "lies_on_bars": not state.worst.left,
             "at": [_gap_json(mesh, unit) for mesh in state.at],
@@ -85,7 +86,7 @@ def _gap_json(mesh: LoadedMesh, unit: LengthUnit) -> Data:
         "left_between_strips": mesh.left.number(unit),
         "left_at_strips": None if at_strips is None else at_strips.number(unit),
         "of_yield": round(mesh.fresh.of_yield, 3),
-        "invalid": mesh.fresh.invalid,
+        "invalid": tuple(map(wording_of(unit).said, mesh.fresh.invalid)),
     }
 
 
@@ -127,7 +128,8 @@ def with_board(group: HiveGroup) -> list[str]:
 
 def assumed() -> str:
     """A text with the assumptions and facts behind these figures, with their sources."""
-    rows = (f"{name} {fact(key).value} ({fact(key).cite})" for name, key in _ROWS)
+    wording = wording_of(unit_of_lengths())
+    rows = (f"{name} {fact(key).worded(wording)} ({fact(key).cite})" for name, key in _ROWS)
     return (
         "The wires are calculated as beams with free ends; mesh held at its edges sags less. A strip below the mesh "
         "carries it only once the mesh has sagged onto it; this is solved for every gap measured. "

@@ -44,7 +44,7 @@ def check_bottom_insert(setting: Setting, made: Assembly, address: str) -> Itera
             f"{setting.say(min(room))} of play at one side of the insert"
             if min(room) >= ZERO
             else f"the insert is {setting.say(-min(room))} larger than the opening on one side",
-            f"at least {setting.wording.quoted(row.value)} of play at each side",
+            f"at least {row.worded(setting.wording)} of play at each side",
             row.cite,
             ("A tight insert jams when it is wet or dirty." if min(room) >= ZERO else "The insert will not go in.")
             + " Give the insert more play, or measure the opening again.",

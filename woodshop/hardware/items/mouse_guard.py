@@ -61,7 +61,7 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
     if bore < worker.length:
         yield Finding(
             "guard-stops-bees", Severity.ERROR, address, given,
-            f"at least {wording.quoted(worker.value)}, for a worker bee", worker.cite,
+            f"at least {worker.worded(wording)}, for a worker bee", worker.cite,
             f"Worker bees cannot get through. {drill}",
         )  # fmt: skip
     if bore > sold.length:
@@ -77,8 +77,8 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
     elif bore >= slot.length:
         yield Finding(
             "mouse-sources-disagree", Severity.NOTE, address, given,
-            f"{wording.quoted(usual.value)} holes are sold as mouse-proof, but another source says that mice get "
-            f"through {wording.quoted(slot.value)}",
+            f"{usual.worded(wording)} holes are sold as mouse-proof, but another source says that mice get "
+            f"through {slot.worded(wording)}",
             f"{usual.cite}; {slot.cite}",
             "Look for droppings on the first warm day. All sources agree that mice cannot get through "
             f"{mesh('1/4 in').sold(wording.of_texts)} mesh.",
@@ -97,7 +97,7 @@ def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: s
         Severity.WARNING,
         address,
         f"only {wording.length(max(least, ZERO))} of a row of holes opens into the entrance",
-        f"at least {wording.quoted(worker.value)} of every hole, for a worker bee",
+        f"at least {worker.worded(wording)} of every hole, for a worker bee",
         worker.cite,
         "Worker bees cannot get through these holes. Use fewer rows, or a mesh guard for such a low entrance.",
     )

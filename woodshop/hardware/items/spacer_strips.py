@@ -175,7 +175,7 @@ def _refuse_no_room(setting: Setting) -> None:
                 f"spacer strips for {setting.box.name}",
                 f"a gap of {setting.wording.exact(setting.box.gap)} over the top bars and a mesh {setting.say(low)} "
                 "above the rim's lower edge",
-                setting.wording.quoted("together at least 1/16 in for a strip, and 3/16 in for the bees"),
+                setting.wording.said("together at least 1/16 in for a strip, and 3/16 in for the bees"),
                 'Raise the mesh: mounting = "flush rabbet" with '
                 + ('rabbet_height = "10 mm"' if setting.unit == "mm" else 'rabbet_height = "3/8 in"')
                 + ', or "saw groove". If other hives keep theirs, write a [[make]] for these hives.',

@@ -180,7 +180,7 @@ def _overlap(made: Assembly, walls: tuple[Placed, ...], wording: Wording, addres
         f"the skirt reaches {wording.length(top - low)} below the top of the hive"
         if top >= low
         else f"the skirt ends {wording.length(low - top)} above the top of the hive",
-        f"at least {wording.quoted(row.value)} below the top",
+        f"at least {row.worded(wording)} below the top",
         row.cite,
         "Wind can lift the cover, and rain can get in. Use thinner spacers, or strap the cover down.",
     )

@@ -198,7 +198,7 @@ def loaded_limits(space: BeeSpace) -> GapLimits:
 
 
 def _said(row: Fact, space: BeeSpace) -> str:
-    return wording_of(space.unit).quoted(row.value)
+    return row.worded(wording_of(space.unit))
 
 
 def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapLimits:

@@ -20,9 +20,12 @@ from woodshop.page.rebuild import kept_up
 from woodshop.reference.patterns import AMERICAN, patterns
 from woodshop.units.wording import LengthUnit
 
-EXAMPLE = "hobby-batch"
-EXAMPLE_LUMBERYARD = "creekside-lumberyard"
-"""The design to try, and its lumberyard."""
+_INVENTED = "The people and prices in it are invented."
+EXAMPLES: dict[LengthUnit, tuple[str, str, str]] = {
+    "in": ("hobby-batch", "creekside-lumberyard", f"Two bee yards, with boxes of two makers. {_INVENTED}"),
+    "mm": ("birkholm-run", "birkholm-lumberyard", f"Hives of two patterns, and three measured boxes. {_INVENTED}"),
+}
+"""The design to try in each unit, its lumberyard, and what it is."""
 _STARTER = "my-lumberyard"  # the file that a new batch gets in a folder without a lumberyard in its unit
 _BOXES = {"10": "10-frame boxes", "8": "8-frame boxes", "5": "5-frame nucleus boxes"}
 _OTHERS = {f"{n} {each.name}": f"{each.name}, {n} frames" for each in patterns()[1:] for n in each.frames}
@@ -44,6 +47,7 @@ class _Answers:
         self.unit: LengthUnit = "in"
         self.lumberyard: str | None = None  # as chosen, "" for a new one; None until then
         self.problems: dict[str, str] = {}
+        self.show_example: Callable[[], None] = lambda: None  # once it is shown, in the unit that is chosen then
 
 
 def serve_home(folder: Folder) -> None:
@@ -53,8 +57,9 @@ def serve_home(folder: Folder) -> None:
     def home() -> None:
         with framed("Your designs"):
             _designs(folder)
-            _new(folder)
-            _example(folder)
+            answers = _Answers(_free_name(folder))
+            _new(folder, answers)
+            _example(folder, answers)
             ui.timer(0.5, lambda: to_thread(load_screens), once=True)
 
 
@@ -83,9 +88,7 @@ def _hives(design: Design) -> str:
     return "1 hive" if count == 1 else f"{count} hives"
 
 
-def _new(folder: Folder) -> None:
-    answers = _Answers(_free_name(folder))
-
+def _new(folder: Folder, answers: _Answers) -> None:
     def form() -> None:
         yards, yard = _lumberyards(folder, answers)
         with group("What do you want to build for?"):
@@ -121,6 +124,7 @@ def _new(folder: Folder) -> None:
     def measure(unit: LengthUnit) -> None:
         answers.unit = unit
         form_again()
+        answers.show_example()
 
     def kind_row(n: int, row: list[str]) -> None:
         which = f", kind {n + 1}" if len(answers.rows) > 1 else ""
@@ -263,16 +267,19 @@ def starter_lumberyard(name: str, unit: LengthUnit = "in") -> str:
     return f"{EXAMPLE_PRICES}\n{rest}"
 
 
-def _example(folder: Folder) -> None:
-    if EXAMPLE in folder.designs():
-        return
+def _example(folder: Folder, answers: _Answers) -> None:
+    def shown() -> None:
+        name, lumberyard, what = EXAMPLES[answers.unit]
+        if name in folder.designs():
+            return
+        words("h2", "Look at an example")
+        words("p", what)
+        press("Open the example", lambda: copy(name, lumberyard)).classes("alone")
 
-    def copy() -> None:
-        if EXAMPLE_LUMBERYARD not in folder.lumberyards():
-            folder.new_lumberyard(EXAMPLE_LUMBERYARD, example_text(EXAMPLE_LUMBERYARD))
-        folder.new(EXAMPLE, example_text(EXAMPLE))
-        ui.navigate.to(address(EXAMPLE))
+    def copy(name: str, lumberyard: str) -> None:
+        if lumberyard not in folder.lumberyards():
+            folder.new_lumberyard(lumberyard, example_text(lumberyard))
+        folder.new(name, example_text(name))
+        ui.navigate.to(address(name))
 
-    words("h2", "Look at an example")
-    words("p", "Two bee yards, with boxes of two makers. The people and prices in it are invented.")
-    press("Open the example", copy).classes("alone")
+    answers.show_example = kept_up(shown)
