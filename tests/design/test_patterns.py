@@ -256,3 +256,28 @@ def test_a_mixed_hive_that_cannot_be_is_refused(shop: Any, more: str, said: str)
     with pytest.raises(InputError) as why:
         shop.batch(design(shop, before + BOTH.format(more)))
     assert said in str(why.value)
+
+
+OUR_OWN = {"rim_length", "rim_width", "boxes", "height of the entrance", "bee_space", "priority", "form"}
+AMERICAN_COVER = {"cover", "cover_skirt", "cover_clearance"}
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("name", [each.name for each in patterns()[1:] if each.frames and not each.missing])
+def test_nothing_of_another_pattern_is_used_without_being_listed(shop: Any, name: str) -> None:
+    """Every size of a box and its frames is a default of its own pattern; only the cover is an American one's."""
+    pattern = find_pattern(name)
+    text = shop.design_text.replace("frames = 10", f'frames = {pattern.frames[0]}\npattern = "{name}"')
+    batch = shop.batch(text.replace('gap = "1/4"', 'gap = "8 mm"'))
+    listed = [each for each in batch.defaults if each.where == f"{pattern.frames[0]}-frame hives"]
+    cites = {pattern.row(size, pattern.frames[0]).cite for size in pattern.facts if pattern.row(size) is not None}
+    for each in listed:
+        if each.name not in OUR_OWN | AMERICAN_COVER:
+            assert each.source in cites, each
+    assert {each.name for each in listed} >= AMERICAN_COVER
+    ((box, frame), *_) = batch.hives[0].woodenware.boxes
+    frames = {each.name for each in listed}
+    for size in ("top bar length", "top bar width", "frame length", "end bar width", "bottom bar thickness", "spacing"):
+        assert size in frames, size
+    assert frame.length == pattern.size("frame_length").length
+    assert box.bar.length == pattern.size("top_bar_length").length

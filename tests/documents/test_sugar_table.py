@@ -54,7 +54,7 @@ def test_every_kind_of_hive_has_its_sugar_and_whose_word_it_is(check: Any) -> No
     """12 1/2 in of 8-frame box inside of the 14 3/4 in of ten frames: 13.56 lb of 16, three bags of 4 lb."""
     told = check("--gaps").partition("Sugar, rim and mix of one board")[2].partition("NOTE")[0]
     assert "tens, 10-frame 16 1/4\nsugar  16 lb dry, default: " in told
-    assert "of the 16 lb of a 10-frame board, 13.56 lb, down to whole bags: 3 of 4 lb" in told
+    assert "of the 16 lb of an American 10-frame board, 13.56 lb, down to whole bags: 3 of 4 lb" in told
     assert 'other_sugar = "whole bags", default: common practice, no source' in told
     assert "rim    2 1/2 in high, the next full board width" in told
     assert "depth  2.04 in at 0.85 kg/L, default: " in told

@@ -307,7 +307,7 @@ class _Sizes:
         """How far the frame rest reaches into an end wall, for the distance `inside` between these walls."""
         play = self.pattern.size("end_play")
         if play is not None and "rest" not in self.pattern.own:
-            return (self._needs_frame("top_bar_length") - inside) / 2 + play.length
+            return (self._needs_frame("top_bar_length") - inside) / 2 + self._needs_frame("end_play")
         return self._needs_frame("rest")
 
     def gap(self, gaps: tuple[Length, ...], is_at_bottom: bool) -> Length:
@@ -356,8 +356,8 @@ class _Sizes:
         return None if size is None else nearest(size, self.wording.mark)
 
     def _needs_frame(self, name: str) -> Length:
-        """A size of the frames or their rest. The two patterns known by name are listed by that."""
-        if self.pattern.name not in (AMERICAN, NATIONAL):
+        """A size of the frames or their rest. Those of the American pattern are not listed one by one."""
+        if self.pattern.name != AMERICAN:
             return self._needs(name)
         size = self.pattern.size(name)
         return ZERO if size is None else size.length
