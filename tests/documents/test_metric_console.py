@@ -81,8 +81,9 @@ BOOK = (
     ("box measured", "customer=Grete Lund", "box=linden ten", "frames=10", "length=500.5", "width=435.5", "gap=7, 8"),
 )
 SAYS = (
-    f"check {DEMO}", f"check {DEMO} --gaps", "check orders.toml --moves", f"openings {DEMO} --explain", f"sizes {DEMO}",
-    f"sizes {DEMO} --overhang 1.5x", f"season {DEMO} --table 2400 1200 --out season", f"season {DEMO} --table 1 2",
+    f"check {DEMO}", f"check {DEMO} --gaps", "check orders.toml --moves --map map.pdf",
+    f"openings {DEMO} --explain", f"sizes {DEMO}", f"sizes {DEMO} --overhang 1.5x",
+    f"season {DEMO} --table 2400 1200 --out season", f"season {DEMO} --table 1 2",
     f"schedule {DEMO} --earlier plan.json --out days --quick", "verify plan.json", "orders orders.toml",
     "season orders.toml --out packing", "quote orders.toml --shop shop.toml --quick --out quotes",
     "compare orders.toml --vary board.sugar=6kg --quick", "stores stores.toml", "syrup --strength 2:1 --sugar 10kg",

@@ -307,10 +307,12 @@ def bee_map_file(
     if kind not in ENDINGS:
         given = f"the ending {path.suffix!r}" if path.suffix else "no ending"
         raise InputError(Problem(str(path), given, "a map ending in .svg or .pdf", "Choose one of the two for --map."))
-    maps = bee_maps(units, unit, band_name)
+    with lengths_in(unit):
+        maps = bee_maps(units, unit, band_name)
+        chapter = map_chapter(maps)
     if not maps:
         wanted = "an item for hives, such as a rim or a quilt box"
         raise InputError(Problem(str(path), "a design without an item for a hive", wanted, "Add it under [[make]]."))
     if kind == ".pdf":
-        return write_pdf(Document(TITLE, "Every gap, measured", (map_chapter(maps),)), paper)
+        return write_pdf(Document(TITLE, "Every gap, measured", (chapter,)), paper)
     return map_svg(maps)

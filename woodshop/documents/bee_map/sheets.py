@@ -20,7 +20,7 @@ from woodshop.documents.bee_map.details import (
 from woodshop.drawing.arranging.patterns import Pattern, borders, filled
 from woodshop.drawing.pages.plates import points
 from woodshop.drawing.values.paper import Box, Mark, Sheet, Stroke, Word, centred, sheet_of
-from woodshop.drawing.values.style import REGULAR, STRONG, clean, wrapped
+from woodshop.drawing.values.style import REGULAR, STRONG, clean, width, wrapped
 from woodshop.hive.creatures import worker_width
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import FITTING, BeeSpace, GapLimits, Grade, GradedGap
@@ -219,7 +219,7 @@ def overview(hive: HiveMap, unit: LengthUnit) -> tuple[Sheet, int]:
     stands = [each for name in ("through a top bar", "through a strip") if (each := hive.section(name))]
     stands = stands or [each for each in hive.sections if each.axis != Z][:1]
     lies = [each for each in hive.sections if each.axis == Z]
-    names = 61.0
+    names = max(61.0, 12.0 + max(width(clean(tier.name), _SMALL, REGULAR) for tier in hive.stack.tiers))
     room = FULL - _KEY - _GUTTER
     times = next((n for n in _SCALES if _fits(stands, lies, 1 / n, room - names)), _SCALES[-1])
     scale = 1 / times
