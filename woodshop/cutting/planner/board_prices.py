@@ -37,11 +37,11 @@ def board_prices(job: Job, network: Network, prices: Sequence[int], cost: int) -
     """
     own = list(prices)
     yield own
+    if cost // price_step(job) > _MOST_COSTS or len(network.knapsacks) > _WIDE:
+        return
     pricer = Pricer(network)
     columns = dict.fromkeys(single_columns(network))
     sets: list[tuple[int, ...]] = []
-    if cost // price_step(job) > _MOST_COSTS or len(network.knapsacks) > _WIDE:
-        return
     for _ in range(_MOST_SETS):
         found = pricer.values(own)
         if found is None:

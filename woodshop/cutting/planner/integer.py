@@ -61,6 +61,7 @@ FEW_SECTIONS = ((80, 100), (40, 100), (20, 100), (10, 100), (40, 300), (20, 300)
 
 The first entry that gives few enough patterns, from which every blank can be made, is used.
 """
+_USED = 1e-6
 MOST_NEAR = 12_000
 MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
 MOST_NEAREST_SECTIONS = {"default": 800, "long": 1_500}
@@ -206,14 +207,9 @@ def _with_few_sections(
     say: Callable[[str], None],
 ) -> tuple[Layout, ...] | None:
     """Layouts made from patterns with only the section lengths and panel widths that the linear solution prefers."""
-    ranked: dict[int, None] = {}
-    for n in sorted(range(len(programme.columns)), key=lambda n: (relaxed.reduced[n], n)):
-        number, pattern = programme.columns[n]
-        for item, count in zip(network.knapsacks[number].items, pattern, strict=True):
-            if count and item.yields[0][0] in ("part", "panel"):
-                ranked.setdefault(item.extent)
+    ranked = section_lengths(network, programme, relaxed)
     for most, share in FEW_SECTIONS:
-        narrow = build_network(job, only=frozenset(list(ranked)[:most]))
+        narrow = build_network(job, only=frozenset(ranked[:most]))
         own = None if fair is None else fair_prices(job, narrow, fair.prices)
         if own is None:
             return None
@@ -228,6 +224,18 @@ def _with_few_sections(
         if answer is not None:
             return _integer(job, narrow, few, bound=floor, relaxed=answer, runs=SECTION_RUNS[effort], say=say).layouts
     return None
+
+
+def section_lengths(network: Network, programme: Programme, relaxed: Relaxed) -> list[int]:
+    """The section lengths and panel widths of the patterns: first those that the linear solution uses, then by cost."""
+    ranked: dict[int, None] = {}
+    for n in sorted(range(len(programme.columns)), key=lambda n: (relaxed.columns[n] < _USED, relaxed.reduced[n], n)):
+        number, pattern = programme.columns[n]
+        knapsack = network.knapsacks[number]
+        for item, count in zip(knapsack.items, pattern, strict=True):
+            if count and (knapsack.of[0] == "sections" or item.yields[0][0] in ("part", "panel")):
+                ranked.setdefault(item.extent)
+    return list(ranked)
 
 
 def _relaxed(programme: Programme) -> Relaxed | None:

@@ -401,8 +401,9 @@ class _Builder:
             always = [*always, max(1, self.rules.shortest_rip - (self.spare or 0))]
         cap = sum(size.count for size in self.sizes)
         groups = [self._lengths_in(w) for w in narrower]
-        for inside in self._extents(groups, max(0, longest - (self.spare or 0)), self.kx, extent, always):
-            length = inside + (self.spare or 0)
+        spare = self.spare or 0
+        for inside in self._extents(groups, max(0, longest - spare), self.kx, extent, always, spare=spare):
+            length = inside + spare
             for key in self._parts(length, width, narrower):
                 items.append(
                     KnapsackItem(
@@ -454,9 +455,19 @@ class _Builder:
         return counts
 
     def _extents(
-        self, groups: Sequence[dict[int, int]], longest: int, kerf: int, whole: int, always: Sequence[int] = ()
+        self,
+        groups: Sequence[dict[int, int]],
+        longest: int,
+        kerf: int,
+        whole: int,
+        always: Sequence[int] = (),
+        *,
+        spare: int = 0,
     ) -> list[int]:
-        """The sums (with kerfs between) of each group's parts, up to `longest`. If there are many, only a selection."""
+        """The sums (with kerfs between) of each group's parts, up to `longest`. If there are many, only a selection.
+
+        `spare` is how much longer a region is than its parts.
+        """
         extents = {extent for extent in always if extent <= longest}
         for group in groups:
             sums, is_all = sums_of(group, longest, kerf)
@@ -464,7 +475,7 @@ class _Builder:
             self.complete &= is_all
         if self.only is not None:
             self.complete = False
-            extents &= {*self.only, *always}
+            extents &= {*(extent - spare for extent in self.only), *always}
         ordered = sorted(extents)
         if len(ordered) > self.most_sections:
             self.complete = False

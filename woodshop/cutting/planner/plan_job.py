@@ -19,6 +19,7 @@ from woodshop.cutting.planner.knapsack import Key, SameBlanks, lays_of
 from woodshop.cutting.planner.network import Network, build_network
 from woodshop.cutting.planner.pricing import SCALE, enumerate_columns
 from woodshop.cutting.planner.solver import SolverFailedError
+from woodshop.cutting.planner.worst_boards import replan_worst
 from woodshop.errors import NothingToCutError, Problem, Shortage, ShortOfStockError
 
 
@@ -206,6 +207,20 @@ def plan(job: Job, *, effort: Effort = "default", progress: Progress | None = No
             kind, certificate = "root", root
         if certificate is not None and certificate.bound >= cost:
             break
+    if lengths is None and kind == "root" and certificate is not None and not answer.is_solved:
+        try:
+            layouts = replan_worst(
+                job,
+                layouts,
+                dict(certificate.prices),
+                certificate.scale,
+                bound=max(certificate.bound, answer.floating),
+                effort=effort,
+                say=say,
+            )
+        except SolverFailedError as error:
+            say(f"no solver: {error}")
+        cost = cost_of(job, layouts)
     made = _judged(job, cost, layouts, answer=answer, kind=kind, certificate=certificate, is_first_fit=is_first_fit)
     faults = check_plan(made, job) + prove_plan(made)
     if not faults:
