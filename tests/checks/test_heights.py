@@ -80,10 +80,12 @@ def test_a_height_that_was_asked_for_is_not_reported(shop: Any, more: str) -> No
 
 
 def test_the_note_on_density_says_that_the_height_is_the_width_of_a_board(shop: Any) -> None:
-    """Of 2.416 in needed, 2 1/2 in are made; a ripped rim does not depend on the widths of boards."""
+    """Of 2.416 in needed, 2 1/2 in are made. A ripped rim has no room to spare, so looser sugar is too high in it."""
     note = found(shop, DESIGN, "2 1/2")["density-decides-lumber"]
     assert note.value == "a rim 2 1/2 in high, the full width of its boards, for sugar of 0.85 kg/L"
-    assert "density-decides-lumber" not in found(shop, DESIGN, "11 1/4")
+    ripped = found(shop, DESIGN, "11 1/4")["density-decides-lumber"]
+    assert ripped.value == "a rim 2 7/16 in high, ripped to the height needed, for sugar of 0.85 kg/L"
+    assert ripped.change.startswith("The rim may be too low. Before you cut, pack a box of known size")
 
 
 def test_the_default_of_a_height_says_how_it_is_chosen() -> None:

@@ -36,13 +36,16 @@ def check_height(unit: Unit) -> Iterator[Finding]:
 
 
 def check_density(setting: Setting, place: str) -> Iterator[Finding]:
-    """Reports whether, with a density from a published recipe, the rim would need wider lumber."""
+    """Reports whether, with a density from a published recipe, the rim would need wider lumber, or another rip."""
     board = setting.board
-    if not setting.is_full_width:
+    if not setting.is_height_chosen:
         return
     if setting.loosest is not None:
-        yield from _doubt(setting, place)
+        yield from _doubt(setting, place) if setting.is_full_width else ()
         return
+    how, risk = "the full width of its boards", "You may need wider lumber. Before you buy, pack"
+    if not setting.is_full_width:
+        how, risk = "ripped to the height needed", "The rim may be too low. Before you cut, pack"
     low, high = fact("sugar.density.low_rim"), fact("sugar.density.full_board")
     depth_at_low = setting.depth * (board.density.kg_per_litre / low.density.kg_per_litre)
     needed = setting.mesh_top + depth_at_low + board.head_room
@@ -52,11 +55,11 @@ def check_density(setting: Setting, place: str) -> Iterator[Finding]:
         "density-decides-lumber",
         Severity.NOTE,
         place,
-        f"a rim {setting.say(setting.height)} high, the full width of its boards, for sugar of {board.density}",
+        f"a rim {setting.say(setting.height)} high, {how}, for sugar of {board.density}",
         f"below {setting.least_density} you need a taller rim; published recipes imply {low.value} to {high.value}",
         f"{low.cite}; {high.cite}",
-        "You may need wider lumber. Before you buy, pack a box of known size with damp sugar and weigh it. Enter the "
-        "damp weight and the inside of the box under [trial]. Woodshop subtracts the water.",
+        f"{risk} a box of known size with damp sugar and weigh it. Enter the damp weight and the inside of the box "
+        "under [trial]. Woodshop subtracts the water.",
     )
 
 

@@ -417,11 +417,14 @@ class Setting:
         return self.wall_height(self.needed_height, f"a rim for {self.sugar} on a {self.box.name} box")
 
     @property
+    def is_height_chosen(self) -> bool:
+        """Whether the height of the rim follows from the widths of boards, because no setting decides it."""
+        return self.board.height is None and not self.board.ripped and self.board.made_of == "boards"
+
+    @property
     def is_full_width(self) -> bool:
         """Whether the height of the rim was chosen, and is the full width of a board."""
-        board = self.board
-        is_chosen = board.height is None and not board.ripped and board.made_of == "boards"
-        return is_chosen and self.height in self.widths
+        return self.is_height_chosen and self.height in self.widths
 
     def wall_height(self, needed: Length, what: str) -> Length:
         """A wall height that the stock allows.

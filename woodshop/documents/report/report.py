@@ -204,9 +204,9 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "There is too little space over the sugar. Bees must be able to walk there. Sugar above the rim is an error. "
         "Make the rim taller, or pack less sugar.", ()),
     "density-decides-lumber": (
-        "A looser mix of sugar would need a taller rim, and so wider lumber. Recipes differ in density. Weigh a "
-        "packed box of known size before you buy, and enter the result under [trial]. The rim then has a margin of "
-        "two standard uncertainties.",
+        "A looser mix of sugar would need a taller rim, and so wider lumber or another rip. Recipes differ in "
+        "density. Weigh a packed box of known size before you buy, and enter the result under [trial]. The rim then "
+        "has a margin of two standard uncertainties.",
         ("sugar.density.low_rim", "sugar.density.full_board")),
     "wall-is-ripped": (
         "Every board that is wide enough is much wider than a wall needs. A rim or box as high as that board is wide "
