@@ -3,11 +3,13 @@
 It imports the standard library only, and nothing of this project. Where the description left a choice, it may read
 more or less strictly than the project's own check. It refuses a name that `into` repeats, jobs in which all stock
 is free, and squares of which only some may be turned as one size. It lets a term name what there is not, lets a drop
-prove nothing, and lets `defects` go with a final trim.
+prove nothing, and lets `defects` go with a final trim. Stock that is cut in sections was added from the description by
+the author of the project's own listing, so there only the code is another.
 """
 
 import hashlib
 import json
+from itertools import combinations, product
 from math import gcd
 
 MOST_PATTERNS, MOST_DROPS = 20000, 100
@@ -90,9 +92,16 @@ def check_covered(job, cutting, rules):
         need(all(stock.get("rip", True) for stock in job["stock"]))
     for stock in job["stock"]:
         need(not (across and stock.get("unusable")))
-        if stock.get("rip", True):  # what is never ripped needs no sections to rip
-            need(between_trims(stock) <= rules.get("longest_rip", between_trims(stock)))
-            need(not (stock.get("unusable") and rules.get("defects") == "cut_out"))
+        need(not (in_sections(stock, rules) and stock.get("unusable") and rules.get("defects") != "cut_out"))
+
+
+def in_sections(stock, rules):
+    long = between_trims(stock) > rules.get("longest_rip", between_trims(stock))
+    return stock.get("rip", True) and (long or bool(stock.get("unusable") and rules.get("defects") == "cut_out"))
+
+
+def fits_in(ways, w):
+    return any(v == w for _, v in ways)
 
 
 def maximal(items, rooms):
@@ -173,11 +182,84 @@ def patterns_of(job, flat, cutting, rules):
         room = W - rules["least_remainder"] if "least_remainder" in rules else W + ky
         add(whole, maximal(items, [room, max(0, W - rules.get("parent_wood", 0))]))
 
+    def add_sectioned(stock, W, kx, ky):
+        lays, rips = {}, []  # of each width: (part, length, count); the widths that can be ripped
+        for w in sorted({v for _, ways, _ in sizes for _, v in ways if v <= W}):
+            lays[w] = [
+                (("part", id), min(x for x, v in ways if v == w), n) for id, ways, n in sizes if fits_in(ways, w)
+            ]
+            if rules.get("least_strip", 0) <= w < W:
+                narrow = w < rules.get("narrow_below", 0)
+                rips.append(([w], [w + ky, w + ky if narrow else 0], (W + ky) // (w + ky)))
+        room = W - rules["least_remainder"] if "least_remainder" in rules else W + ky
+        ways = list(maximal(rips, [room, max(0, W - rules.get("parent_wood", 0))]))
+        e = kx + rules["least_remainder"] if "least_remainder" in rules else 0
+        top, least = rules.get("longest_rip"), rules.get("shortest_rip", 0)
+
+        def sums(w):
+            found = {0}
+            for _, size, count in lays.get(w, []):
+                found = {x + n * (size + kx) for x in found for n in range(count + 1) if x + n * size <= 2**20}
+            return {x - kx for x in found if x}
+
+        def choices(s):
+            lengths = []
+            for way in ways:
+                every = set().union(*(sums(w) for w, _ in way))
+                own = {x for x in every if x + e > least} | {least - e for x in every if x <= least - e}
+                lengths.append(sorted(x for x in own if x + e <= min(s, s if top is None else top)))
+            wide = sums(W)
+
+            def apart(chosen):
+                return not any(
+                    i == j and (top is None or x + kx + y + e <= top) for (i, x), (j, y) in combinations(chosen, 2)
+                )
+
+            def left(chosen):
+                return s + kx - sum(x + e + kx for _, x in chosen)
+
+            items = [(i, x) for i, own in enumerate(lengths) for x in own]
+            todo = [((), 0)]
+            while todo:
+                chosen, start = todo.pop()
+                more = [(n, (*chosen, item)) for n, item in enumerate(items)]
+                more = [(n, new) for n, new in more if left(new) >= 0 and apart(new)]
+                todo += [(new, n) for n, new in more if n >= start]
+                whole = max((x for x in wide if x + kx <= left(chosen)), default=0)
+                rest = left(chosen) - (whole + kx if whole else 0)
+                if any(left(chosen) - left(new) <= rest for _, new in more):
+                    continue
+                if not any(y - x <= rest for i, x in chosen for y in lengths[i] if y > x):
+                    yield chosen, whole
+
+        every = []  # of each stretch: the strips of each choice, as (length, width, count)
+        for s in stretches_of(stock):
+            cuts = set()
+            for chosen, whole in choices(s):
+                strips = [(x, w, n) for i, x in chosen for w, n in ways[i]] + ([(whole, W, 1)] if whole else [])
+                cuts.add(tuple(sorted(x for x in strips if any(size <= x[0] for _, size, _ in lays[x[1]]))))
+                need(len(cuts) < MOST_PATTERNS)
+            every.append(cuts)
+        found = set()
+        for cuts in product(*every):
+            counts = {}
+            for length, w, n in [strip for each in cuts for strip in each]:
+                name = "strip", length, w
+                counts[name] = counts.get(name, 0) + n
+                if name not in patterns:
+                    add(name, maximal([([part], [size + kx], count) for part, size, count in lays[w]], [length + kx]))
+            found.add(tuple(sorted(counts.items())))
+            need(len(found) < MOST_PATTERNS)
+        add(("stock", stock["id"]), sorted(found - {()}))
+
     for stock in job["stock"]:
         need(("stock", stock["id"]) not in patterns)
         patterns["stock", stock["id"]] = []
         width = 1 if flat else stock["width"] - 2 * stock.get("edge_trim", 0)
         rip, crosscut = job["kerf"].get("rip", 0), job["kerf"].get("crosscut", 0)
+        if in_sections(stock, rules):
+            add_sectioned(stock, width, crosscut, rip)
+            continue
         if cutting.get("first", "along") != "across":
             add_stock(stock, "strip", width, stretches_of(stock), crosscut, rip)
         if cutting.get("first", "along") != "along":

@@ -15,7 +15,8 @@ from click.testing import CliRunner
 
 from tests.cutting.brute_force import least_cost
 from tests.cutting.small_jobs import KINDS, LEFT_OUT, OWN_CUTS, small_job
-from tests.cutting.stranger_tree import proves
+from tests.cutting.stranger_tree import in_sections, proves
+from tests.cutting.stranger_tree import patterns_of as patterns_by_stranger
 from tests.nightly import tries
 from woodshop.cli import main
 from woodshop.cutting.checkers.patterns import NotCoveredError, patterns_of
@@ -35,6 +36,8 @@ HOBBY = ROOT / "tests" / "data" / "cutting" / "hobby"
 BEST = {"A84": 11220, "A248": 29370, "B106": 14340, "C4020": 69632, "D42": 6000, "E124": 8890, "F6": 5490, "G60": 52320}
 HARD = [("rip first", 12), ("rip first", 29), ("rip first", 40), (OWN_CUTS, 24)]
 """Small jobs that prices alone do not prove."""
+SECTIONS = [("safety rules", 187), ("safety rules", 216), (OWN_CUTS, 82), (OWN_CUTS, 339), (OWN_CUTS, 376)]
+"""Small jobs that prices alone do not prove, with stock that is cut in sections."""
 SCHEMA = json.loads((ROOT / "woodshop/cutting/model/proof.schema.json").read_text(encoding="utf-8"))
 
 
@@ -58,7 +61,7 @@ def small_trees() -> list[tuple[dict[str, Any], int, str]]:
     """Small jobs with their least cost by brute force, and a proof of it."""
     found = []
     kinds = ("lengths", "rip first", "crosscut first", "safety rules", OWN_CUTS)
-    for kind, seed in dict.fromkeys([*HARD, *((kind, seed) for kind in kinds for seed in range(tries(80)))]):
+    for kind, seed in dict.fromkeys([*HARD, *SECTIONS, *((kind, seed) for kind in kinds for seed in range(tries(80)))]):
         value = small_job(kind, seed)
         least = least_cost(value)
         if least:
@@ -71,6 +74,7 @@ def small_trees() -> list[tuple[dict[str, Any], int, str]]:
 def test_small_jobs_are_proved_and_two_checks_agree() -> None:
     trees = small_trees()
     assert len(trees) > 20
+    assert any(in_sections(stock, value.get("rules", {})) for value, _, _ in trees for stock in value["stock"])
     for value, least, text in trees:
         job = read_job(value)
         assert tree_bound(job, text) == (least, "")
@@ -118,6 +122,87 @@ def test_the_patterns_are_those_of_the_planner(name: str) -> None:
     for row, of in zip(own.high.tolist(), own.high_of.tolist(), strict=True):
         by_check[("stock", of), frozenset((own.strips[i], n) for i, n in enumerate(row) if n)] += 1
     assert by_planner == by_check
+
+
+def listed(value: dict[str, Any]) -> set[Any] | None:
+    """The region and the parts of each pattern that the check lists; None if it refuses the job."""
+    try:
+        own = patterns_of(read_job(value))
+    except NotCoveredError:
+        return None
+    parts = [("part", ids[0]) for ids, _ in own.sizes]
+    boards = [("stock", stock["id"]) for stock in value["stock"]]
+    found = set[Any]()
+    for regions, names, rows, of in (
+        (own.strips, parts, own.low, own.low_of),
+        (boards, own.strips, own.high, own.high_of),
+    ):
+        for row, n in zip(rows.tolist(), of.tolist(), strict=True):
+            found.add((regions[n], tuple(sorted((names[i], count) for i, count in enumerate(row) if count))))
+    return found
+
+
+def test_two_listings_of_sections_agree() -> None:
+    compared = 0
+    for kind in ("safety rules", OWN_CUTS):
+        for seed in [seed for other, seed in SECTIONS if other == kind] + list(range(tries(200))):
+            value = job_to_json(read_job(small_job(kind, seed)))
+            own = listed(value)
+            if own is not None and any(in_sections(stock, value.get("rules", {})) for stock in value["stock"]):
+                other = patterns_by_stranger(value, False, value["cutting"], value.get("rules", {}))
+                assert own == {(region, way) for region, ways in other.items() for way in ways}, (kind, seed)
+                compared += 1
+    assert compared > 10
+
+
+@pytest.mark.parametrize(
+    ("rules", "more", "wanted"),
+    [
+        # Two sections of 7 would be joined to one of 15.
+        (
+            {"longest_rip": 15},
+            {},
+            ["39x10", "7x4 7x4 29x10", "15x4 15x4 19x10", "7x4 7x4 15x4 15x4 9x10", "7x4 7x4 15x4 15x4 15x4 15x4"],
+        ),
+        # One strip, and sections that are 2 longer than it, so that two of 7 are too long to join.
+        (
+            {"longest_rip": 15, "least_remainder": 1},
+            {},
+            ["39x10", "7x4 29x10", "7x4 7x4 19x10", "7x4 7x4 7x4 9x10", "7x4 7x4 7x4 7x4"],
+        ),
+        # No section is shorter than 12.
+        (
+            {"longest_rip": 15, "shortest_rip": 12},
+            {},
+            ["39x10", "15x4 15x4 19x10", "15x4 15x4 15x4 15x4", "12x4 12x4 15x4 15x4 9x10", " ".join(["12x4"] * 6)],
+        ),
+        # Stretches of 20 and 18.
+        (
+            {"defects": "cut_out"},
+            {"unusable": [[20, 22]]},
+            [
+                "19x10 7x4 7x4 9x10",
+                "19x10 15x4 15x4",
+                "7x4 7x4 9x10 7x4 7x4 9x10",
+                "7x4 7x4 9x10 15x4 15x4",
+                "15x4 15x4 15x4 15x4",
+            ],
+        ),
+    ],
+)
+def test_sections_of_one_board(rules: dict[str, Any], more: dict[str, Any], wanted: list[str]) -> None:
+    """A board 40 long and 10 wide with kerfs of 1, for parts of 7 x 4 and 9 x 10; worked out by hand."""
+    value: dict[str, Any] = {"format": "woodshop-job/1", "unit": "1", "money": "c", "kerf": {"rip": 1, "crosscut": 1}}
+    value["cutting"] = {"stages": 2, "first": "along"}
+    blanks = [{"id": "a", "length": 7, "width": 4, "count": 40}, {"id": "b", "length": 9, "width": 10, "count": 9}]
+    stock = {"id": "s", "length": 40, "width": 10, "cost": 5, **more}
+    found = listed(value | {"stock": [stock], "blanks": blanks, "rules": rules})
+    assert found is not None
+    boards = {way for region, way in found if region == ("stock", "s")}
+    assert boards == {
+        tuple(sorted((("strip", *map(int, strip.split("x"))), n) for strip, n in Counter(row.split()).items()))
+        for row in wanted
+    }
 
 
 @pytest.mark.parametrize("name", ["D42", "G60"])

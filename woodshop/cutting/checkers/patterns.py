@@ -1,11 +1,13 @@
 """Lists every way to cut a job's stock in two stages, for the check of a proof tree.
 
 A pattern says into how many smaller regions, or blanks, one region is cut. Stock is cut into strips (rip first) or
-sections (crosscut first), and these into blanks. Only maximal patterns are listed, because at least one cheapest plan
+sections (crosscut first), and these into blanks. Stock that must be crosscut before it is ripped is cut into the strips
+of all its sections (`section_patterns`). Only maximal patterns are listed, because at least one cheapest plan
 can be written with them (the guide's topic `proofs` gives the reason). This module shares no code with the planner.
 """
 
-from collections.abc import Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import gcd
 from typing import Any
@@ -91,7 +93,8 @@ def patterns_of(job: Job) -> Patterns:
     for stock in job.stock:
         rows: dict[tuple[tuple[Region, int], ...], None] = {}
         for frame in _frames(job, stock):
-            for row in _stock_patterns(job, stock, frame, sizes, low, counter):
+            listed = _in_sections if _needs_sections(job, stock) else _stock_patterns
+            for row in listed(job, stock, frame, sizes, low, counter):
                 rows.setdefault(tuple(sorted(row.items(), key=lambda pair: _place(pair[0]))))
         high.append([dict(row) for row in rows])
     strips = tuple(sorted(low, key=_place))
@@ -131,12 +134,17 @@ def _refuse(job: Job) -> None:
     if is_ruled and (job.cutting.final_trim or job.cutting.first != "along"):
         raise NotCoveredError("rules for rips, with a final trim or crosscuts first")
     for stock in job.stock:
-        length = stock.length - 2 * stock.end_trim
-        too_long = rules.longest_rip is not None and length > rules.longest_rip
-        if stock.rip and (too_long or (rules.defects is not None and stock.unusable)):
-            raise NotCoveredError(f"sections: {stock.id!r} must be crosscut before it can be ripped")
+        if _needs_sections(job, stock) and stock.unusable and rules.defects is None:
+            raise NotCoveredError(f"sections of {stock.id!r} across its unusable stretches")
         if job.cutting.first != "along" and (stock.unusable or not stock.rip):
             raise NotCoveredError(f"crosscuts first on {stock.id!r}, which has unusable stretches or is never ripped")
+
+
+def _needs_sections(job: Job, stock: Stock) -> bool:
+    """Whether the stock must be crosscut into sections before it can be ripped."""
+    rules, length = job.rules, stock.length - 2 * stock.end_trim
+    too_long = rules.longest_rip is not None and length > rules.longest_rip
+    return job.is_flat and stock.rip and (too_long or (rules.defects is not None and bool(stock.unusable)))
 
 
 def _sizes(job: Job) -> list[_Size]:
@@ -196,9 +204,7 @@ def _stock_patterns(
                     (extent + frame.inner, size.count if extent <= stretch else 0, False)
                     for size, extent in zip(sizes, inside, strict=True)
                 ]
-                low[region] = counter.maximal(loads_inside, stretch + frame.inner)
-                if not any(any(pattern) for pattern in low[region]):
-                    low[region] = []
+                low[region] = counter.some(loads_inside, stretch + frame.inner)
             if low[region]:
                 regions.append(region)
         if not regions:
@@ -215,16 +221,149 @@ def _stock_patterns(
         narrow = job.is_flat and rules.narrow_below is not None and width < rules.narrow_below
         loads.append((width + frame.outer, enough, narrow))
         yields.append(tuple(regions))
-    room = frame.width + frame.outer
+    for pattern in counter.some(loads, *_room_across(job, frame, loads)):
+        found.append(_added(*zip(yields, pattern, strict=True)))
+    return found
+
+
+def _room_across(job: Job, frame: _Frame, loads: Sequence[Load]) -> tuple[int, int]:
+    """What all strips together may take of the width, and what narrow ones may."""
+    rules, room = job.rules, frame.width + frame.outer
     if rules.least_remainder is not None and job.is_flat:
         room = frame.width - rules.least_remainder
     hand = room
     if any(narrow for _, _, narrow in loads):
         hand = min(room, frame.width - (rules.parent_wood or 0))
-    for pattern in counter.maximal(loads, room, hand):
-        if any(pattern):
-            found.append(_added(*zip(yields, pattern, strict=True)))
-    return found
+    return room, hand
+
+
+def _in_sections(
+    job: Job,
+    stock: Stock,
+    frame: _Frame,
+    sizes: Sequence[_Size],
+    low: dict[Region, list[tuple[int, ...]]],
+    counter: "_Counter",
+) -> list[dict[Region, int]]:
+    """The patterns of a board that is crosscut into sections, each of which is ripped into strips.
+
+    Pieces as wide as the board are crosscut beside the sections. Adds the patterns of new strips to `low`.
+    """
+    rules, kerf = job.rules, frame.inner
+    extents: dict[int, list[int]] = {}
+    for width in sorted({across for size in sizes for _, across in size.lays if across <= frame.width}):
+        extents[width] = [_extent(size, width, is_turned=False, trim=False) for size in sizes]
+    widths = [width for width in extents if (rules.least_strip or 0) <= width < frame.width]
+    room = frame.width + frame.outer
+    thin = rules.narrow_below or 0
+    loads = [(width + frame.outer, room // (width + frame.outer), width < thin) for width in widths]
+    ways = counter.some(loads, *_room_across(job, frame, loads))
+    spare = 0 if rules.least_remainder is None else kerf + rules.least_remainder
+    sums = {width: _sums(own, sizes, max(frame.stretches, default=0), kerf, counter) for width, own in extents.items()}
+    found: list[dict[Region, int]] = [{}]
+    for stretch in frame.stretches:
+        longest = min(stretch, rules.longest_rip or stretch) - spare
+        base = (rules.shortest_rip or 0) - spare
+        lengths: list[list[int]] = []
+        for way in ways:
+            inside = {length for width, n in zip(widths, way, strict=True) for length in sums[width] if n}
+            fits = {length for length in inside if base < length <= longest}
+            if base > 0 and base <= longest and any(length <= base for length in inside):
+                fits.add(base)
+            lengths.append(sorted(fits))
+        join = None if rules.longest_rip is None else rules.longest_rip - spare - kerf
+        rows: dict[tuple[tuple[Region, int], ...], None] = {}
+        for chosen, whole in _sections(lengths, sums.get(frame.width, []), stretch, kerf, spare, join, counter):
+            row: dict[Region, int] = {}
+            parts = [(length, width, n) for k, length in chosen for width, n in zip(widths, ways[k], strict=True) if n]
+            for length, width, n in [*parts, *([(whole, frame.width, 1)] if whole else [])]:
+                region = frame.region(length, width)
+                if region not in low:
+                    low[region] = counter.some(
+                        [
+                            (extent + kerf, size.count if extent <= length else 0, False)
+                            for size, extent in zip(sizes, extents[width], strict=True)
+                        ],
+                        length + kerf,
+                    )
+                if low.get(region):
+                    row[region] = row.get(region, 0) + n
+            if row:
+                rows.setdefault(tuple(sorted(row.items(), key=lambda pair: _place(pair[0]))))
+        if rows:
+            both = []
+            for first in found:
+                for second in rows:
+                    counter.pattern()
+                    both.append(_added(*(((region,), n) for region, n in (*first.items(), *second))))
+            found = both
+    return [row for row in found if row]
+
+
+def _sums(extents: Sequence[int], sizes: Sequence[_Size], longest: int, kerf: int, counter: "_Counter") -> list[int]:
+    """The lengths up to `longest` of parts with kerfs between them, each size at most as often as it is needed."""
+    sums = {0}
+    for extent, size in zip(extents, sizes, strict=True):
+        if extent <= longest:
+            more = set(sums)
+            for total in sums:
+                for n in range(1, min(size.count, (longest + kerf - total) // (extent + kerf)) + 1):
+                    counter.step()
+                    more.add(total + n * (extent + kerf))
+            sums = more
+    return sorted(total - kerf for total in sums if total)
+
+
+def _sections(
+    lengths: Sequence[Sequence[int]],
+    wholes: Sequence[int],
+    stretch: int,
+    kerf: int,
+    spare: int,
+    join: int | None,
+    counter: "_Counter",
+) -> Iterator[tuple[list[tuple[int, int]], int]]:
+    """Every maximal choice of sections of a stretch, as (way, length), and the length of what is as wide as the board.
+
+    `lengths` has the useful lengths of the strips of a section that is ripped in each way. Two sections of one way are
+    joined if their lengths are together at most `join`; if that is None, always.
+    """
+    chosen: list[tuple[int, int]] = []
+
+    def least_apart(way: int) -> int:
+        """A section of this way must be at least as long as this, or it would be joined with another."""
+        own = [length for k, length in chosen if k == way]
+        return 0 if not own else _NEVER if join is None else join - min(own) + 1
+
+    def is_full(slack: int) -> bool:
+        for way, length in chosen:
+            longer = bisect_right(lengths[way], length)
+            if longer < len(lengths[way]) and lengths[way][longer] - length <= slack:
+                return False
+        for way, own in enumerate(lengths):
+            least = bisect_left(own, least_apart(way))
+            if least < len(own) and own[least] + spare + kerf <= slack:
+                return False
+        return True
+
+    def choose(way: int, most: int, left: int) -> Iterator[tuple[list[tuple[int, int]], int]]:
+        """Adds sections of ways from `way` on; of this way, none longer than `most`."""
+        counter.step()
+        if way == len(lengths):
+            place = bisect_right(wholes, left - kerf)
+            whole = wholes[place - 1] if place else 0
+            if is_full(left - whole - kerf if whole else left):
+                yield list(chosen), whole
+            return
+        least = least_apart(way)
+        for length in lengths[way]:
+            if least <= length <= most and length + spare + kerf <= left:
+                chosen.append((way, length))
+                yield from choose(way, length, left - length - spare - kerf)
+                chosen.pop()
+        yield from choose(way + 1, _NEVER, left)
+
+    yield from choose(0, _NEVER, stretch + kerf)
 
 
 def _added(*parts: tuple[Sequence[Region], int]) -> dict[Region, int]:
@@ -252,6 +391,22 @@ class _Counter:
         self.patterns = 0
         self.steps = 0
 
+    def step(self) -> None:
+        """Counts one more step. Raises NotCoveredError."""
+        self.steps += 1
+        if self.steps > _MOST_STEPS:
+            raise NotCoveredError("too many patterns to list")
+
+    def pattern(self) -> None:
+        """Counts one more pattern. Raises NotCoveredError."""
+        self.patterns += 1
+        if self.patterns > MOST_PATTERNS:
+            raise NotCoveredError(f"more than {MOST_PATTERNS:,} patterns")
+
+    def some(self, loads: Sequence[Load], room: int, hand: int | None = None) -> list[tuple[int, ...]]:
+        """The choices of `maximal` that have at least one part."""
+        return [choice for choice in self.maximal(loads, room, hand) if any(choice)]
+
     def maximal(self, loads: Sequence[Load], room: int, hand: int | None = None) -> list[tuple[int, ...]]:
         """Every choice of the loads that fits `room` and to which nothing can be added.
 
@@ -275,14 +430,10 @@ class _Counter:
 
         def fill(place: int, left: int, thin: int, gap: int) -> None:
             """`gap`: nothing that is already passed over would fit if less than this were left."""
-            self.steps += 1
-            if self.steps > _MOST_STEPS:
-                raise NotCoveredError("too many patterns to list")
+            self.step()
             if place == len(order):
                 if is_maximal(left, thin):
-                    self.patterns += 1
-                    if self.patterns > MOST_PATTERNS:
-                        raise NotCoveredError(f"more than {MOST_PATTERNS:,} patterns")
+                    self.pattern()
                     found.append(tuple(counts))
                 return
             i = order[place]
