@@ -154,10 +154,14 @@ def test_a_cover_that_no_pattern_has_is_listed_as_not_measured(shop: Any) -> Non
     [
         (
             "",
-            "skirt of the cover, 2 1/4 in deep, and clearance of the cover, 1/4 in at each side, are",
+            "skirt and the clearance of the cover not measured; an American cover is assumed: skirt 2 1/4 in deep, cl",
             "assumed cover",
         ),
-        ('cover_skirt = "60 mm"\n', "clearance of the cover, 1/4 in at each side, is", "assumed cover"),
+        (
+            'cover_skirt = "60 mm"\n',
+            "the clearance of the cover not measured; an American cover is assumed: clearance 1/4 in at",
+            "assumed cover",
+        ),
         ('cover_skirt = "60 mm"\ncover_clearance = "5 mm"\n', "", "cover"),
         ('cover = "flat"\n', "", "cover"),
     ],

@@ -127,19 +127,19 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
 def _assumed_cover(cover: Cover, box: HiveBox, place: str, whole: CheckContext) -> Finding:
     """The finding about hives whose cover was not measured, and whose pattern has no published cover."""
     clear = whole.wording.range(((cover.length - box.length) / 2, (cover.width - box.width) / 2))
-    sizes = {"skirt": f"{whole.say(cover.skirt)} deep", "clearance": f"{clear} at each side"}
-    size = " and ".join(f"{name} of the cover, {sizes[name]}," for name in cover.assumed)
-    is_one = len(cover.assumed) == 1
+    sizes = {"skirt": f"skirt {whole.say(cover.skirt)} deep", "clearance": f"clearance {clear} at each side"}
+    names = " and the ".join(cover.assumed)
+    size = ", ".join(sizes[name] for name in cover.assumed)
     rows = {"skirt": fact("cover.skirt_depth"), "clearance": fact("cover.clearance")}
     return Finding(
         "cover-not-measured",
         Severity.NOTE,
         place,
-        f"the {size} {'is' if is_one else 'are'} not measured but {'that' if is_one else 'those'} of an American hive",
+        f"the {names} of the cover not measured; an American cover is assumed: {size}",
         "the skirt and the clearance of your own cover",
         "; ".join(dict.fromkeys(rows[name].cite for name in cover.assumed)),
-        "Your cover may differ. A deeper skirt hides vent holes or an upper entrance; a tighter one does not go over "
-        "the rim; a shallow one on vent spacers, or on insulation under the cover, leaves the joint below it open. "
+        "Your cover may differ. A deeper skirt may hide vent holes or an upper entrance. A tighter cover may not go "
+        "over the rim. A shallower skirt, raised by vent spacers or by insulation, may leave the joint below it open. "
         "Measure the depth of the skirt inside, and how much wider the cover is inside than the box. Set cover_skirt "
         "under these hives, and cover_clearance to half of the difference. For a cover without a skirt, "
         'set cover = "flat".',
