@@ -146,6 +146,14 @@ def test_a_single_small_offcut_does_not_hide_why_there_is_no_board(shop: Any, wi
         plan_to_buy(batch := shop.batch(text, lumberyard), *check_batch(batch), effort="quick")
 
 
+def test_a_board_at_home_that_is_resawn_is_listed_with_what_there_is(shop: Any) -> None:
+    """Of 30 in come two thin boards, each with room for one wall, of 19 7/8 or 15 in: two of the four."""
+    thick = OFFCUT.format("3 1/2", "30", STRAIGHT + "\nresaw = true").replace('"3/4"', '"1 1/2"')
+    found = refused(shop, text_of('item = "fondant rim"\n', wood='wood = "5/8"'), BARE + thick)
+    assert all("there are only 1 of offcut P1: 3 1/2 x 30 in" in each.wanted for each in found)
+    assert sum(int(each.given.partition(" of ")[0]) for each in found) == 2
+
+
 def test_a_lumberyard_with_a_fee_says_the_same(shop: Any) -> None:
     fee = TWO_BY_FOUR.replace("[[board]]", 'delivery = { fee = "5.00" }\n[[board]]', 1)
     offcut = OFFCUT.format("11 1/4", "20 1/2", STRAIGHT)

@@ -32,6 +32,7 @@ from woodshop.plan.rest.earlier_plan import read_earlier
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.verify import verify_file
 from woodshop.plan.written_plan import read_planned
+from woodshop.schedule.schedule_batch import schedule_batch
 from woodshop.schedule.stages import stages_of
 from woodshop.units.lengths import Length, Money, inch
 
@@ -288,14 +289,17 @@ def test_a_guarded_table_saw_takes_its_own_kerf(shop: Any) -> None:
     [("", "band saw", "table saw"), ('resaw_with = "table saw with guard and riving knife"', "table saw", "band saw")],
 )
 def test_the_cautions_are_those_of_the_saw_that_resaws(shop: Any, more: str, own: str, other: str) -> None:
-    """In the packet's chapter, on its safety page and at the saw."""
+    """In the packet's chapter, on its safety page, on the sheets of the days and at the saw."""
     made = planned(shop, EIGHT, tools=TOOLS + more)
+    own_saw = made.batch.saw.tools.resawing
+    assert own_saw is not None
     chapter = [block for block in resaw_chapter(made).blocks if isinstance(block, Paragraph)]
     topics = ["resawing:", f"resawing on the {own}:", "planer:"]
     assert [block.lead.removeprefix("Caution, ") for block in chapter[1:]] == topics
     assert not any(other in block.text.lower() for block in chapter)
     assert f"resawing on the {own}" in batch_topics(made)
     assert f"resawing on the {other}" not in batch_topics(made)
+    assert schedule_batch(made, effort="quick").topics["resaw"] == own_saw.caution_topics
     at_saw = [step for step in saw_data(made, "0" * 64)["steps"] if step["deed"] == "Resaw, rest and plane"]
     assert [lead.split(", ")[1] for lead, _ in at_saw[0]["cautions"]["in"]] == topics
 

@@ -11,6 +11,7 @@ from woodshop.design.lumber import (
     clear_length,
     cut_width,
     is_near,
+    resawn,
     resawn_at_most,
     resawn_reason,
     usable_width,
@@ -51,7 +52,8 @@ def _shortage(
     own = [offer for offer in offers if offer.material == material and offer.count is not None]
     long, wide = need.part.length.up_to(saw.mark), cut_width(need, offers, saw, unit)
     size = f"{long.text(unit)} long, {wide.text(unit)} wide and {wood.text(unit)} thick"
-    there = ", ".join(f"{offer.count} of {offer.what}" for offer in own) or "none of that thickness"
+    limited = [offer for offer in offers if offer in own or (offer.count is not None and resawn(offer, wood, saw))]
+    there = ", ".join(f"{offer.count} of {offer.what}" for offer in limited)
     makers = [each for each in units if any(need.address.startswith(f"{each.line.item.name} / ") for need in needs)]
     makers = [each for each in makers if any(placed.part == need.part for placed in each.assembly.placed)]
     reason = resawn_reason(batch.lumberyard, wood, batch.saw, unit) if is_first else ""
@@ -66,7 +68,7 @@ def _shortage(
     return Problem(
         f"{' and '.join(each.address for each in needs)}, from {batch.lumberyard.name!r} and the offcuts",
         f"{short.missing} of {short.wanted} pieces that cannot be cut, each {size}",
-        f"boards for all of them; there are only {there}",
+        f"boards for all of them; there {f'are only {there}' if there else 'are none'}",
         " ".join(remedies),
     )
 
