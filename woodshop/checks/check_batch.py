@@ -310,7 +310,7 @@ def _check_blocks(units: tuple[Unit, ...]) -> Iterator[Finding]:
     yield Finding(
         "no-packing-blocks",
         Severity.NOTE,
-        "fondant boards",
+        f"boards for {' and '.join(dict.fromkeys(unit.line.fits for unit in packed))}",
         f"boards are packed around {len(setting.voids)} blocks, and this batch makes none",
         f"{len(setting.voids)} packing blocks for each person who packs",
         "common practice, no source",
