@@ -20,7 +20,10 @@ _QUOTED = re.compile(  # a quotation, with its own measure in brackets; or a sou
 )
 _LUMBER = re.compile(r"\b[125]x\d+ \(\d+ x \d+ mm\)")  # a board by its name, with the metric beside it
 _MEASURED = rf"(?<![-\w])(?:{_NUMBER}|[Oo]ne) ?(?:{_UNITS})\b(?! (?:100\b|1,000\b|the|a|all|each|every|turn)|: )"
-_ALONE = r"\b(?:inch|inches|Fahrenheit|board feet|sq in|sq ft|cu ft|square f[eo][eo]t|US gal|Btu|nominal)\b"
+_ALONE = (
+    r"\b(?:inch|inches|Fahrenheit|board feet|cups?|quarts?|tablespoons?|sq in|sq ft|cu ft|square f[eo][eo]t|US gal|Btu"
+    r"|nominal)\b"
+)
 _NAMED = r"\d+ ga\b|#\d+ x \d|\b[125]x\d+\b|\d/\d+ (?:in|crown|leg)\b|\d″|\d F, \d+ %"  # sizes of goods
 _FRACTIONS = r"\b\d+ (?:1/2|[13]/4|[1357]/8|\d+/16|\d+/32|\d+/64)\b|(?m:^[^\"\n]*\d\"(?=\s))|(?<=\")\d+/\d+(?=\")"
 _FOREIGN = re.compile(f"{_MEASURED}|{_ALONE}|{_NAMED}|{_FRACTIONS}")

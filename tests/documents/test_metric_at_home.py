@@ -54,7 +54,7 @@ def test_the_scan_finds_what_it_looks_for() -> None:
     for text in (
         "0.787 in x 2.756 in spruce", "rip 3/4 in off", "16 lb of sugar", "3 US cups", "21 °F", "air of 70 F, 40 %",
         "from a 2x4", "screws #8 x 2 in", "26 ga steel", "8 ft", "1/2 in (cells)", "sq in", "2 tablespoons",
-        "of 40,000 psi",
+        "of 40,000 psi", "a measuring cup",
     ):  # fmt: skip
         assert foreign(text), text
     for text in (

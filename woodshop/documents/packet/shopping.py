@@ -136,7 +136,7 @@ def _at_hand(planned: PlannedBatch) -> list[str]:
         found += [
             f"a bowl for {size} of sugar",
             "scale",
-            "measuring cup and spoons",
+            "measuring jug and spoons" if unit == "mm" else "measuring cup and spoons",
         ]
     return found
 
