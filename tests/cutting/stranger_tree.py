@@ -202,6 +202,9 @@ def patterns_of(job, flat, cutting, rules):
                 found = {x + n * (size + kx) for x in found for n in range(count + 1) if x + n * size <= 2**20}
             return {x - kx for x in found if x}
 
+        def enough(x, w):
+            return sum(-(-count // ((x + kx) // (size + kx))) for _, size, count in lays[w] if size <= x)
+
         def choices(s):
             lengths = []
             for way in ways:
@@ -236,8 +239,9 @@ def patterns_of(job, flat, cutting, rules):
         for s in stretches_of(stock):
             cuts = set()
             for chosen, whole in choices(s):
-                strips = [(x, w, n) for i, x in chosen for w, n in ways[i]] + ([(whole, W, 1)] if whole else [])
-                cuts.add(tuple(sorted(x for x in strips if any(size <= x[0] for _, size, _ in lays[x[1]]))))
+                strips = [(x, w, min(n, enough(x, w))) for i, x in chosen for w, n in ways[i]]
+                strips += [(whole, W, 1)] if whole else []
+                cuts.add(tuple(sorted(strip for strip in strips if strip[2])))
                 need(len(cuts) < MOST_PATTERNS)
             every.append(cuts)
         found = set()

@@ -20,7 +20,7 @@ from tests.cutting.stranger_tree import patterns_of as patterns_by_stranger
 from tests.nightly import tries
 from woodshop.cli import main
 from woodshop.cutting.checkers.patterns import NotCoveredError, patterns_of
-from woodshop.cutting.checkers.prove import prove_plan
+from woodshop.cutting.checkers.prove import prove_plan, worth_of_stock
 from woodshop.cutting.checkers.prove_tree import tree_bound
 from woodshop.cutting.model.job import Job, job_to_json, read_job
 from woodshop.cutting.model.plan import plan_to_json, read_plan
@@ -203,6 +203,31 @@ def test_sections_of_one_board(rules: dict[str, Any], more: dict[str, Any], want
         tuple(sorted((("strip", *map(int, strip.split("x"))), n) for strip, n in Counter(row.split()).items()))
         for row in wanted
     }
+
+
+def test_no_listed_pattern_is_worth_more_than_the_check_of_certificates_says() -> None:
+    """Boards of the hobby batch that are cut in sections, at prices that are all above 0."""
+    value = json.loads((HOBBY.parent / "sections" / "S214.json").read_text(encoding="utf-8"))
+    value["stock"] = [row for row in value["stock"] if row["id"] in ("1x3_120", "offcut_R3")]
+    for row in value["blanks"]:
+        row["count"] = max(1, row["count"] // 3)
+    job, rng, equal = read_job(value), random.Random(7), 0
+    own = patterns_of(job)
+    assert all(in_sections(row, value["rules"]) for row in value["stock"])
+    assert len(own.high) > 100
+    for _ in range(40):
+        of_size = [rng.randint(1, 1000) for _ in own.sizes]
+        prices = {name: price for (names, _), price in zip(own.sizes, of_size, strict=True) for name in names}
+        worth = [0] * len(own.strips)
+        for row, of in zip((own.low @ of_size).tolist(), own.low_of.tolist(), strict=True):
+            worth[of] = max(worth[of], row)
+        best = [0] * len(job.stock)
+        for row, of in zip((own.high @ worth).tolist(), own.high_of.tolist(), strict=True):
+            best[of] = max(best[of], row)
+        said = worth_of_stock(job, prices)
+        assert all(a <= b for a, b in zip(best, said, strict=True)), (best, said)
+        equal += sum(a == b for a, b in zip(best, said, strict=True))
+    assert equal > 20
 
 
 @pytest.mark.parametrize("name", ["D42", "G60"])

@@ -286,8 +286,13 @@ def _in_sections(
                         ],
                         length + kerf,
                     )
-                if low.get(region):
-                    row[region] = row.get(region, 0) + n
+                if low[region]:
+                    enough = sum(
+                        -(-size.count // ((length + kerf) // (extent + kerf)))
+                        for size, extent in zip(sizes, extents[width], strict=True)
+                        if extent <= length
+                    )
+                    row[region] = row.get(region, 0) + min(n, enough)
             if row:
                 rows.setdefault(tuple(sorted(row.items(), key=lambda pair: _place(pair[0]))))
         if rows:

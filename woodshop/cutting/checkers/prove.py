@@ -382,7 +382,10 @@ class _Appraiser:
             most = min(self.longest, self.longest if rules.longest_rip is None else rules.longest_rip)
             rooms: set[int] = set()
             for strip in self._strip_widths(width):
-                rooms |= {step + spare for step in self._strip(strip)[0].steps(most + self.kx - spare)}
+                table, pieces = self._strip(strip)
+                rooms |= {step + spare for step in table.steps(most + self.kx - spare)}
+                # Where another piece begins to fit, more strips can be needed, even if none of them is worth more.
+                rooms |= {piece + self.kx + spare for _, piece in pieces if piece + spare <= most}
             if rules.shortest_rip is not None and rules.shortest_rip <= most:
                 # Use a slightly smaller length, so that the table need not be finer.
                 step = gcd(*rooms) or 1
