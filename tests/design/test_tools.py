@@ -98,5 +98,21 @@ def test_tools_of_a_shop_file_hold_and_the_designs_own_go_before_them(shop: Any)
 
 
 def test_an_edge_that_is_not_straight_is_never_run_along_the_fence() -> None:
-    assert tools(*MANY).for_edge == "circular saw, guide"
-    assert tools("miter saw").for_edge == "hand plane"
+    """Along a guide where there is a saw for it; else on a carrier board, whose straight edge runs along the fence."""
+    assert tools(*MANY).for_edges(is_straight=False) == "circular saw, guide; then table saw"
+    assert tools("miter saw").for_edges(is_straight=False) == "table saw, carrier board"
+
+
+def test_edges_bought_straight_are_ripped_against_the_fence() -> None:
+    for own in (MANY, ("miter saw",), ("hand saw",)):
+        assert tools(*own).for_edges(is_straight=True) == "table saw"
+
+
+def test_a_board_too_long_to_rip_is_trued_along_a_guide_if_there_is_a_saw_for_it() -> None:
+    assert tools(*MANY).for_edges(is_straight=True, is_long=True) == "circular saw, guide"
+    assert tools("miter saw").for_edges(is_straight=True, is_long=True) == "table saw"
+
+
+def test_a_twisted_or_short_board_is_never_ripped_to_true_its_edges() -> None:
+    assert tools(*MANY).for_edges(is_straight=True, may_rip=False) == "circular saw, guide"
+    assert tools("miter saw").for_edges(is_straight=True, may_rip=False) == "hand plane"

@@ -2,13 +2,20 @@
 
 from typing import Any
 
+import pytest
+
 from tests.plan.test_resawn_lumber import EIGHT, TOOLS, planned
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.documents.packet.cutting import notes_before, settings_of
+from woodshop.documents.packet.front import tools_paragraph
 from woodshop.documents.packet.layouts import groups_of
 from woodshop.documents.packet.measure_first import least_size, said_of
+from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.shopping import shopping_chapter
+from woodshop.documents.saw.saw_data import saw_data
+from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import Bullets, Paragraph
+from woodshop.schedule.stages import stages_of
 from woodshop.units.lengths import inch
 
 
@@ -19,7 +26,7 @@ def test_the_width_after_truing_is_printed(shop: Any) -> None:
     (trued,) = [row.deed for row in settings_of(layouts, made) if row.deed.startswith("True both edges")]
     assert "1/8 in off each edge, to 3 1/4 in wide: measure it" in trued
     (notes,) = [b.text for b in notes_before(layouts, made) if isinstance(b, Paragraph) and b.lead == "All boards:"]
-    assert "rip the second edge parallel" in notes
+    assert "True both edges: lay the straighter edge against the fence and rip the other edge." in notes
     assert "take less off each edge" in notes
 
 
@@ -34,6 +41,57 @@ def test_a_board_may_dry_narrower_than_it_was_bought(shop: Any) -> None:
         assert least_size(layout, cuts)[0] == inch("3 1/2")
     lines = [line for block in shopping_chapter(made).blocks if isinstance(block, Bullets) for line in block.items]
     assert [line for line in lines if line.startswith("2x4 framing spruce: 3 1/2 in wide or more")]
+
+
+@pytest.mark.parametrize("saws", ["", 'crosscut_with = ["miter saw"]', 'crosscut_with = ["hand saw"]'])
+def test_edges_bought_straight_go_along_the_fence_whatever_else_is_in_the_shop(shop: Any, saws: str) -> None:
+    """The step, the paragraph, the tool list, the cautions, the saw page and the days name the table saw."""
+    made = planned(shop, EIGHT, tools=f"{TOOLS}\n{saws}")
+    (layouts,) = groups_of(made)
+    (row,) = [row for row in settings_of(layouts, made) if row.deed.startswith("True both edges")]
+    assert row.deed.startswith("True both edges, table saw\n")
+    text = " ".join(section_text(each) for each in packet(made).sections)
+    assert "hand plane" not in text
+    assert "True both edges, circular saw" not in text
+    assert "guide for the circular saw" not in text
+    assert not saws or "circular saw" not in text.lower()
+    assert [b for b in notes_before(layouts, made) if isinstance(b, Paragraph) and b.lead == "Caution, rips:"]
+    (step, *_) = [s for s in saw_data(made, "0" * 64)["steps"] if s["deed"].startswith("True both edges")]
+    assert step["deed"] == "True both edges, table saw"
+    ops = [op for stage in stages_of(made)[0] for block in stage.blocks for op in block.ops if "True both" in op.what]
+    assert {op.what for op in ops} == {"True both edges, table saw, 1/8 in off"}
+    assert sum(op.count for op in ops if op.key == "rip") == 2 * sum(lay.times for lay in layouts)
+
+
+@pytest.mark.parametrize(
+    ("saws", "deed", "how", "listed"),
+    [
+        (
+            "",
+            "circular saw, guide; then table saw",
+            "cut the first edge with the circular saw along a clamped guide",
+            "guide for the circular saw",
+        ),
+        (
+            'crosscut_with = ["miter saw"]',
+            "table saw, carrier board",
+            "fasten the board on a straight carrier board",
+            "straight carrier board for crooked edges",
+        ),
+    ],
+)
+def test_a_crooked_edge_is_made_straight_first(shop: Any, saws: str, deed: str, how: str, listed: str) -> None:
+    """Step, paragraph and the note at the board agree, and the tool list names what they need."""
+    made = planned(shop, EIGHT, tools=f"{TOOLS}\n{saws}", edges="straight_edges = false")
+    (layouts,) = groups_of(made)
+    (row,) = [row for row in settings_of(layouts, made) if row.deed.startswith("True both edges")]
+    assert row.deed.startswith(f"True both edges, {deed}\n")
+    (notes,) = [b.text for b in notes_before(layouts, made) if isinstance(b, Paragraph) and b.lead == "All boards:"]
+    assert f"True both edges: {how}" in notes
+    for layout in layouts:
+        assert how in said_of(layout, saw_cuts(layout.plan.job.job, layout.layout), made.batch)
+    assert listed in tools_paragraph(made, packet(made).sections).text
+    assert [b for b in notes_before(layouts, made) if isinstance(b, Paragraph) and b.lead == "Caution, rips:"]
 
 
 def test_edges_with_an_allowance_keep_it(shop: Any) -> None:

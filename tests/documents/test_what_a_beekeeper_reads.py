@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.once import uncut
+from tests.once import planned, uncut
 from woodshop.design.batch import first_needed, hives_fitted
 from woodshop.design.design_file import read_design
 from woodshop.design.orders.lines import read_orders
@@ -75,8 +75,13 @@ def test_the_board_dries_for_one_time_and_is_placed_by_the_day(hobby: PlannedBat
     assert "under [" not in text
 
 
-def test_only_the_work_of_the_batch_has_cautions(hobby: PlannedBatch) -> None:
-    topics = batch_topics(hobby)
+@pytest.fixture(scope="module")
+def sawn() -> PlannedBatch:
+    return planned("hobby-batch")
+
+
+def test_only_the_work_of_the_batch_has_cautions(sawn: PlannedBatch) -> None:
+    topics = batch_topics(sawn)
     assert {"mesh", "staples", "drilling", "food"} <= set(topics)
     assert "sheet metal" not in topics
 

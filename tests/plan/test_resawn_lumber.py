@@ -77,9 +77,16 @@ RIM = '"fondant rim"'
 
 
 def planned(
-    shop: Any, *sizes: str, terms: str = CAR, tools: str = TOOLS, items: str = RIM, thick: str = "5/8"
+    shop: Any,
+    *sizes: str,
+    terms: str = CAR,
+    tools: str = TOOLS,
+    items: str = RIM,
+    thick: str = "5/8",
+    edges: str = "rounded_edges = true",
 ) -> PlannedBatch:
     text = LUMBERYARD.format(terms=terms, sizes=", ".join(sizes)) + (WIDER if items != RIM else "")
+    text = text.replace("rounded_edges = true", edges)
     batch = shop.batch(DESIGN.format(tools=tools, items=items).replace('wood = "5/8"', f'wood = "{thick}"'), text)
     return plan_to_buy(batch, *check_batch(batch), effort="quick")
 

@@ -179,6 +179,11 @@ def saw_in_lumber_file(raw: dict[str, Any], where: str) -> list[Problem]:
 
 
 TABLE_SAW, MITER_SAW, CIRCULAR_SAW, SLED, HAND_SAW = "table saw", "miter saw", "circular saw", "sled", "hand saw"
+GUIDED, CARRIED, HAND_PLANE = f"{CIRCULAR_SAW}, guide", f"{TABLE_SAW}, carrier board", "hand plane"
+"""A saw run along a clamped guide; a board with a crooked edge on a straight carrier board, which runs along the fence;
+and what straightens the edges of a board that no saw may rip."""
+THEN = "; then "
+"""Joins two tools of which the first makes the first edge, and the second makes the second edge."""
 _LENGTHS = ("table_saw_kerf", "miter_saw_kerf", "circular_saw_kerf", "hand_saw_kerf", "miter_saw_width", "long_board",
             "thin_strip")  # fmt: skip
 
@@ -234,15 +239,25 @@ class Tools:
             if saw == SLED and not is_long:
                 return f"{TABLE_SAW}, sled"
             if saw == CIRCULAR_SAW:
-                return f"{CIRCULAR_SAW}, guide"
+                return GUIDED
             if saw == HAND_SAW:
                 break
         return HAND_SAW
 
-    @property
-    def for_edge(self) -> str:
-        """The tool that straightens an edge too crooked to run along the fence."""
-        return f"{CIRCULAR_SAW}, guide" if CIRCULAR_SAW in self.crosscut_with else "hand plane"
+    def for_edges(self, *, is_straight: bool, is_long: bool = False, may_rip: bool = True) -> str:
+        """The tools that true both edges of a board: one tool, or two joined by `THEN`, one for each edge.
+
+        An edge that was bought straight runs along the fence of the table saw. A crooked one never does: the first edge
+        is cut along a guide, or the board lies on a carrier board with a straight edge. The second edge is then ripped
+        parallel with the first. A board longer than one person rips is cut along a guide where there is a saw for it.
+        A twisted or short board is never ripped.
+        """
+        has_guide = CIRCULAR_SAW in self.crosscut_with
+        if not may_rip or (is_long and has_guide):
+            return GUIDED if has_guide else HAND_PLANE
+        if is_straight:
+            return TABLE_SAW
+        return f"{GUIDED}{THEN}{TABLE_SAW}" if has_guide else CARRIED
 
     def for_sheet(self, length: Length, width: Length, *, is_along: bool) -> str:
         """The saw that cuts a sheet of this size; `is_along` says whether the cut runs along the sheet.
@@ -253,7 +268,7 @@ class Tools:
             has_sled = SLED in self.crosscut_with and max(length, width) <= self.long_board
             if has_sled:
                 return f"{TABLE_SAW}, sled"
-            return f"{CIRCULAR_SAW}, guide" if CIRCULAR_SAW in self.crosscut_with else HAND_SAW
+            return GUIDED if CIRCULAR_SAW in self.crosscut_with else HAND_SAW
         return TABLE_SAW
 
 

@@ -6,6 +6,7 @@ from woodshop.design.batch import Unit
 from woodshop.drawing.values.model import Caution, Columns, Paragraph, page_of
 from woodshop.plan.lumber_at_home import resawings
 from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.cut_tools import saws_of, tools_of
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.materials import Material
 from woodshop.shape.part import Role, RoundOutline
@@ -74,7 +75,8 @@ def batch_topics(planned: PlannedBatch) -> list[str]:
     resawing = planned.batch.saw.tools.resawing
     topics += resawing.caution_topics if resawing and any(resawings(each) for each in planned.lumber) else ()
     if topics:
-        topics += [tool for tool in planned.batch.saw.tools.crosscut_with if tool in ("circular saw", "hand saw")]
+        used = [saw for tool in tools_of(planned) for saw in saws_of(tool)]
+        topics += [saw for saw in ("circular saw", "hand saw") if saw in used]
     if any(part.on_edge for part in parts):
         topics += ["narrow rip", "hand saw"]
     if {cut.name for part in parts for cut in part.cuts} & {"corner rabbet", "mesh rabbet", "mesh groove"}:

@@ -8,7 +8,7 @@ from woodshop.design.batch import Batch
 from woodshop.design.settings.saw import CIRCULAR_SAW, MITER_SAW, TABLE_SAW
 from woodshop.documents.packet.layouts import NumberedLayout
 from woodshop.drawing.values.model import Paragraph, page_of
-from woodshop.plan.work.cut_tools import hands_away, is_short
+from woodshop.plan.work.cut_tools import hands_away, is_short, saws_of
 from woodshop.reference.materials import Material
 
 NAILS = "Look for nails, screws and staples in offcuts, and pull them before any cut."
@@ -41,7 +41,7 @@ def _at_rip(batch: Batch, *, is_narrow: bool) -> list[str]:
 
 
 def _is_rip(cut: SawCut, tool: str) -> bool:
-    return cut.along and tool.startswith(TABLE_SAW)
+    return cut.along and TABLE_SAW in saws_of(tool)
 
 
 def in_sight(cuts: Sequence[ToolCut], batch: Batch) -> list[str]:
@@ -64,7 +64,7 @@ def in_sight(cuts: Sequence[ToolCut], batch: Batch) -> list[str]:
 
 def of_the_saw(cuts: Sequence[ToolCut]) -> list[Paragraph]:
     """The usual cautions for the power saw of these cuts, for the page at the saw: the packet has a page of them."""
-    found = (saw for saw in _AT_SAW if any(tool.startswith(saw) for _, _, tool in cuts))
+    found = (saw for saw in _AT_SAW if any(saw in saws_of(tool) for _, _, tool in cuts))
     return [Paragraph(_AT_SAW[saw], lead=f"Caution, {saw}:") for saw in found]
 
 

@@ -47,7 +47,7 @@ from woodshop.drawing.values.model import (
 from woodshop.drawing.views import layout as drawn
 from woodshop.plan.first_boards import FirstBoards, first_boards
 from woodshop.plan.values import PlannedBatch
-from woodshop.plan.work.cut_tools import cuts_by_tool, deed, tools_for
+from woodshop.plan.work.cut_tools import cuts_by_tool, deed, how_to_true, tool_for_edges, tools_for
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import ZERO
@@ -251,11 +251,15 @@ def notes_before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> li
 
 def _about_edges(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
     """How both edges are trued, and what to do with a board that dried narrower, if edges are trued."""
-    if not any(trued_width(lay) < lay.width for lay in layouts):
+    tools: dict[str, list[int]] = {}
+    for lay in layouts:
+        if trued_width(lay) < lay.width:
+            tools.setdefault(tool_for_edges(lay, batch.saw.tools), []).append(int(lay.number))
+    if not tools:
         return ""
-    text = (
-        " True both edges: cut the first edge along a guide. Then rip the second edge parallel to it, with the first "
-        "against the fence, where the fence reaches."
+    text = "".join(
+        f" True both edges{f' of layouts {ranges(own)}' if len(tools) > 1 else ''}: {how_to_true(tool)}."
+        for tool, own in tools.items()
     )
     if any(is_trued_for_roundings(lay, batch) for lay in layouts):
         text += (

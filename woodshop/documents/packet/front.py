@@ -4,9 +4,8 @@ import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
-from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.batch import due_dates, hives_fitted
-from woodshop.design.settings.saw import TABLE_SAW
+from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, MITER_SAW, SLED, TABLE_SAW, THEN
 from woodshop.design.settings.times import BY_KEY
 from woodshop.documents.fullsize.drawings import full_size_words
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
@@ -36,6 +35,7 @@ from woodshop.plan.cost import cost_rows
 from woodshop.plan.lumber_at_home import resawings
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import work_of
+from woodshop.plan.work.cut_tools import tools_of
 from woodshop.shape.part import RoundOutline
 from woodshop.units.lengths import Density, Length, inch
 from woodshop.units.wording import in_short
@@ -182,6 +182,8 @@ def weigh_first(planned: PlannedBatch) -> Iterator[str]:
 
 _NAMED = (
     ("guide for the circular saw", "circular saw, guide"),
+    ("straight carrier board for crooked edges", "table saw, carrier board"),
+    ("hand plane", "edges, hand plane"),
     ("miter gauge with a tall backing board", "miter gauge with a tall"),
     ("straightedge", "straightedge"),
     ("open-end wrench", "wrench"),
@@ -219,14 +221,9 @@ def _tools(planned: PlannedBatch, chapters: Iterable[Section]) -> Iterator[str]:
         saws |= dict.fromkeys(
             (f"{resawing.saw.partition(' with')[0]} (to resaw boards {high} wide, on edge)", "planer")
         )
-    for layout in numbered_layouts(planned):
-        if layout.is_sawn:
-            cuts = saw_cuts(layout.plan.job.job, layout.layout)
-            saws |= dict.fromkeys((TABLE_SAW,) if any(cut.along for cut in cuts) else ())
-            if any(not cut.along for cut in cuts):
-                saws |= dict.fromkeys(planned.batch.saw.tools.crosscut_with)
-            if any(cut.is_narrow for cut in cuts):
-                saws["hand saw with miter box"] = None
+    used = [each for tool in tools_of(planned) for each in tool.split(THEN)]
+    named = (TABLE_SAW, MITER_SAW, CIRCULAR_SAW, SLED, HAND_SAW, "miter box")
+    saws |= {name: None for name in named if any(name in tool.split(", ") for tool in used)}
     if saws:
         yield _listed(saws)
     parts = [need.part for each in planned.plans for need in each.job.needs]

@@ -11,6 +11,7 @@ from woodshop.drawing.values.model import Block, Bullets, Heading
 from woodshop.hive.variation.sizes import Work
 from woodshop.plan.lumber_at_home import bought_as, is_whole
 from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.cut_tools import how_to_true, tool_for_edges
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, millimetre
 from woodshop.units.wording import LengthUnit
@@ -61,9 +62,8 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
     if offer.thickness is not None and not offer.straight_edges:
         off = edge_off(offer, saw).text(unit)
         words.append(
-            f"Its edges may not be straight. Clamp a straight guide along it and cut {off} off one edge. Then rip "
-            f"{off} off the other edge, with the straight edge against the fence. Do not rip a board without a flat "
-            "face."
+            f"Its edges may not be straight: {how_to_true(tool_for_edges(layout, saw.tools))}. Take {off} off each "
+            "edge. Do not rip a board without a flat face."
         )
     if offer.twisted:
         words.append("Twisted: crosscut it only, held down flat. Never rip it.")

@@ -1,5 +1,6 @@
 """The chapter about safety and about how to read the cutting pages."""
 
+from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, MITER_SAW, SLED, Tools
 from woodshop.documents.packet.cautions import batch_topics, caution_pages
 from woodshop.drawing.values.model import Block, Bullets, Heading, Section
 from woodshop.plan.lumber_at_home import resawings
@@ -46,8 +47,23 @@ def _reading(planned: PlannedBatch) -> list[Block]:
         "Show face: the better face, outside when built. Rail: a wide strip. First article: the first unit of each "
         "item, measured before the rest are cut. Width drawn 2 : 1: the picture is stretched to twice its width, so "
         "that you can read it.",
-        "Rip on the table saw, along the fence. Crosscut on the miter saw, against a stop block. Where that does not "
-        "reach, use a circular saw along a clamped guide, or a hand saw. Use a hand saw in a miter box for short "
-        f"pieces and strips under {tools.thin_strip.text(unit)} thick.",
+        f"Rip on the table saw, along the fence. {_crosscuts(tools)} Use a hand saw in a miter box for short pieces "
+        f"and strips under {tools.thin_strip.text(unit)} thick.",
     ]
     return [Heading("How to read the cutting pages", 2), Bullets(tuple(lines))]
+
+
+_CROSSCUT = {
+    MITER_SAW: "on the miter saw, against a stop block",
+    CIRCULAR_SAW: "with a circular saw along a clamped guide",
+    SLED: "on the sled of the table saw, against a stop block",
+    HAND_SAW: "with a hand saw",
+}
+
+
+def _crosscuts(tools: Tools) -> str:
+    """The saws for crosscuts that the shop has, in the order in which they are taken, and the hand saw last."""
+    first, *others = dict.fromkeys((*tools.crosscut_with, HAND_SAW))
+    text = f"Crosscut {_CROSSCUT[first]}."
+    ways = "; then ".join(_CROSSCUT[each] for each in others)
+    return text if not ways else f"{text} Where that does not reach, crosscut {ways}."

@@ -8,6 +8,7 @@ from woodshop.cutting.order.job_sequence import STOP
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.batch import Batch
 from woodshop.documents.packet.layouts import is_resawn, numbered_layouts
+from woodshop.documents.packet.measure_first import trued_width
 from woodshop.drawing.values.model import (
     Align,
     Beside,
@@ -34,6 +35,7 @@ from woodshop.drawing.values.model import (
 from woodshop.hardware.items.spacer_strips import thickness_limits
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.cut_tools import how_to_true
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
@@ -76,7 +78,10 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
         ),
     )
     ripped = {number for strips in widths.values() for number in strips.layouts}
+    widest, first = next(iter(widths.items()))
     is_resawing = any(is_resawn(layout) and layout.number in ripped for layout in numbered_layouts(planned))
+    crooked = batch.saw.tools.for_edges(is_straight=False)
+    narrowest = min(trued_width(each) for each in numbered_layouts(planned) if each.number in first.layouts)
     after = "after the boards are planed and " if is_resawing else ""
     blocks = (
         KeepTogether(beginning),
@@ -93,9 +98,9 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
         _table(widths, planned),
         Heading("Set the stop, once for each thickness", 3),
         Steps(_setting_steps(batch, made)),
-        Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
+        Figure(_setup(batch, made, widest, narrowest), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
         Heading(f"Rip the strips, {after}before anything else is ripped", 3),
-        Steps(_ripping_steps(hand, batch.saw.tools.thin_strip.text(batch.unit))),
+        Steps(_ripping_steps(hand, batch.saw.tools.thin_strip.text(batch.unit), crooked)),
     )
     return Section("Thin-rip stop", blocks)
 
@@ -298,10 +303,10 @@ def _setting_steps(batch: Batch, made: StopSizes) -> tuple[str, ...]:
     )
 
 
-def _ripping_steps(hand: str, thin: str) -> tuple[str, ...]:
+def _ripping_steps(hand: str, thin: str, crooked: str) -> tuple[str, ...]:
     return (
-        "Both edges of the board must be straight. If one is crooked, cut it along a clamped guide, rip the other "
-        "edge parallel, and measure the width again. Lay one edge against the fence; strips come off the other edge.",
+        f"Both edges of the board must be straight. If one is crooked, {how_to_true(crooked)}. Measure the width "
+        "again. Lay one edge against the fence; strips come off the other edge.",
         "With the saw off and the blade stopped, unlock the fence. Move fence and board together until the board just "
         "touches the bolt head, ahead of the blade. Do not press. Lock the fence.",
         "With the guard down, the riving knife in place and the board clear of the blade, switch on. Push the board "
@@ -347,10 +352,13 @@ def _box(x0: Length, y0: Length, x1: Length, y1: Length, kind: Kind = Kind.OUTLI
     return Line(_corners(x0, y0, x1, y1), kind, closed=True)
 
 
-def _setup(batch: Batch, made: StopSizes, widest: Length) -> Drawing:
-    """The stop on the saw, seen from above: blade, fence, board, slot. The left side of the teeth is at x = 0."""
+def _setup(batch: Batch, made: StopSizes, widest: Length, board: Length) -> Drawing:
+    """The stop on the saw, seen from above: blade, fence, board, slot. The left side of the teeth is at x = 0.
+
+    `board` is the width of the board before the strip is ripped, when its edges are trued.
+    """
     strip, kerf = widest, batch.saw.rip_kerf
-    board, fence = inch("5 1/2"), inch("1 1/2")
+    fence = inch("1 1/2")
     right = board - strip
     low, high = inch("-7"), inch(6)
     tail = ZERO - made.ahead  # the side of the body that faces the blade
