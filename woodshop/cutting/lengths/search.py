@@ -3,8 +3,10 @@
 1. Each piece of stock is filled as well as possible. Often the material alone proves that no plan costs less.
 2. The linear program over all cuts (column generation) gives a lower bound, and dives from it give plans.
 3. If a gap remains, an integer program chooses among all cuts that a plan below the best cost can use.
+4. If a gap remains with several kinds of stock, parts of the plan are searched again, each as a problem of its own.
 """
 
+import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -13,6 +15,7 @@ from woodshop.cutting.lengths.fill import filled
 from woodshop.cutting.lengths.master import Master, Relaxation, rounded_up
 from woodshop.cutting.lengths.mixes import fullest, most_worth, possible_costs
 from woodshop.cutting.lengths.near import choose, near_cuts
+from woodshop.cutting.lengths.part import in_whole, joined, part_of
 from woodshop.cutting.lengths.problem import Cut, Lengths, layouts_of
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Effort
@@ -23,7 +26,7 @@ from woodshop.cutting.planner.pricing import SCALE
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Limits of an effort: rounds of pricing, cuts in the integer program for a whole job or for a dive, and runs.
+    """Limits of an effort: rounds of pricing, cuts in the integer program for a whole job or a dive, parts, and runs.
 
     Each run has a seed, a limit on nodes, and a limit on nodes times cuts.
     """
@@ -32,16 +35,18 @@ class Limits:
     dives: int
     cuts: int
     rest: int
+    parts: int
     runs: tuple[tuple[int, int, int], ...]
 
 
 LIMITS: dict[Effort, Limits] = {
-    "quick": Limits(root=200, dives=200, cuts=2_000, rest=300, runs=((1, 60, 200_000),)),
+    "quick": Limits(root=200, dives=200, cuts=2_000, rest=300, parts=4, runs=((1, 60, 200_000),)),
     "default": Limits(
         root=1_000,
         dives=500,
         cuts=8_000,
         rest=1_500,
+        parts=45,
         runs=((1, 2_000, 1_500_000), (2, 4_000, 2_500_000), (3, 4_000, 2_500_000)),
     ),
     "long": Limits(
@@ -49,11 +54,14 @@ LIMITS: dict[Effort, Limits] = {
         dives=5_000,
         cuts=20_000,
         rest=3_000,
+        parts=200,
         runs=((1, 4_000, 4_000_000), (2, 20_000, 20_000_000), (3, 50_000, 60_000_000)),
     ),
 }
 _FEW_COSTS = 4
 """If there are at most this many possible costs below the best one, each is tried on its own."""
+_PARTS = (12, 30, 20)
+"""Pieces of stock in a part of a plan that is searched again, one after the other."""
 
 
 def search_lengths(
@@ -67,12 +75,13 @@ def search_lengths(
     if best is not None and lengths.cost(best) <= floor:
         return Answer(layouts_of(job, network, lengths, best), floor, True)
     own = LIMITS[effort]
-    search = _Search(lengths, best, floor, own, say)
+    search = LengthSearch(lengths, best, floor, own, say)
     relaxed = search.root()
     if relaxed is None:
         return None
     search.dive_down()
     search.choose_exactly()
+    search.search_parts()
     if search.best is None:
         return None
     prices = [0] * len(network.sizes)
@@ -82,7 +91,9 @@ def search_lengths(
     return Answer(layouts, min(search.bound, search.cost), search.bound >= search.cost, tuple(prices))
 
 
-class _Search:
+class LengthSearch:
+    """A search for cheaper cuts, with the best cuts and the highest bound so far."""
+
     def __init__(
         self, lengths: Lengths, best: Cuts | None, floor: int, limits: Limits, say: Callable[[str], None]
     ) -> None:
@@ -199,6 +210,30 @@ class _Search:
             self.best = chosen.cuts
         self.say(f"{len(cuts)} priced cuts: {self.cost}")
 
+    def search_parts(self) -> None:
+        """Searches parts of the plan again: the lengths on some pieces of stock, drawn at random but always alike.
+
+        With one kind of stock a plan can only get cheaper by a whole piece of it, which a part hardly ever saves.
+        """
+        if self.best is None or self.is_one_kind:
+            return
+        draw = random.Random(0)
+        for turn in range(self.limits.parts):
+            if not self.possible():
+                break
+            cuts = [cut for cut, times in self.best for _ in range(times)]
+            some = _PARTS[turn % len(_PARTS)]
+            if some >= len(cuts):
+                continue
+            draw.shuffle(cuts)
+            part, places = part_of(self.lengths, cuts[:some], cuts[some:])
+            found, before = _searched(part, self.lengths.cost([(cut, 1) for cut in cuts[:some]])), self.cost
+            if found is not None:
+                # Other cuts of the same cost are taken too, as the next parts then differ more.
+                self.best = joined(cuts[some:], in_whole(self.lengths, found, places))
+            if self.cost < before:
+                self.say(f"a part of {some} pieces of stock searched again: {self.cost}")
+
     def _choose(self, cuts: list[Cut], target: int, *, is_least: bool) -> bool:
         """Searches these cuts for plans up to the target. Returns whether the search settled their least cost."""
         for seed, nodes, work in self.limits.runs:
@@ -213,3 +248,13 @@ class _Search:
             if chosen.is_decided or self.cost <= self.bound:
                 return True
         return False
+
+
+def _searched(part: Lengths, cost: int) -> Cuts | None:
+    """Cuts of a part that cost at most `cost`, or None if there are none, or if no cuts can cost less."""
+    search = LengthSearch(part, filled(part, part.wanted, part.limits), 0, LIMITS["quick"], lambda _: None)
+    if search.root() is None or search.bound >= cost:
+        return None
+    search.dive_down()
+    search.choose_exactly()
+    return search.best if search.cost <= cost else None
