@@ -56,7 +56,7 @@ class _Column:
     gains: _Gains = field(default_factory=_Gains)
 
 
-TREE_NODES: dict[Effort, int] = {"quick": 300, "default": 1_500, "long": 20_000}
+TREE_NODES: dict[Effort, int] = {"quick": 300, "default": 3_000, "long": 20_000}
 """The number of linear programs for a proof tree with each effort; fewer if they are large."""
 PROVE_NODES = 500_000
 _WORK = 500  # columns; of larger programs there are fewer in proportion
