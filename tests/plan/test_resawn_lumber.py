@@ -29,7 +29,7 @@ from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.lumber_at_home import resawings
 from woodshop.plan.plan_batch import batch_to_json, sealed
 from woodshop.plan.rest.earlier_plan import read_earlier
-from woodshop.plan.values import PlannedBatch
+from woodshop.plan.values import PlannedBatch, Purchase
 from woodshop.plan.verify import verify_file
 from woodshop.plan.written_plan import read_planned
 from woodshop.schedule.schedule_batch import schedule_batch
@@ -331,6 +331,53 @@ def test_boards_rest_before_they_are_planed_and_sawn(shop: Any) -> None:
     assert all("plane/board 5/8 in" in [after.stage for after in stage.after] for stage in sawing)
     counts = {op.key: op.count for key in ("resaw", "plane") for op in stages[f"{key}/board 5/8 in"].blocks[0].ops}
     assert counts == {"resaw": 2, "plane": 4}
+
+
+def test_work_waits_only_for_the_trip_that_brings_what_it_needs(shop: Any) -> None:
+    """Glue comes from another shop: no board waits for it, but the frames do."""
+    made = planned(shop, EIGHT)
+    glue = Purchase(group="glue", what="wood glue", count=1, price=Money(849, "USD"), why="", lumberyard="Feed Store")
+    made = replace(made, purchases=(*(each for each in made.purchases if each.group != "glue"), glue))
+    trips = {
+        stage.key: {after.stage for after in stage.after if after.stage.startswith("buy")}
+        for stage in stages_of(made)[0]
+    }
+    assert trips["resaw/board 5/8 in"] == {"buy"}
+    assert trips["first saw/board 5/8 in"] == {"buy"}
+    assert trips["first frames"] == {"buy/Feed Store"}
+    (frames,) = (own for key, own in trips.items() if key.startswith("assemble/"))
+    assert frames == {"buy/Feed Store"}
+
+
+@pytest.mark.parametrize(
+    ("more", "machine"), [("", "band saw"), ('resaw_with = "table saw with guard and riving knife"', "saw")]
+)
+def test_no_machine_does_two_things_at_once(shop: Any, more: str, machine: str) -> None:
+    """Two people with the same hours: one resaws or planes, whatever the other does, unless there is a second one."""
+    crew = """
+[crew]
+start = 2026-10-03
+{}
+[[crew.person]]
+name = "Ann"
+hours = ["Sat 9:00-12:00"]
+[[crew.person]]
+name = "Bob"
+hours = ["Sat 9:00-12:00"]
+"""
+    made = planned(shop, EIGHT, tools=TOOLS + more + crew.format(""))
+    own = schedule_batch(made, effort="quick")
+    assert own.schedule is not None
+    uses = {each.key: [use.resource for use in each.uses] for each in own.schedule.project.activities}
+    assert uses["resaw/board 5/8 in/1"] == [machine]
+    assert uses["plane/board 5/8 in/1"] == ["planer"]
+    capacity = {each.key: each.capacity for each in own.schedule.project.resources}
+    assert (capacity[machine], capacity["planer"]) == (1, 1)
+    assert "planers" in {each.name for each in own.defaults}
+    two = schedule_batch(planned(shop, EIGHT, tools=TOOLS + more + crew.format("planers = 2")), effort="quick")
+    assert two.schedule is not None
+    assert {each.key: each.capacity for each in two.schedule.project.resources}["planer"] == 2
+    assert "planers" not in {each.name for each in two.defaults}
 
 
 def test_what_is_resawn_is_in_the_packet_and_at_the_saw(shop: Any) -> None:

@@ -341,6 +341,24 @@ def test_one_pair_of_clamps_makes_people_wait() -> None:
     assert "Wait for clamps" in steps
 
 
+def test_frames_that_share_clamps_are_not_all_in_them_at_the_end() -> None:
+    said = [each.what for each in project_of(builder_of(with_crew(HOBBY, clamps=4))).activities if each.kind == "clamp"]
+    assert any("in clamps, the last 4 of " in what for what in said)
+    held = [each for each in project_of(builder_of(with_crew(HOBBY, clamps=99))).activities if each.kind == "clamp"]
+    assert not any("the last" in each.what for each in held)
+
+
+@pytest.mark.parametrize("minutes", [45, 0])
+def test_the_packet_takes_clamps_for_as_long_as_the_days_do(minutes: int) -> None:
+    batch = with_crew(HOBBY, clamp_minutes=minutes)
+    said = [
+        each.text for each in assembly_section(batch).blocks if isinstance(each, Paragraph) and each.lead == "Clamps:"
+    ]
+    rests = {each.minutes for each in project_of(builder_of(batch)).activities if each.kind == "clamp"}
+    assert rests == ({45} if minutes else set())
+    assert [text.startswith("Leave each glued frame in clamps for 45 min, ") for text in said] == [True] * bool(minutes)
+
+
 @pytest.mark.parametrize(
     ("changes", "said"),
     [

@@ -124,6 +124,28 @@ def test_a_changed_schedule_is_refused(name: str) -> None:
 
 
 @pytest.mark.invariant
+def test_work_without_its_machine_is_refused() -> None:
+    """A schedule file from which the planer is taken would let two people plane at once."""
+
+    def with_uses(kind: str, *uses: tuple[str, ...]) -> list[str]:
+        def change(project: Project) -> tuple[Activity, ...]:
+            first, second, *rest = project.activities
+            pair = zip((first, second), uses, strict=True)
+            own = [
+                replace(each, key=f"plane/{n}", kind=kind, uses=tuple(ResourceUse(key, 1) for key in keys))
+                for n, (each, keys) in enumerate(pair, 1)
+            ]
+            return (*own, *rest)
+
+        found = schedule_findings(projected(activities=change)(small()))
+        return [each.limits for each in found if "uses" in each.place]
+
+    assert with_uses("resaw", ("drill press",), ("drill press",)) == []
+    assert with_uses("resaw", (), ()) == ["the planer, or the saw that resaws"] * 2
+    assert with_uses("saw", ("drill press",), ()) == ["what plane/1 uses"]
+
+
+@pytest.mark.invariant
 def test_sound_schedules_pass() -> None:
     assert schedule_findings(small()) == ()
     assert schedule_findings(large()) == ()

@@ -135,6 +135,8 @@ _LABELS = {("hives", key): label for key, label in _HIVE_LABELS.items()} | {
     ("crew", "zone"): "Time zone",
     ("crew", "saws"): "People who can saw at once",
     ("crew", "drills"): "People who can drill at once",
+    ("crew", "band_saws"): "People who can resaw at once",
+    ("crew", "planers"): "People who can plane at once",
     ("crew", "clamps"): "Frames in clamps at once",
     ("crew", "tables"): "Tables for drying",
     ("crew", "car_boards"): "Boards on one trip",

@@ -329,6 +329,9 @@ class Builder:
         count = part.last - part.first + 1
         if stage.kind in ("pack", "dry"):
             return words.replace("boards", f"{count} {'boards' if count > 1 else 'board'}", 1)
+        held = min(stage.held.get("clamps", count), count)
+        if stage.kind == "clamp" and held < count:  # the earlier ones left the clamps while the later ones were glued
+            return f"{words}, the last {held} of {Counted(part.first, part.last, stage.units, stage.noun).text}"
         if stage.noun and stage.units > 1:
             return f"{words}, {Counted(part.first, part.last, stage.units, stage.noun).text}"
         if stage.kind == "saw":
@@ -419,6 +422,8 @@ class Builder:
         used = {use.resource for each in activities for use in each.uses}
         resources = (
             Resource(key="saw", what="saw", capacity=crew.saws, is_saw=True),
+            Resource(key="band saw", what="band saw", capacity=crew.band_saws),
+            Resource(key="planer", what="planer", capacity=crew.planers),
             Resource(key="drill", what="drill press", capacity=crew.drills),
             Resource(key="clamps", what="clamps for frames", capacity=crew.clamps),
             Resource(key="places", what="places on the tables", capacity=self.means.places),

@@ -73,7 +73,7 @@ def schedule_batch(
         planned=planned,
         schedule=schedule,
         durations=tuple(_durations(builder)),
-        defaults=(*planned.batch.crew.defaults, *_times(builder)),
+        defaults=(*_crew_defaults(builder), *_times(builder)),
         warnings=tuple(_warnings(builder)),
         remedies=() if schedule is None else tuple(_remedies(builder, schedule, today, say)),
         made_on=today or days.quoted_on or planned.batch.lumberyard.seen,
@@ -204,6 +204,8 @@ def _remedies(
 _MORE = {
     "saw": "Use a second saw.",
     "drill": "Use a second drill press.",
+    "band saw": "Use a second band saw.",
+    "planer": "Use a second planer.",
     "clamps": "Have twice as many clamps.",
     "places": "Have one table more to dry boards on, with its backing boards.",
     "car": "Use a second car.",
@@ -279,6 +281,17 @@ def _durations(builder: Builder) -> Iterator[Duration]:
     for (kind, skill), minutes in found.items():
         if minutes:
             yield Duration(what=KINDS[kind], skill=skill, minutes=ceil(minutes))
+
+
+def _crew_defaults(builder: Builder) -> Iterator[Default]:
+    """The values of the crew that are not given, without machines that this batch does not use."""
+    held = {key for stage in builder.stages.values() if not stage.is_empty for key in stage.held}
+    for each in builder.batch.crew.defaults:
+        if _ONLY_IF_USED.get(each.name, "") in {"", *held}:
+            yield each
+
+
+_ONLY_IF_USED = {"band_saws": "band saw", "planers": "planer"}
 
 
 def _times(builder: Builder) -> Iterator[Default]:

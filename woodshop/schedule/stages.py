@@ -4,19 +4,20 @@ All counts are those of `plan.work.counts`, which the price also uses. A stage i
 order, or the hives of one apiary; buying, sawing and machining form one lot for the batch.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 
 from woodshop.cutting.order.sequence import SawCut, saw_cuts
 from woodshop.design.batch import Batch, packed_boards
+from woodshop.design.settings.resawing import GUARDED_TABLE_SAW
 from woodshop.design.settings.times import ALL_BY_KEY
-from woodshop.plan.buy_list import bowls_of_board
+from woodshop.plan.buy_list import FASTENERS, bowls_of_board
 from woodshop.plan.cost import CostRow, cost_rows
 from woodshop.plan.first_boards import FirstBoards, first_boards, first_kinds
 from woodshop.plan.lumber_at_home import Resawn, resawings
-from woodshop.plan.values import MaterialPlan, PlannedBatch
+from woodshop.plan.values import MaterialPlan, PlannedBatch, stock_used
 from woodshop.plan.work.counts import StationWork, UnitWork, operation_of, stations_of, unit_work
 from woodshop.plan.work.cut_tools import PlannedLayout, cuts_by_tool, deed, tools_for
 from woodshop.reference.materials import Material, read_material
@@ -99,7 +100,8 @@ class _Stages:
         for lot in self.lots:
             stages += self._lot(lot)
         return tuple(
-            stage if stage.after or stage.kind == "buy" else replace(stage, after=self._bought) for stage in stages
+            stage if stage.after or stage.kind in ("buy", "resaw", "saw") else replace(stage, after=self._bought)
+            for stage in stages
         )
 
     # ---- for the whole batch ---------------------------------------------------------------------
@@ -110,12 +112,32 @@ class _Stages:
 
     @cached_property
     def _bought(self) -> tuple[After, ...]:
-        return tuple(After(f"buy/{yard}" if yard else "buy") for yard in self._yards)
+        return tuple(After(_trip(yard)) for yard in self._yards)
+
+    @cached_property
+    def _trips(self) -> dict[str, tuple[str, ...]]:
+        """The trips that bring the stock of each material, or what it is resawn from."""
+        found = {}
+        for plan in self.planned.plans:
+            used = stock_used(plan)
+            yards = {each.lumberyard for each in plan.job.offers if each.id in used and not each.label}
+            found[plan.job.material.name] = self._to(yards)
+        return found
+
+    def _to(self, yards: Container[str]) -> tuple[str, ...]:
+        """The trips to these lumberyards, in their order."""
+        return tuple(_trip(yard) for yard in self._yards if yard in yards)
+
+    def _bringing(self, *goods: str) -> tuple[After, ...]:
+        """The trips that bring these goods, without those that come before the first sawing. No goods means all."""
+        known = self._trips[self._opening.partition("/")[2]] if self._opening else ()
+        yards = {each.lumberyard for each in self.planned.purchases if not goods or each.group in goods}
+        return tuple(After(trip) for trip in self._to(yards) if trip not in known)
 
     def _buy(self) -> Iterator[Stage]:
         for yard in self._yards:
             yield Stage(
-                key=f"buy/{yard}" if yard else "buy",
+                key=_trip(yard),
                 kind="buy",
                 what=f"buy at {yard or 'the lumberyard'} what is on the buy list",
                 blocks=(Block(ops=(Op("time", "buy", Fraction(1), SHOPPING),)),),
@@ -140,11 +162,13 @@ class _Stages:
                 return f"{'first ' if is_apart else ''}saw/{plan.job.material.name}"
         return ""
 
-    def _opened(self, *, is_sawn: bool) -> tuple[str, ...]:
-        """What comes before other cutting: the shop is open, or, for mesh and cloth, everything is bought."""
-        if self._opening and not is_sawn:
-            return tuple(each.stage for each in self._bought)
-        return (self._opening or "run",)
+    def _opened(self, material: Material) -> tuple[str, ...]:
+        """What comes before a material is cut: its trips and, for boards, the opening of the shop and planing."""
+        trips, name = self._trips[material.name], material.name
+        if not material.is_sawn:
+            return trips if self._opening else ("run",)
+        known = self._trips[self._opening.partition("/")[2]] if self._opening else trips
+        return (self._opening or "run", *(trip for trip in trips if trip not in known), *self._planed(name))
 
     @cached_property
     def _split(self) -> tuple[tuple[MaterialPlan, FirstBoards | None], ...]:
@@ -157,7 +181,7 @@ class _Stages:
         yield from self._resaw()
         for plan, first in self._split:
             name, plan_all = plan.job.material.name, plan.plan
-            opened = (*self._opened(is_sawn=True), *self._planed(name))
+            opened = self._opened(plan.job.material)
             if not plan.job.material.is_sawn:
                 yield from self._snip(plan, first)
                 continue
@@ -184,20 +208,23 @@ class _Stages:
     def _resaw(self) -> Iterator[Stage]:
         """Boards are resawn, rest between sticks, and are planed."""
         rest = self.batch.crew.resting_days * MINUTES_A_DAY
+        tool = self.batch.saw.tools.resawing
+        saw = "saw" if tool is not None and tool.saw == GUARDED_TABLE_SAW else "band saw"
         for material, own in self._resawn.items():
             passes = Fraction(sum(each.times * (each.count - 1) for each in own))
             boards = Fraction(sum(each.times * each.count for each in own))
             spoken = read_material(material).spoken
+            trips = self._to({each.offer.lumberyard for each in own if not each.offer.label})
             made = [n for n in self.made if material in {each.name for each in self._materials([n])}]
             yield Stage(
                 key=f"resaw/{material}", kind="resaw", what=f"resaw {spoken}s, and stack them between sticks to rest",
                 blocks=(Block(ops=(Op("time", "resaw", passes, RESAWING),)),), skill="saw", units=int(passes),
-                noun="passes", after=self._bought, serves=tuple(made),
+                noun="passes", after=tuple(After(each) for each in trips), held={saw: 1}, serves=tuple(made),
             )  # fmt: skip
             yield Stage(
                 key=f"plane/{material}", kind="resaw", what=f"plane {spoken}s", skill="saw", units=int(boards),
                 blocks=(Block(ops=(Op("time", "plane", boards, RESAWING),)),), noun="boards",
-                after=(After(f"resaw/{material}", least=rest),), serves=tuple(made),
+                after=(After(f"resaw/{material}", least=rest),), held={"planer": 1}, serves=tuple(made),
             )  # fmt: skip
 
     def _saw_stage(
@@ -216,7 +243,7 @@ class _Stages:
                     blocks.append(Block(ops=ops, setting=f"{name}, {said}"))
         if key == self._opening:
             blocks[0] = replace(blocks[0], ops=(*self._run, *blocks[0].ops))
-            after = (*(each.stage for each in self._bought), *self._planed(name))
+            after = (*self._trips[name], *self._planed(name))
         made = [n for n in self.made if plan.job.material in self._materials([n])]
         what = f"saw {'the first boards of ' if key.startswith('first') else ''}{plan.job.material.spoken}"
         return Stage(
@@ -242,7 +269,7 @@ class _Stages:
         blanks = sum(blank.count for blank in plan.plan.job.blanks)
         wanted = sum(count for _, count in first.wanted) if first is not None else 0
         early = passes * Fraction(wanted, blanks) if blanks else Fraction(0)
-        name, spoken, opened = plan.job.material.name, plan.job.material.spoken, self._opened(is_sawn=False)
+        name, spoken, opened = plan.job.material.name, plan.job.material.spoken, self._opened(plan.job.material)
         made = [n for n in self.made if plan.job.material in self._materials([n])]
         for key, share, pieces, after, page in (
             (f"first snip/{name}", early, wanted, opened, FIRST_BOARDS),
@@ -321,10 +348,12 @@ class _Stages:
         frames = int(counts["glue_up"])
         clamps = {"clamps": max(1, min(crew.clamps, frames))}
         machined = tuple(After(each) for each in ("first machine", "first drill", "first metal"))
+        fasteners = self._bringing("glue", *FASTENERS)
         yield Stage(
             key="first frames", kind="assemble", what="build the frames of the first units",
             blocks=(Block(ops=_frame_ops(counts["corner"], counts["glue_up"])),), skill="assemble",
-            units=max(1, frames), noun="frames", held=clamps if crew.clamp_minutes else {}, after=machined,
+            units=max(1, frames), noun="frames", held=clamps if crew.clamp_minutes else {},
+            after=(*machined, *fasteners),
         )  # fmt: skip
         if crew.clamp_minutes and frames:
             yield Stage(
@@ -335,7 +364,7 @@ class _Stages:
         yield Stage(
             key="build first", kind="staple", what="staple mesh and cloth to the first units",
             blocks=(Block(ops=(Op("time", "staple", counts["staple"], ASSEMBLY),)),), skill="assemble",
-            after=(After("first frames", least=crew.glue_hours * 60), *machined),
+            after=(After("first frames", least=crew.glue_hours * 60), *machined, *fasteners),
         )  # fmt: skip
         units = self.planned.units
         widths = {units[n].line.fits for n in self.first if units[n].line.item.place is not None}
@@ -384,12 +413,13 @@ class _Stages:
             *(After(each) for each in ("first machine", "first drill", "first metal")),
         )
         late = [n for n in aids if n not in early]
+        fasteners = self._bringing("glue", *FASTENERS)
         for key, own, after in (("first aids", early, first), ("aids", late, self._parts(late))):
             ops = tuple(Op("time", key, self._left(key, own), ASSEMBLY) for key in (*_FIRST_BENCH, "paint", "label"))
             titles = dict.fromkeys(self.planned.units[n].line.item.title.lower() for n in own)
             yield Stage(
                 key=key, kind="assemble", what=f"finish {', '.join(titles)}", blocks=(Block(ops=ops),),
-                skill="assemble", after=after, serves=tuple(own),
+                skill="assemble", after=(*after, *fasteners), serves=tuple(own),
             )  # fmt: skip
 
     def _parts(self, units: Sequence[int]) -> tuple[After, ...]:
@@ -419,7 +449,8 @@ class _Stages:
         yield Stage(
             key=f"assemble/{key}", kind="assemble", what=f"assemble frames {to}",
             blocks=(Block(ops=_frame_ops(self._left("corner", own), self._left("glue_up", own))),),
-            skill="assemble", units=max(1, frames), noun="frames", lot=key, after=self._parts(framed),
+            skill="assemble", units=max(1, frames), noun="frames", lot=key,
+            after=(*self._parts(framed), *self._bringing("glue", *FASTENERS)),
             serves=tuple(framed),
             held={"clamps": at_once} if crew.clamp_minutes else {},
         )  # fmt: skip
@@ -443,7 +474,8 @@ class _Stages:
             before = After(f"paint {coat}/{key}", least=crew.paint_hours * 60, is_by_share=True)
         yield Stage(
             key=f"staple/{key}", kind="staple", what=f"staple mesh and cloth {to}", blocks=bench("staple"),
-            skill="assemble", units=hives, noun="hives", lot=key, after=(before, *self._parts(own)),
+            skill="assemble", units=hives, noun="hives", lot=key,
+            after=(before, *self._parts(own), *self._bringing(*FASTENERS)),
             serves=tuple(n for n in own if self.work[n].bench.get("staple")),
         )  # fmt: skip
         ready = [After(f"staple/{key}", is_by_share=True)]
@@ -451,7 +483,7 @@ class _Stages:
         yield Stage(
             key=f"fill/{key}", kind="fill", what=f"fill with shavings {to}", skill="pack", lot=key,
             blocks=(Block(ops=(Op("time", "fill", fill, ASSEMBLY),)),), units=max(1, int(fill)), noun="boxes",
-            after=(ready[0], *self._bought),
+            after=(ready[0], *self._bringing("shavings")),
         )  # fmt: skip
         ready.append(After(f"fill/{key}", is_by_share=True))
         if lot.boards:
@@ -460,7 +492,8 @@ class _Stages:
         wrap = Op("time", "wrap", Fraction(lot.hives), ASSEMBLY)
         yield Stage(
             key=f"wrap/{key}", kind="wrap", what=f"label and wrap {to}", skill="pack", units=hives, noun="hives",
-            blocks=(Block(ops=(*bench("label", "bag")[0].ops, wrap)),), lot=key, after=(*ready, *self._parts(own)),
+            blocks=(Block(ops=(*bench("label", "bag")[0].ops, wrap)),), lot=key,
+            after=(*ready, *self._parts(own), *self._bringing()),
         )  # fmt: skip
         yield from self._send(lot)
 
@@ -473,7 +506,8 @@ class _Stages:
         yield Stage(
             key=f"pack/{key}", kind="pack", what=f"mix and pack boards for {key}", blocks=(Block(ops=ops),),
             skill="pack", units=lot.boards, noun="boards", lot=key, uses={"places": 1},
-            after=(After(f"staple/{key}", is_by_share=True), After("first aids"), After("aids"), *self._bought),
+            after=(After(f"staple/{key}", is_by_share=True), After("first aids"), After("aids"),
+                   *self._bringing("sugar", "vinegar")),
         )  # fmt: skip
         yield Stage(
             key=f"dry/{key}", kind="dry", what=f"boards for {key} dry", units=lot.boards, noun="boards", lot=key,
@@ -514,6 +548,10 @@ _SKILLS = {"machine": "saw", "drill": "drill", "metal": "metal"}
 _AT = {"stop": "at", "strip": "at"}  # where a crosscut's stop or mark, or the thin-rip stop, is
 _NOUNS = {"strip": "strips", "remaining": "strips", "trim": "trims"}
 _HELD: dict[str, dict[str, int]] = {"machine": {"saw": 1}, "drill": {"drill": 1}, "metal": {}}
+
+
+def _trip(yard: str) -> str:
+    return f"buy/{yard}" if yard else "buy"
 
 
 def _machine_kind(key: str) -> str:

@@ -67,6 +67,7 @@ def _project(project: Project) -> Found:
         if sum(step.minutes for step in each.steps) > each.minutes or any(step.minutes < 0 for step in each.steps):
             yield f"{place}, steps", "more minutes than the activity, or fewer than 0", f"at most {each.minutes}"
     yield from _outside(project, horizon)
+    yield from _alike(project)
     keys = {each.key for each in project.activities}
     for lag in project.precedences:
         place = f"precedences, {lag.before} to {lag.after}"
@@ -74,6 +75,18 @@ def _project(project: Project) -> Found:
             yield place, "an unknown activity, or one twice", "two activities of the project"
         if lag.most is not None and lag.most < lag.least:
             yield place, f"at most {lag.most}", f"at least {lag.least}"
+
+
+def _alike(project: Project) -> Found:
+    """Checks that the parts of one piece of work use the same machines, and that each planing or resawing uses one."""
+    first: dict[str, tuple[str, set[str]]] = {}
+    for each in project.activities:
+        work, found = each.key.rpartition("/")[0], {use.resource for use in each.uses}
+        key, wanted = first.setdefault(work, (each.key, found)) if work else (each.key, found)
+        if found != wanted:
+            yield f"activities, {each.key}, uses", ", ".join(sorted(found)) or "nothing", f"what {key} uses"
+        if each.kind == "resaw" and each.people and not found:
+            yield f"activities, {each.key}, uses", "no machine", "the planer, or the saw that resaws"
 
 
 def _outside(project: Project, horizon: int) -> Found:

@@ -57,6 +57,8 @@ class Crew:
     start: date | None
     saws: int
     drills: int
+    band_saws: int
+    planers: int
     clamps: int
     tables: int
     table: tuple[Length, Length]

@@ -213,6 +213,10 @@ class CrewTable(SettingTable):
     drills: Few | None = design_key(
         "How many people can drill and punch at once.", row="crew.drills", example="1", vary=False
     )
+    band_saws: Few | None = design_key(
+        "How many people can resaw at band saws at once.", row="crew.band_saws", example="1", vary=False
+    )
+    planers: Few | None = design_key("How many people can plane at once.", row="crew.planers", example="1", vary=False)
     clamps: Few | None = design_key(
         "How many frames can be in clamps at once.", row="crew.clamps", example="4", vary=False
     )
@@ -251,7 +255,7 @@ class CrewTable(SettingTable):
         vary=False,
     )
     clamp_minutes: Annotated[int, Field(ge=0, le=1440)] | None = design_key(
-        "Minutes that a glued frame without screws stays in clamps. The glue's label comes first.",
+        "Minutes that a glued frame stays in clamps, screwed or not. The glue's label comes first.",
         row="crew.clamp_minutes",
         example="30",
         vary=False,
@@ -413,6 +417,8 @@ def settled_crew(table: CrewTable, unit: LengthUnit = "in") -> Crew:
         start=table.start,
         saws=number("saws", "crew.saws"),
         drills=number("drills", "crew.drills"),
+        band_saws=number("band_saws", "crew.band_saws"),
+        planers=number("planers", "crew.planers"),
         clamps=number("clamps", "crew.clamps"),
         tables=number("tables", "crew.tables"),
         table=(sizes[0], sizes[1]),

@@ -37,6 +37,7 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import unit_work
 from woodshop.shape.part import Assembly, Cuboid, Fastener, Part, Placed, Pose, Role, counted
 from woodshop.units.lengths import ZERO, Length, inch
+from woodshop.units.wording import minutes_text
 
 Marks = dict[tuple[str, Part], str]
 """The mark of each part needed, keyed by the name of its item and the part."""
@@ -56,6 +57,20 @@ def assembly_section(planned: PlannedBatch) -> Section:
     for units in by_item.values():
         blocks += _sheet(units, planned, marks, seen)
     return Section("Assembly", tuple(blocks))
+
+
+def _clamped(units: list[Unit], planned: PlannedBatch, seen: set[str]) -> list[Block]:
+    """How long glued frames stay in clamps, once, if the days of work take time for it."""
+    minutes, clamps = planned.batch.crew.clamp_minutes, planned.batch.crew.clamps
+    glued = any(unit_work(unit, unit.line.count).bench.get("glue_up") for unit in units)
+    if not glued or not minutes or _CLAMPS in seen:
+        return []
+    seen.add(_CLAMPS)
+    text = (
+        f"Leave each glued frame in clamps for {minutes_text(minutes)}, with its screws in. The glue's label comes "
+        f"first. The days of work count on clamps for {clamps} frame{'s' if clamps > 1 else ''} at once."
+    )
+    return [Paragraph(text, lead=_CLAMPS)]
 
 
 def _painted(units: list[Unit], coats: int) -> list[Block]:
@@ -86,6 +101,7 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str
         *caution_lines(unit_topics(first), seen),
         *_pictures(different, planned, marks, tables, steps),
         *_repaired(units),
+        *_clamped(units, planned, seen),
         *_painted(units, planned.batch.work.coats),
     ]
 
@@ -115,6 +131,7 @@ def _pictures(
     return [Beside((figure,), (*tables, *steps))]
 
 
+_CLAMPS = "Clamps:"
 _LOW = 2  # screws at a corner that fit in a low picture
 
 
