@@ -342,8 +342,8 @@ def test_work_waits_only_for_the_trip_that_brings_what_it_needs(shop: Any) -> No
         stage.key: {after.stage for after in stage.after if after.stage.startswith("buy")}
         for stage in stages_of(made)[0]
     }
-    assert trips["resaw/board 5/8 in"] == {"buy"}
-    assert trips["first saw/board 5/8 in"] == {"buy"}
+    assert trips["resaw/board 5/8 in"] == {"buy/Hill Street Lumber"}
+    assert trips["first saw/board 5/8 in"] == {"buy/Hill Street Lumber"}
     assert trips["first frames"] == {"buy/Feed Store"}
     (frames,) = (own for key, own in trips.items() if key.startswith("assemble/"))
     assert frames == {"buy/Feed Store"}
