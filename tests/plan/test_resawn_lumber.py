@@ -343,7 +343,7 @@ def test_work_waits_only_for_the_trip_that_brings_what_it_needs(shop: Any) -> No
         for stage in stages_of(made)[0]
     }
     assert trips["resaw/board 5/8 in"] == {"buy/Hill Street Lumber"}
-    assert trips["first saw/board 5/8 in"] == {"buy/Hill Street Lumber"}
+    assert trips["saw/board 5/8 in"] == {"buy/Hill Street Lumber"}
     assert trips["first frames"] == {"buy/Feed Store"}
     (frames,) = (own for key, own in trips.items() if key.startswith("assemble/"))
     assert frames == {"buy/Feed Store"}
