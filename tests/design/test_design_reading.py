@@ -85,6 +85,7 @@ MALFORMED: dict[str, tuple[str | tuple[str, str], str, str, str, str]] = {
     "hives a number": ("hives = 3\n", "make number 1, hives", "3", "text between quotes", "Correct"),
     "spare below nothing": ("spare = -1\n", "make number 1, spare", "-1", "0 or more", "Correct"),
     "a parameter misspelt": ('thicknes = "1/4"\n', "make number 1, thicknes", "unknown key", "a known key", "'thickness'"),
+    "a count of an item": ("count = 4\n", "make number 1, count", "unknown key 'count'", "a known key", "split the hives in two [[hives]] with a count each"),
     "one strip": ("number = 1\n", "make number 1, number", "1", "number of strips, 2 to 12", "in that range"),
     "a strip two inches thick": ('thickness = "2"\n', "make number 1, thickness", "'2'", "1/16 in to 1 in", "in that range"),
     "ripped as a number": (BOARD + "ripped = 1", "board, ripped", "1", "true or false", "Correct"),

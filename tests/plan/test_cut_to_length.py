@@ -10,7 +10,7 @@ import pytest
 from tests.cutting.lumber_cases import judge_lumber
 from woodshop.checks.check_batch import check_batch
 from woodshop.documents.packet.shopping import shopping_chapter
-from woodshop.drawing.values.model import Table
+from woodshop.drawing.values.model import Paragraph, Table
 from woodshop.errors import InputError, NothingToCutError
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.parts_needed import parts_needed
@@ -150,6 +150,14 @@ def test_the_list_for_the_counter(shop: Any) -> None:
     numbers = {number for row in counter.rows for number in re.findall(r"layouts? (\d+)", str(row[3]))}
     assert numbers
     assert numbers <= {str(n + 1) for n in range(sum(len(each.plan.layouts) for each in made.plans))}
+
+
+def test_the_last_piece_is_no_longer_than_what_comes_home(shop: Any) -> None:
+    """Boards are sold slightly longer than their name: of 96 1/4 in, the piece beside one of 47 7/8 is over 48 in."""
+    words = " ".join(b.text for b in shopping_chapter(planned(shop, "1.00", EIGHT)).blocks if isinstance(b, Paragraph))
+    assert "up to 4 ft: from a longer one, have the rest cut off" in words.replace("48 in", "4 ft")
+    assert "square one end" in words
+    assert "both ends" not in words
 
 
 def verified(made: PlannedBatch) -> bool:

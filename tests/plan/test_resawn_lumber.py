@@ -10,11 +10,14 @@ import pytest
 from tests.cutting.lumber_cases import judge_lumber
 from tests.plan.test_cut_to_length import wood, written
 from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND
 from woodshop.design.settings.resawing import Resawing
 from woodshop.documents.packet.assembly import assembly_section
 from woodshop.documents.packet.cautions import batch_topics
 from woodshop.documents.packet.front import front_chapter
+from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.documents.packet.measure_first import said_of
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.resawing import resaw_chapter
 from woodshop.documents.packet.safety import safety_chapter
@@ -391,6 +394,36 @@ def test_what_is_resawn_is_in_the_packet_and_at_the_saw(shop: Any) -> None:
     assert sum(board["times"] for step in firsts for board in step["boards"]) == 4
     assert not any(step["is_cut"] or step["pieces"] for step in firsts)
     assert all("about 23/32 in each off the saw" in step["more"]["in"] for step in firsts)
+
+
+def test_no_printed_least_length_is_too_short_to_rip_or_for_the_lumberyard(shop: Any) -> None:
+    """Walked by the cuts of each layout: the end squared, each rip still 20 in long; and 24 in for the lumberyard."""
+    tools, terms = f'{TOOLS}\n[saw]\nshortest_rip = "20"', f'{CAR}\nshortest_cut = "2 ft"'
+    made = planned(shop, EIGHT, terms=terms, tools=tools, items=f'{RIM}, "packing blocks"')
+    layouts, bound = [lay for lay in numbered_layouts(made) if lay.is_sawn], 0
+    for layout in layouts:
+        cuts = saw_cuts(layout.plan.job.job, layout.layout)
+        (least,) = re.findall(r"length ([0-9 /]+) in or more", said_of(layout, cuts, made.batch))
+        left = inch(least)
+        for cut in cuts:
+            if cut.of == "board" and cut.along:
+                assert left >= inch(20), layout.name
+                bound += left == inch(20)
+            elif cut.of == "board":
+                left -= layout.plan.job.grid * cut.setting * cut.count
+    assert bound, "the board of the packing blocks is no longer than its rips need"
+    tables = [block for block in shopping_chapter(made).blocks if isinstance(block, Table)]
+    (counter,) = [table for table in tables if table.columns[2].heading == "board"]
+    printed = [inch(each) for row in counter.rows for each in re.findall(r"at least ([0-9 /]+) in", str(row[3]))]
+    assert min(printed) == inch(24)
+
+
+def test_one_end_is_squared_as_the_least_lengths_count(shop: Any) -> None:
+    made = planned(shop, EIGHT)
+    assert "One end of each board is squared before any other cut." in section_text(resaw_chapter(made))
+    deeds = [step["deed"] for step in saw_data(made, "0" * 64)["steps"]]
+    assert any(deed.startswith("Square one end") for deed in deeds)
+    assert not any(deed.startswith("Square both") for deed in deeds)
 
 
 def test_trued_edges_say_how_wide_the_board_is_then(shop: Any) -> None:

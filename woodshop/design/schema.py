@@ -8,7 +8,7 @@ import tomllib
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, ClassVar, TypeVar
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, ValidationInfo
 from pydantic_core import PydanticCustomError
@@ -61,6 +61,8 @@ class SettingTable(BaseModel):
     """A table of a TOML file, without unknown keys or silent conversions."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, arbitrary_types_allowed=True)
+    not_here: ClassVar[dict[str, str]] = {}
+    """What to do about keys that this table does not have, although one may expect them."""
 
 
 T = TypeVar("T", bound=SettingTable)
@@ -439,7 +441,9 @@ def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
         return Problem(place, given, context["wanted"], context["do"])
     if kind == "extra_forbidden":
         known = _fields_at(model, loc[:-1])
-        do = did_you_mean(str(loc[-1]), known, f"Known here: {', '.join(known)}.")
+        key = str(loc[-1])
+        advised = model.not_here if len(loc) == 1 and issubclass(model, SettingTable) else {}
+        do = advised.get(key) or did_you_mean(key, known, f"Known here: {', '.join(known)}.")
         return Problem(place, f"the unknown key {_shown(loc[-1])}", "a known key", do)
     if kind == "missing":
         return Problem(place, "nothing", f"a value for {loc[-1]!r}", "Add the line.")

@@ -1,7 +1,7 @@
 """The tables of a design file: their keys, and the values that each key can have."""
 
 from datetime import date
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Any, ClassVar, Literal, get_args
 
 from pydantic import Field
 
@@ -299,6 +299,12 @@ class ShedTable(SettingTable):
 
 class MakeTable(SettingTable):
     """The [[make]] table. The settings of its items are checked separately, for each item."""
+
+    not_here: ClassVar[dict[str, str]] = dict.fromkeys(
+        ("count", "number", "quantity", "units"),
+        "One is made for each of its hives. For more, add spare, such as spare = 2. For fewer, split the hives in two "
+        '[[hives]] with a count each, such as 4 and 15, and name one of them here: hives = "its name".',
+    )
 
     item: Annotated[Any, ValueKind("an item, or several in a list")] = design_key(
         'Item to make, or several with the same settings in a list. "board" is rim, wire bottom and strips. See: '

@@ -78,7 +78,10 @@ class BoardTable(SettingTable):
         "Whether the factory edges are straight and square, and may stay on a part.", True
     )
     rounded_edges: bool = design_key("Whether the edges are rounded, as of framing lumber: they are cut off.", False)
-    resaw: bool = design_key("Whether these boards may be resawn at home into thinner ones.", False)
+    resaw: bool = design_key(
+        "Whether each of these boards may be resawn at home into two or more. It is never only planed down.",
+        False,
+    )
     buy_over: BuyOverTable | None = design_key(
         "More boards to buy than planned, for a grade of which some cannot be used.",
         otherwise="none",
@@ -186,7 +189,9 @@ class OffcutTable(OfSheetKind):
     straight_edges: bool = design_key("Whether its edges are straight. If not, they are straightened.", False)
     rounded_edges: bool = design_key("Whether the edges are rounded, as of framing lumber: they are cut off.", False)
     twisted: bool = design_key("Whether it is twisted. It is then only crosscut, never ripped.", False)
-    resaw: bool = design_key("Whether this board may be resawn at home into thinner ones.", False)
+    resaw: bool = design_key(
+        "Whether this board may be resawn at home into two or more. It is never only planed down.", False
+    )
 
     def problems(self, place: str, unit: LengthUnit) -> list[Problem]:
         """Stretches that are not on the piece, and resawing of what is no flat board."""

@@ -36,12 +36,11 @@ def _to_say(planned: PlannedBatch) -> str:
     longest = min((own.longest for own in found if own.longest is not None), default=None)
     text = (
         'Say: "Please cut these boards across, to these lengths." The cuts can be rough: '
-        f"{rough} is planned for each end, and you square both ends at home. The plan assumes the first length. Each "
-        'part must be as long as "at least" says. Every board is listed at its full length, so measure from a sound '
-        "end, and let the last piece be as long as it comes."
+        f"{rough} is planned for each end. At home you square one end, and the last cut frees the other. The plan "
+        'assumes the first length. Each part must be as long as "at least" says. Every board is listed at its full '
+        "length, so measure from a sound end, and let the last piece be as long as it comes"
     )
-    if longest is not None:
-        text += f" No part that you take home is longer than {longest.text(unit)}."
+    text += "." if longest is None else f", up to {longest.text(unit)}: from a longer one, have the rest cut off."
     text += " Write the layout's number on each part."
     return f"{text} {_price(planned)}"
 
@@ -65,11 +64,15 @@ def _price(planned: PlannedBatch) -> str:
 
 def _rows(planned: PlannedBatch, bought: BoughtLumber) -> Iterator[tuple[str, ...]]:
     for offer, board, cuts, _ in cuts_of(bought):
-        yield ("[ ]", str(board.times), offer.what, _parts(planned, bought, board), str(cuts))
+        least = ZERO if offer.cuts is None else offer.cuts.shortest
+        yield ("[ ]", str(board.times), offer.what, _parts(planned, bought, board, least), str(cuts))
 
 
-def _parts(planned: PlannedBatch, bought: BoughtLumber, board: BoughtBoard) -> str:
-    """The parts in order: "2 of 47 1/2 in, at least 46 15/16 in (layout 3), then 13 in (not needed)"."""
+def _parts(planned: PlannedBatch, bought: BoughtLumber, board: BoughtBoard, least_cut: Length) -> str:
+    """The parts in order: "2 of 47 1/2 in, at least 46 15/16 in (layout 3), then 13 in (not needed)".
+
+    `least_cut` is the shortest part that the lumberyard cuts.
+    """
     unit, grid, numbers = planned.batch.unit, bought.job.grid, printed_numbers(planned, bought)
     words = []
     for (length, layouts, resaw), same in groupby(
@@ -79,7 +82,7 @@ def _parts(planned: PlannedBatch, bought: BoughtLumber, board: BoughtBoard) -> s
         own = sorted({numbers[n] for n in layouts})
         use = f"layout{'s' if len(own) > 1 else ''} {ranges(own)}" if own else "not needed"
         if own:
-            least = _least_length(planned, {str(n) for n in own}, is_resawn=resaw is not None)
+            least = max(least_cut, _least_length(planned, {str(n) for n in own}, is_resawn=resaw is not None))
             size += f", at least {at_least(min(least, grid * length), unit).text(unit)}"
         words.append((f"{count} of {size}" if count > 1 else size) + f" ({use})")
     return ", then ".join(words)

@@ -58,11 +58,15 @@ def front_chapter(
     days = due_dates(batch.hives)
     if days:
         word = "first due" if len(days) > 1 else "on the hives by" if days[0].day == batch.days.on_by else "due"
-        figures.append((word, in_short(days[0].day)))
+        figures.append((f"{word}: cannot be kept" if impossible else word, in_short(days[0].day)))
     if latest := max((lot.late for lot in dates.lots), default=0) if dates is not None else 0:
         figures.append(("late by", f"{latest} day{'' if latest == 1 else 's'}"))
     titles = _titles(chapters)
-    acts = (Heading("Decide or measure first", 2), *_verdict(planned), Steps(tuple(_acts(planned, titles))))
+    acts = (
+        Heading("Decide or measure first", 2),
+        *_verdict(planned, is_too_late=bool(impossible)),
+        Steps(tuple(_acts(planned, titles))),
+    )
     picture = first_ready(planned)
     contents = contents_table(chapters, ("Evidence: findings, bee space, lowest cost", "report.pdf"))
     return Section(
@@ -70,8 +74,8 @@ def front_chapter(
         (
             KeyFigures(tuple(figures)),
             *((Beside(picture[:1], (*acts, Heading("Numbers in the picture", 3), picture[1])),) if picture else acts),
+            *([Paragraph(impossible, lead="Why the dates cannot be kept.")] if impossible else []),
             *(due_blocks(batch, planned.units) if dates is None else date_blocks(dates)),
-            *([Paragraph(impossible, lead="These dates cannot be kept.")] if impossible else []),
             Beside(
                 (Heading("What is made", 2), made_table(planned), *_time(planned, dates is not None)),
                 (Heading("Contents", 2), contents),
@@ -108,8 +112,8 @@ def made_table(planned: PlannedBatch) -> Table:
     return Table(columns, tuple((row[0], *(row[n + 1] for n in kept)) for row in rows))
 
 
-def _verdict(planned: PlannedBatch) -> list[Block]:
-    """A sentence about whether the batch can be cut."""
+def _verdict(planned: PlannedBatch, *, is_too_late: bool) -> list[Block]:
+    """A sentence about whether the batch can be cut, and whether its dates can be kept."""
     report = planned.report
     if report.has_errors:
         return [Paragraph("Errors were found.", lead="Do not cut.")]
@@ -118,7 +122,8 @@ def _verdict(planned: PlannedBatch) -> list[Block]:
     known = [re.split("[.:]", f.value.removeprefix("sizes vary: "))[0] for f in notes if f.code in _TO_KNOW]
     text += f", among them: {'; '.join(known)}." if known else "." if notes else ""
     lead = "Read the warnings below, then cut." if report.count(Severity.WARNING) else "No errors. You can cut."
-    return [Paragraph(text, lead=lead)]
+    late = [Paragraph("Further down, this page says why, and what would help.", lead="These dates cannot be kept.")]
+    return [*(late if is_too_late else ()), Paragraph(text, lead=lead)]
 
 
 def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:

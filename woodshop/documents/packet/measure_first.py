@@ -170,7 +170,8 @@ def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, 
     """The smallest measured width and length of a board for this layout, with all its cuts and trims.
 
     This leaves a kerf and the required waste next to the last rip and beyond the last crosscut, and the required wood
-    between blade and fence at the last narrow rip. `cuts` are the cuts of the layout.
+    between blade and fence at the last narrow rip. A part that is ripped up to the far end is as long as the shortest
+    piece to rip. `cuts` are the cuts of the layout.
     """
     job, stock = layout.plan.job.job, next(s for s in layout.plan.job.job.stock if s.id == layout.layout.stock)
     beside = job.rules.least_remainder or 0
@@ -178,6 +179,9 @@ def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, 
     pieces = layout.layout.pieces
     wide = max((piece.y or 0) + (piece.width or 0) for piece in pieces) + job.kerf.rip + beside + stock.edge_trim
     long = max(piece.x + piece.length for piece in pieces) + job.kerf.crosscut + beside
+    shortest, far = job.rules.shortest_rip or 0, stock.length - stock.end_trim
+    ripped = [place for cut in cuts if cut.along for place in cut.places if place[1] >= far]
+    long = max([long, *(place[0] + shortest for place in ripped if far - place[0] >= shortest)])
     held = [cut.setting for cut in cuts if cut.is_narrow]
     if held:
         wide = max(wide, (stock.width or 0) - min(held) + (job.rules.parent_wood or 0))

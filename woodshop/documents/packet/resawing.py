@@ -113,4 +113,4 @@ def _steps(planned: PlannedBatch, own: Resawing) -> Iterator[str]:
         f"light cuts, until the board is {limits} thick. No board shorter than {say(own.shortest)} goes into the "
         "planer."
     )
-    yield "Then go on with the next chapter. Both ends of each board are squared before any other cut."
+    yield "Then go on with the next chapter. One end of each board is squared before any other cut."
