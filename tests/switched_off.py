@@ -113,9 +113,9 @@ def notices(code: str) -> bool:
     if not files:
         return False
     try:
-        pytest.main(
-            ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--no-header", "--tb=no", *files], plugins=[named]
-        )
+        # plugins are imported already when a later code is tried, which pytest remarks on
+        quiet = ["-W", "ignore::pytest.PytestAssertRewriteWarning", "-p", "no:cacheprovider", "--no-header", "--tb=no"]
+        pytest.main(["-x", "-q", "-n", "0", *quiet, *files], plugins=[named])
     finally:
         _off = ""
     return named.failed > 0
