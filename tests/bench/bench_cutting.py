@@ -13,6 +13,8 @@ whether it is quick enough for a smoke test. Timing is never judged; costs below
     --lines    the 379 open jobs with one stock length, a line for each family and for each job that is not closed
     --lengths  60 random jobs with several stock lengths (`length_jobs`), against arc-flow in HiGHS, 60 seconds each;
                where the certificate proves the plan, 5 seconds: a cheaper plan there would show that it is false
+    --sheets   jobs of sheets with published values (`sheet_jobs`), quick effort: a line for each set, and for each job
+               that costs more than published; `--sheets SET ...` for some of the sets
     --proofs   proof trees of the nine hobby jobs, for their best known costs, within 60,000 linear programs each
 
 Seconds are of this process alone (processor time), so that a busy machine matters less. Hobby jobs, random batches,
@@ -91,13 +93,13 @@ def job_of(case: Case) -> dict[str, Any]:
     return job
 
 
-def timed(job: dict[str, Any]) -> tuple[Any, float]:
+def timed(job: dict[str, Any], effort: Any = "default") -> tuple[Any, float]:
     """The plan of a neutral job, and the processor seconds it took."""
     from woodshop.cutting.model.job import read_job
     from woodshop.cutting.planner.plan_job import plan
 
     start = time.process_time()
-    made = plan(read_job(job))
+    made = plan(read_job(job), effort=effort)
     return made, time.process_time() - start
 
 
@@ -331,6 +333,29 @@ def run_lengths(first: int = 0, last: int = 59, seconds: float = 60.0, proved: f
     yield f"arc-flow cheaper {cheaper}, dearer or without a plan {dearer}; the planner {spread(times)} s"
 
 
+def run_sheets() -> Iterator[str]:
+    """The jobs of sheets against their published values."""
+    from sheet_jobs import sheet_jobs
+
+    found: dict[str, list[tuple[bool, int, int, float]]] = {}
+    for each in sheet_jobs():
+        if sys.argv[2:] and each.of not in sys.argv[2:]:
+            continue
+        made, taken = timed(each.job, "quick")
+        found.setdefault(each.of, []).append((each.is_proved, each.published, made.cost, taken))
+        if made.cost > each.published:
+            kind = "proved" if each.is_proved else "best known"
+            yield f"{each.of} {each.name}, {each.how}: {kind} {each.published}, found {made.cost}, {made.assurance}"
+    for of, results in found.items():
+        proved = [(published, cost) for is_proved, published, cost, _ in results if is_proved]
+        others = [(published, cost) for is_proved, published, cost, _ in results if not is_proved]
+        yield (
+            f"{of}: {sum(cost <= best for best, cost in proved)} of {len(proved)} proved values reached, "
+            f"{sum(cost <= best for best, cost in others)} of {len(others)} best known reached, "
+            f"{sum(cost < best for best, cost in others)} of these beaten; {spread([row[3] for row in results])} s"
+        )
+
+
 OPTIONS = {
     "--lines": run_lines,
     "--lengths": run_lengths,
@@ -341,6 +366,7 @@ OPTIONS = {
     "--three": run_three,
     "--rivals": run_rivals,
     "--proofs": run_proofs,
+    "--sheets": run_sheets,
 }
 
 

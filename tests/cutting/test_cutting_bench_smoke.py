@@ -26,7 +26,7 @@ def load(name: str) -> ModuleType:
 
 
 bench, batches, rivals = load("bench_cutting"), load("hobby_batches"), load("rivals")
-lengths = load("length_jobs")
+lengths, sheets = load("length_jobs"), load("sheet_jobs")
 
 
 @pytest.mark.outside("open benchmark sets and hobby jobs: best known costs as in the registry, sources beside the data")
@@ -36,6 +36,25 @@ def test_quick_cases_reach_the_best_known_cost(case: object) -> None:
     made = hobby_plan(case.name) if case.folder == "hobby" else plan(job)
     assert made.cost == case.best
     assert check_plan(made, job) == ()
+
+
+@pytest.mark.outside("open sets of sheets: proved values as published, sources beside the data")
+@pytest.mark.parametrize(
+    ("of", "name", "how"),
+    [
+        ("g2csp_C30", "HH", "along"),
+        ("g2csp_C30", "A1", "along, turned"),
+        ("g2csp_furniture_A", "A13", "along"),
+        ("g2bpp_class", "cl_01_020_01", "three stages"),
+        ("g2bpp_class", "cl_01_020_01", "three stages, turned"),
+        ("g2kp_twostage", "2s", "along"),
+        ("g2kp_twostage", "2s", "across"),
+    ],
+)
+def test_sheets_cost_no_more_than_published(of: str, name: str, how: str) -> None:
+    each = next(job for job in sheets.sheet_jobs() if (job.of, job.name, job.how) == (of, name, how))
+    assert each.is_proved
+    assert plan(read_job(each.job), effort="quick").cost == each.published
 
 
 @pytest.mark.invariant
