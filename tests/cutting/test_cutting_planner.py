@@ -483,4 +483,5 @@ def test_the_boards_of_the_hobby_batch_are_within_a_fifth_of_a_percent() -> None
     assert made.certificate is not None
     assert made.cost <= 19_476
     assert made.certificate.bound >= 19_440
-    assert made.certificate.bound <= made.bound <= made.cost
+    assert made.bound == made.certificate.bound <= made.cost
+    assert made.bound_kind == "root"

@@ -179,6 +179,8 @@ def _search_near(
         if not network.complete:
             break
         floating = max(best.floating, min(found.floating, round_up(least + room + 1, step)))
+        if is_last and floating < cost:
+            break  # a bound of the solver's that is hardly above the certificate would only make the plan less certain
         solved = floating >= cost
         best = replace(best, floating=min(floating, cost), is_solved=solved)
         say(f"{len(columns)} patterns near enough; {cost}, bound {floating}")
