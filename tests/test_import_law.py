@@ -121,8 +121,10 @@ WITNESSES = {
     "plan/verify_rest.py": {"woodshop.findings"},
     "schedule/verify_schedule.py": {"woodshop.findings", "woodshop.schedule.values"},
     "cutting/checkers/patterns.py": {"woodshop.cutting.model.job"},
+    "cutting/checkers/prove_rows.py": {"woodshop.cutting.model.proof"},
     "cutting/checkers/prove_tree.py": {
         "woodshop.cutting.checkers.patterns",
+        "woodshop.cutting.checkers.prove_rows",
         "woodshop.cutting.model.job",
         "woodshop.cutting.model.proof",
         "woodshop.errors",

@@ -158,20 +158,21 @@ def run_proofs() -> Iterator[str]:
         start = time.process_time()
         bound, _ = tree_bound(job, text)
         taken = time.process_time() - start
-        leaves = sum(number < 0 for number in _heads(proof.tree))
+        leaves = sum(number < 0 for number in _heads(proof.tree, len(proof.totals)))
         verdict = "proved" if bound == case.best else "WRONG"
         yield (
-            f"{case.name:6} {verdict}: {2 * leaves - 1} nodes, {len(proof.evidence)} pieces of evidence, built in "
-            f"{built:.1f} s, checked in {taken:.2f} s, {len(packed(text)):,} bytes"
+            f"{case.name:6} {verdict}: {2 * leaves - 1} nodes, {len(proof.rows)} rounded rows, "
+            f"{len(proof.evidence)} pieces of evidence, built in {built:.1f} s, checked in {taken:.2f} s, "
+            f"{len(packed(text)):,} bytes"
         )
 
 
-def _heads(tree: tuple[int, ...]) -> Iterator[int]:
-    """The first number of each branch and leaf."""
+def _heads(tree: tuple[int, ...], totals: int) -> Iterator[int]:
+    """The first number of each branch, rounded row and leaf."""
     place = 0
     while place < len(tree):
         yield tree[place]
-        place += 1 if tree[place] < 0 else 2
+        place += 2 if 0 <= tree[place] < totals else 1
 
 
 def run_seeds() -> Iterator[str]:

@@ -5,6 +5,7 @@ more or less strictly than the project's own check. It refuses a name that `into
 is free, and squares of which only some may be turned as one size. It lets a term name what there is not, lets a drop
 prove nothing, and lets `defects` go with a final trim. Stock that is cut in sections was added from the description by
 the author of the project's own listing, so there only the code is another.
+Rounded rows were added from the description by the author of the check too.
 """
 
 import hashlib
@@ -28,13 +29,28 @@ def ints(x, least=None):
     return x
 
 
-def read_evidence(row, sizes, totals):
-    need(type(row) is list and len(row) == 3)
+def read_pairs(flat, below):
+    need(len(ints(flat)) % 2 == 0)
+    numbers, multipliers = flat[::2], flat[1::2]
+    need(numbers == sorted(set(numbers)) and set(numbers) <= set(range(below)) and 0 not in multipliers)
+    return list(zip(numbers, multipliers, strict=False))
+
+
+def read_evidence(row, sizes, totals, rows):
+    """`rows`: how many rounded rows there are; None: the first format, without any."""
+    need(type(row) is list and len(row) == (3 if rows is None else 4))
     ints(row[:1] + row[1], 0)
-    need(len(row[1]) == sizes and len(ints(row[2])) % 2 == 0)
-    numbers, multipliers = row[2][::2], row[2][1::2]
-    need(numbers == sorted(set(numbers)) and set(numbers) <= set(range(totals)) and 0 not in multipliers)
-    return row[0], row[1], list(zip(numbers, multipliers, strict=False))
+    need(len(row[1]) == sizes)
+    of_rows = read_pairs(row[3], rows) if rows else []
+    need(all(m > 0 for _, m in of_rows) and (rows is None or rows or row[3] == []))
+    return row[0], row[1], read_pairs(row[2], totals), of_rows
+
+
+def read_row(row, sizes, strips, totals, rows):
+    need(type(row) is list and len(row) == 5)
+    ints(row[:1], 1)
+    need(len(ints(row[1])) == sizes)
+    return row[0], row[1], read_pairs(row[2], strips), read_pairs(row[3], totals), read_pairs(row[4], rows)
 
 
 def read_name(raw):
@@ -271,8 +287,49 @@ def patterns_of(job, flat, cutting, rules):
     return patterns
 
 
+def rounded_row(row, names, counts, totals, limits, known, left, stocks):
+    """(the value of each (region, pattern), the right side) of a rounded row."""
+    D, prices, of_strips, of_totals, of_rows = row
+    every = [(region, pattern) for region in left for pattern in left[region]]
+    parts = []  # u, the values of patterns, the right side, whether the sum is exact
+    for (part, count), u in zip(counts, prices, strict=False):
+        made = {x: dict(x[1]).get(part, 0) for x in every if x[0] not in stocks}
+        parts.append((u, made, count, False))
+    for number, u in of_strips:
+        name = names[number]
+        own = {x: dict(x[1]).get(name, 0) if x[0] in stocks else -(x[0] == name) for x in every}
+        parts.append((u, own, 0, True))
+    for number, u in of_totals:
+        limit, sign = limits[number][u < 0], 1 if u > 0 else -1
+        need(limit is not None)
+        own = {}
+        for weight, region, pattern in totals[number]:
+            for x in [(region, pattern)] if pattern is not None else [(region, p) for p in left.get(region, [])]:
+                own[x] = own.get(x, 0) + weight * sign
+        parts.append((abs(u), own, limit * sign, False))
+    parts += [(u, *known[number], False) for number, u in of_rows]
+    b = sum(u * right for u, _, right, _ in parts)
+    F = b % D
+    need(F)
+    k = -(-F // (D - F))
+
+    def N(z):
+        q, e = divmod(z, D)
+        return (k + 1) * q + (min(k + 1, 1 + k * e // F) if e else 0)
+
+    parts = [(u, 0 if exact else N(-u), own, right) for u, own, right, exact in parts if u]
+    values = {
+        x: N(sum(u * own.get(x, 0) for u, _, own, _ in parts)) + sum(n * own.get(x, 0) for _, n, own, _ in parts)
+        for x in every
+    }
+    return values, N(b) + sum(n * right for _, n, _, right in parts)
+
+
 def check(job, proof):
-    need(type(proof) is dict and set(proof) == KEYS and proof["format"] == "woodshop-proof/1")
+    need(type(proof) is dict)
+    rounds = proof["format"] == "woodshop-proof/2"
+    need(set(proof) == (KEYS | {"strips", "rows"} if rounds else KEYS))
+    need(rounds or proof["format"] == "woodshop-proof/1")
     texts = [json.dumps(job, sort_keys=True, separators=(",", ":"), ensure_ascii=a) for a in (True, False)]
     need(proof["job_digest"] in [hashlib.sha256(text.encode()).hexdigest() for text in texts])
     flat = not any("width" in x for x in job["stock"] + job["blanks"])
@@ -283,7 +340,12 @@ def check(job, proof):
     need(type(proof["totals"]) is list and all(type(t) is list for t in proof["totals"]))
     totals = [[read_term(term) for term in total] for total in proof["totals"]]
     need(type(proof["evidence"]) is list)
-    evidence = [read_evidence(row, len(sizes), len(totals)) for row in proof["evidence"]]
+    names, raw_rows = proof.get("strips", []), proof.get("rows", [])
+    need(type(names) is list and type(raw_rows) is list)
+    names = [read_name(name) for name in names]
+    rows = [read_row(row, len(sizes), len(names), len(totals), len(raw_rows)) for row in raw_rows]
+    of_rows = len(rows) if rounds else None
+    evidence = [read_evidence(row, len(sizes), len(totals), of_rows) for row in proof["evidence"]]
     need(len(ints(proof["drops"], 0)) <= MOST_DROPS)
     g = gcd(*(s["cost"] for s in job["stock"]))
     T = (cost - 1) // g * g
@@ -293,12 +355,17 @@ def check(job, proof):
         limits = ([s["count"]] if "count" in s else []) + ([T // s["cost"]] if s["cost"] else [])
         uses["stock", s["id"]] = min(limits, default=None)
     left = patterns_of(job, flat, cutting, rules)
+    known = {}  # the rounded rows that were started
+    need(len(set(names)) == len(names) and all(name in left and name not in uses for name in names))
     pieces = [region for region in left if region not in uses]  # strips and sections
 
     def value(e):
         """S (None: proves nothing), the worth of each strip and excess of each stock, the worth of each pattern."""
-        c, prices, pairs = evidence[e]
+        c, prices, pairs, of_rows = evidence[e]
         bonus = {}
+        for number, v in of_rows:
+            for x, n in known[number][0].items():
+                bonus[x] = bonus.get(x, 0) + v * n
         for number, m in pairs:
             for weight, region, pattern in totals[number]:
                 bonus[region, pattern] = bonus.get((region, pattern), 0) + m * weight
@@ -318,7 +385,7 @@ def check(job, proof):
         return S, worth, own
 
     for e in proof["drops"]:
-        need(e < len(evidence) and not evidence[e][2])
+        need(e < len(evidence) and not evidence[e][2] and not evidence[e][3])
         S, worth, own = value(e)
         if S is None:  # it proves nothing, so it drops nothing
             continue
@@ -333,20 +400,28 @@ def check(job, proof):
             for pattern, loss in losses if region in uses else []:
                 least.update((x, min(loss, least.get(x, loss))) for x, _ in pattern)
 
-    todo, sums = [[(0, None)] * len(totals)], {}
+    counts = [(("part", id), count) for id, _, count in sizes]
+    todo, sums = [([(0, None)] * len(totals), frozenset())], {}
     while todo:
-        limits, n = todo.pop(), next(tree)
+        (limits, held), n = todo.pop(), next(tree)
+        while n >= len(totals):
+            row = n - len(totals)
+            need(row < len(rows) and row not in known and {x for x, _ in rows[row][4]} <= held)
+            known[row] = rounded_row(rows[row], names, counts, totals, limits, known, left, uses)
+            held, n = held | {row}, next(tree)
         if n >= 0:
             k, (low, high) = next(tree), limits[n]
             need(low <= k and (high is None or k < high))
-            todo += [[*limits[:n], side, *limits[n + 1 :]] for side in ((k + 1, high), (low, k))]
+            todo += [([*limits[:n], side, *limits[n + 1 :]], held) for side in ((k + 1, high), (low, k))]
             continue
         need(-1 - n < len(evidence))
+        need({x for x, _ in evidence[-1 - n][3]} <= held)
         if n not in sums:
             sums[n] = value(-1 - n)[0]
         bounds = [(m, limits[t][m < 0]) for t, m in evidence[-1 - n][2]]
         need(sums[n] is not None and all(bound is not None for _, bound in bounds))
-        need(sums[n] + sum(m * bound for m, bound in bounds) > 0)
+        more = sum(v * known[x][1] for x, v in evidence[-1 - n][3])
+        need(sums[n] + more + sum(m * bound for m, bound in bounds) > 0)
     need(next(tree, None) is None)
     return cost
 

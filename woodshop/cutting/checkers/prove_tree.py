@@ -9,18 +9,19 @@ from dataclasses import dataclass
 from typing import Any
 
 from woodshop.cutting.checkers.patterns import NotCoveredError, Patterns, Region, patterns_of, price_step
+from woodshop.cutting.checkers.prove_rows import BaseRows, InvalidProofError, ProofRow
 from woodshop.cutting.model.job import Job, job_digest
-from woodshop.cutting.model.proof import Evidence, Proof, TotalTerm, read_proof
+from woodshop.cutting.model.proof import Evidence, Proof, RoundedRow, TotalTerm, read_proof
 from woodshop.errors import InputError
 
 _LARGEST = 2**62  # an array's integers hold the sum of two smaller numbers
 _AT_ONCE = 256  # pieces of evidence
 _MOST_WORK = 20_000_000_000  # entries of arrays, times pieces of evidence
 _MOST_DROPS, _MOST_TOTALS, _MOST_WEIGHTS = 100, 20_000, 20_000_000
+_MOST_ROW_VALUES = 40_000_000
 
-
-class InvalidProofError(Exception):
-    """The proof does not prove its claim; the text says why."""
+Limits = tuple[int, int | None]
+"""The least and the greatest value of a total; None: no limit."""
 
 
 def tree_bound(job: Job, text: str) -> tuple[int | None, str]:
@@ -48,66 +49,122 @@ def check_proof(job: Job, proof: Proof) -> int:
         raise InvalidProofError(
             f"{len(proof.evidence):,} pieces of evidence, {len(proof.drops)} drops: too many to check"
         )
+    _check_form(proof, len(model.counts))
     for total in proof.totals:
         model.add_total(total)
     for number in proof.drops:
         model.drop(proof.evidence[number])
-    sums = model.surpluses(proof.evidence)
-    _walk(proof, sums)
+    there = {model.patterns.strips[n] for n in model.patterns.low_of.tolist()}
+    if len(set(proof.strips)) != len(proof.strips) or not set(proof.strips) <= there:
+        raise InvalidProofError("strips: one that the job has not, or one twice")
+    if proof.rows:
+        model.start_rows(proof.strips)
+        if len(proof.rows) * model.columns > _MOST_ROW_VALUES:
+            raise InvalidProofError(f"{len(proof.rows):,} rounded rows: too many to check")
+    needs = _walk(proof, model)
+    leaves = sorted(needs)
+    for number, total in zip(leaves, model.surpluses([proof.evidence[n] for n in leaves]), strict=True):
+        need = needs[number]
+        if total is None:
+            raise InvalidProofError(f"evidence {number}: no limit to what stock without a cost could be worth")
+        if total + need <= 0:
+            raise InvalidProofError(
+                f"evidence {number}: it does not reach the cost, by {-total - need} of its own units"
+            )
     return proof.cost
 
 
-def _walk(proof: Proof, sums: "Sequence[int | None]") -> None:
-    """Follows every branch to its leaves. Raises InvalidProofError at the first fault."""
-    tree, place = proof.tree, 0
-    least = [0] * len(proof.totals)
-    most: list[int | None] = [None] * len(proof.totals)
-    todo: list[tuple[int, int, int | None]] = [
-        (-1, 0, None)
-    ]  # the total to limit, and its limits, for each open branch
+def _check_form(proof: Proof, sizes: int) -> None:
+    """Raises InvalidProofError unless evidence and rounded rows have the right sizes, and numbers in order."""
+    totals, rows = len(proof.totals), len(proof.rows)
+    for own in (*proof.evidence, *proof.rows):
+        if len(own.prices) != sizes:
+            raise InvalidProofError("evidence or a rounded row without one price for each size")
+        _must_ascend(own.totals, totals)
+        _must_ascend(own.rows, rows)
+    for row in proof.rows:
+        _must_ascend(row.strips, len(proof.strips))
+    if any(multiplier < 0 for own in proof.evidence for _, multiplier in own.rows):
+        raise InvalidProofError("evidence with a negative multiplier for a rounded row")
+
+
+def _must_ascend(pairs: Sequence[tuple[int, int]], count: int) -> None:
+    """Raises InvalidProofError unless the numbers ascend, are below the count, and have multipliers that are not 0."""
+    last = -1
+    for which, multiplier in pairs:
+        if not last < which < count or not multiplier:
+            raise InvalidProofError("evidence or a rounded row with totals, strips or rows that are not in order")
+        last = which
+
+
+def _walk(proof: Proof, model: "ProofModel") -> dict[int, int]:
+    """Follows every branch to its leaves, and finds each rounded row where it starts.
+
+    Returns, for the evidence of the leaves, the least that limits and rows add to it. Raises InvalidProofError.
+    """
+    tree, place, needs = proof.tree, 0, dict[int, int]()
+    limits: list[Limits] = [(0, None)] * len(proof.totals)
+    held: list[int] = []  # the rounded rows that count here
+    # For each open branch: the total to limit, its limits, and how many rows count.
+    todo: list[tuple[int, Limits, int]] = [(-1, (0, None), 0)]
     while todo:
-        total, low, high = todo.pop()
+        total, pair, count = todo.pop()
         if total == -2:  # back at a branch, both sides done
-            total, low, high = todo.pop()
-            least[total], most[total] = low, high
+            total, pair, count = todo.pop()
+            limits[total] = pair
             continue
+        del held[count:]
         if total >= 0:
-            least[total], most[total] = low, high
+            limits[total] = pair
+        while place < len(tree) and len(limits) <= tree[place] < len(limits) + len(proof.rows):
+            number, place = tree[place] - len(limits), place + 1
+            if model.rows.get(number) is not None:
+                raise InvalidProofError(f"tree: number {place - 1} starts rounded row {number} again")
+            own = proof.rows[number]
+            if not {n for n, _ in own.rows} <= set(held):
+                raise InvalidProofError(f"rows {number}: it needs a row that does not count there")
+            model.rows[number] = model.rounded(own, limits)
+            held.append(number)
         if place >= len(tree):
             raise InvalidProofError("tree: it ends before every branch has a leaf")
         head = tree[place]
         if head < 0:
             place += 1
-            _check_leaf(proof, sums, -1 - head, least, most)
+            number = -1 - head
+            need = _leaf_value(proof, model, number, limits, held)
+            needs[number] = min(needs.get(number, need), need)
             continue
         if place + 1 >= len(tree) or head >= len(proof.totals):
             raise InvalidProofError(f"tree: number {place} is no total, or has no limit")
         limit, place = tree[place + 1], place + 2
-        low, high = least[head], most[head]
+        low, high = limits[head]
         if limit < low or (high is not None and limit >= high):
             raise InvalidProofError(f"tree: number {place - 1}, {limit}, leaves one side of the branch empty")
-        todo += [(head, low, high), (-2, 0, None), (head, limit + 1, high), (head, low, limit)]
+        count = len(held)
+        todo += [(head, (low, high), 0), (-2, (0, None), 0)]
+        todo += [(head, (limit + 1, high), count), (head, (low, limit), count)]
     if place != len(tree):
         raise InvalidProofError("tree: numbers are left after its last leaf")
+    return needs
 
 
-def _check_leaf(
-    proof: Proof, sums: "Sequence[int | None]", number: int, least: Sequence[int], most: "Sequence[int | None]"
-) -> None:
+def _leaf_value(proof: Proof, model: "ProofModel", number: int, limits: Sequence[Limits], held: Sequence[int]) -> int:
+    """What the limits of totals and the rounded rows add to evidence at a leaf. Raises InvalidProofError."""
     if number >= len(proof.evidence):
         raise InvalidProofError(f"tree: a leaf with evidence {number}, which there is not")
-    total = sums[number]
-    if total is None:
-        raise InvalidProofError(f"evidence {number}: no limit to what stock without a cost could be worth")
+    value = 0
     for which, multiplier in proof.evidence[number].totals:
-        limit = least[which] if multiplier > 0 else most[which]
+        limit = limits[which][0 if multiplier > 0 else 1]
         if limit is None:
             raise InvalidProofError(
                 f"evidence {number}: a negative multiplier where total {which} has no greatest value"
             )
-        total += multiplier * limit
-    if total <= 0:
-        raise InvalidProofError(f"evidence {number}: it does not reach the cost, by {-total} of its own units")
+        value += multiplier * limit
+    for which, multiplier in proof.evidence[number].rows:
+        if which not in held:
+            raise InvalidProofError(f"evidence {number}: row {which} does not count at its leaf")
+        value += multiplier * model.rows[which].right
+    return value
 
 
 @dataclass(slots=True)
@@ -168,7 +225,10 @@ class ProofModel:
         self.entries = patterns.low.size + patterns.high.size
         self.strip_weights: list[list[int]] = []
         self.stock_weights: list[list[int]] = []
+        self.rows: dict[int, ProofRow] = {}
+        """The rounded rows that are known."""
         self._rows: dict[tuple[bool, int, tuple[int, ...]], int] | None = None
+        self._total_rows: dict[int, ProofRow] = {}
 
     def add_total(self, terms: Sequence[TotalTerm]) -> None:
         """Adds a total that branches may limit. Raises InvalidProofError."""
@@ -209,8 +269,49 @@ class ProofModel:
             raise InvalidProofError(f"total {number}: no maximal pattern")
         return row
 
+    # -- rounded rows ---------------------------------------------------------------------------------------
+
+    @property
+    def columns(self) -> int:
+        """How many patterns are left."""
+        return len(self.low.of) + len(self.high.of)
+
+    def start_rows(self, strips: Sequence[Region]) -> None:
+        """Prepares rounded rows over the patterns that are left; they number `strips`."""
+        self.row_strips = [self.strips[region] for region in strips]
+        self.base = BaseRows(self.counts, (self.low.rows, self.low.of), (self.high.rows, self.high.of))
+
+    def total_row(self, number: int) -> ProofRow:
+        """The row of a total, without a limit."""
+        import numpy
+
+        if number not in self._total_rows:
+            single = []
+            for level in (self.low, self.high):
+                for row, total, weight in level.of_total:
+                    at = int(numpy.searchsorted(level.numbers, row)) if total == number else len(level.numbers)
+                    if at < len(level.numbers) and level.numbers[at] == row:
+                        single.append((level is self.high, at, weight))
+            self._total_rows[number] = self.base.total(self.strip_weights[number], self.stock_weights[number], single)
+        return self._total_rows[number]
+
+    def rounded(self, own: RoundedRow, limits: Sequence[Limits]) -> ProofRow:
+        """The rounded row where totals have these limits. Raises InvalidProofError."""
+        totals = []
+        for which, multiplier in own.totals:
+            limit = limits[which][0 if multiplier > 0 else 1]
+            if limit is None:
+                raise InvalidProofError(f"rows: a negative multiplier where total {which} has no greatest value")
+            row = self.total_row(which)
+            row = ProofRow(row.values, limit, row.largest)
+            totals.append(row if multiplier > 0 else row.negated)
+        rows = [self.rows[n] for n, _ in own.rows]
+        return self.base.rounded(own, [self.row_strips[n] for n, _ in own.strips], totals, rows)
+
+    # -- evidence -------------------------------------------------------------------------------------------
+
     def surpluses(self, evidence: Sequence[Evidence]) -> list[int | None]:
-        """For each piece of evidence, what it proves apart from the limits of totals, in its own units.
+        """For each piece of evidence, what it proves apart from limits of totals and rounded rows, in its own units.
 
         With these, more than 0 shows that no plan is cheaper. None: unlimited stock without a cost is worth something.
         """
@@ -234,8 +335,8 @@ class ProofModel:
         """Drops the patterns of which a cheaper plan cannot contain even one. Raises InvalidProofError."""
         import numpy
 
-        if own.totals:
-            raise InvalidProofError("drops: evidence with totals, which have no limits here")
+        if own.totals or own.rows:
+            raise InvalidProofError("drops: evidence with totals, which have no limits here, or with rounded rows")
         low, top, over, high = self._values([own])
         total = self._sum(own, over[:, 0].tolist())
         if total is None:
@@ -259,30 +360,35 @@ class ProofModel:
     def _values(self, some: Sequence[Evidence]) -> tuple[Any, Any, Any, Any]:
         """The value of each strip pattern, each strip, each stock (less its cost) and each stock pattern (likewise).
 
-        Raises InvalidProofError if the evidence has the wrong size, or numbers that are too large.
+        Raises InvalidProofError if it has numbers that are too large.
         """
         import numpy
 
         totals = len(self.strip_weights)
         multipliers = [[0] * len(some) for _ in range(totals)]
         for column, own in enumerate(some):
-            if len(own.prices) != len(self.counts):
-                raise InvalidProofError("evidence without one price for each size")
-            last = -1
             for which, multiplier in own.totals:
-                if not last < which < totals or not multiplier:
-                    raise InvalidProofError("evidence with totals that are not in order")
-                last = which
                 multipliers[which][column] = multiplier
         self._refuse_large(some)
         prices = numpy.array([own.prices for own in some], dtype=numpy.int64).T
         by = numpy.array(multipliers, dtype=numpy.int64).reshape(totals, len(some))
         low = self.low.rows @ prices
         self.low.add_totals(low, by)
+        places = {row: n for n, row in enumerate(sorted({which for own in some for which, _ in own.rows}))}
+        if places:
+            table = numpy.array([self.rows[row].values for row in places]).T
+            each = numpy.zeros((len(places), len(some)), dtype=numpy.int64)
+            for column, own in enumerate(some):
+                for which, multiplier in own.rows:
+                    each[places[which], column] = multiplier
+            table = table @ each
+            low += table[: len(low)]
         top = self.low.highest(low, len(self.strips))
         weights = numpy.array(self.strip_weights, dtype=numpy.int64).reshape(totals, len(self.strips))
         high = self.high.rows @ (top + weights.T @ by)
         self.high.add_totals(high, by)
+        if places:
+            high += table[len(low) :]
         weights = numpy.array(self.stock_weights, dtype=numpy.int64).reshape(totals, self.stocks)
         paid = numpy.array([own.cost for own in some], dtype=numpy.int64)
         high += (weights.T @ by - self.costs[:, None] * paid)[self.high.of]
@@ -301,6 +407,7 @@ class ProofModel:
         # A total may have several terms for one region, so their weights are added.
         terms = 1 + max(len(self.low.of_total), len(self.high.of_total))
         more = max(sum(abs(multiplier) for _, multiplier in own.totals) for own in some) * weight * terms
+        more += max(sum(multiplier * self.rows[which].largest for which, multiplier in own.rows) for own in some)
         strip = _fullest(self.low.rows) * price + 2 * more
         if max(price, _fullest(self.high.rows) * strip + 2 * more + cost * max(1, int(self.costs.max()))) >= _LARGEST:
             raise InvalidProofError("evidence with numbers too large for this check")

@@ -12,6 +12,8 @@ from woodshop.cutting.model.reading import Reader, parse_json
 from woodshop.errors import InputError, Problem, check_format
 
 PROOF_FORMAT = "woodshop-proof/1"
+ROWS_FORMAT = "woodshop-proof/2"
+"""The format of a proof with rounded rows; without them a proof is written in the first."""
 MOST_BYTES = 64_000_000  # of the text
 _LARGEST = 10**30
 
@@ -31,11 +33,28 @@ class TotalTerm:
 @dataclass(frozen=True, slots=True)
 class Evidence:
     """Multipliers for the cost limit (`cost`), for each part's count (`prices`) and for limits of totals (`totals`, as
-    pairs of a total's number and its multiplier: positive for its least value, negative for its greatest)."""
+    pairs of a total's number and its multiplier: positive for its least value, negative for its greatest), and for
+    rounded rows (`rows`)."""
 
     cost: int
     prices: tuple[int, ...]
     totals: tuple[tuple[int, int], ...]
+    rows: tuple[tuple[int, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RoundedRow:
+    """A condition that follows from others, because all counts are whole: their sum with these multipliers, rounded.
+
+    `divisor`: the sum is rounded in units of it. `prices`: a multiplier for each part's count. `strips`, `totals` and
+    `rows`: pairs of a number and its multiplier.
+    """
+
+    divisor: int
+    prices: tuple[int, ...]
+    strips: tuple[tuple[int, int], ...]
+    totals: tuple[tuple[int, int], ...]
+    rows: tuple[tuple[int, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +63,8 @@ class Proof:
 
     `parts`: the first blank of each size, in the order of the prices. `drops`: the numbers of the evidence that drops
     patterns. `tree`: a branch is a total and a limit, followed by the tree below the limit and the tree above it; a
-    leaf is -1 less the number of its evidence.
+    leaf is -1 less the number of its evidence; a number from the number of totals on is a rounded row, followed by the
+    tree in which it counts. `strips`: the strips and sections that the rounded rows number.
     """
 
     job_digest: str
@@ -54,21 +74,34 @@ class Proof:
     evidence: tuple[Evidence, ...]
     drops: tuple[int, ...]
     tree: tuple[int, ...]
+    strips: tuple[Name, ...] = ()
+    rows: tuple[RoundedRow, ...] = ()
 
 
 def proof_text(proof: Proof) -> str:
     """The proof as one line of JSON, the same for equal proofs."""
-    value = {
-        "format": PROOF_FORMAT,
+    value: dict[str, Any] = {
+        "format": ROWS_FORMAT if proof.rows else PROOF_FORMAT,
         "job_digest": proof.job_digest,
         "cost": proof.cost,
         "parts": list(proof.parts),
         "totals": [[_term_json(term) for term in total] for total in proof.totals],
-        "evidence": [[own.cost, list(own.prices), [n for pair in own.totals for n in pair]] for own in proof.evidence],
+        "evidence": [[own.cost, list(own.prices), _flat(own.totals)] for own in proof.evidence],
         "drops": list(proof.drops),
         "tree": list(proof.tree),
     }
+    if proof.rows:
+        for own, line in zip(proof.evidence, value["evidence"], strict=True):
+            line.append(_flat(own.rows))
+        value["strips"] = [list(name) for name in proof.strips]
+        value["rows"] = [
+            [row.divisor, list(row.prices), _flat(row.strips), _flat(row.totals), _flat(row.rows)] for row in proof.rows
+        ]
     return json.dumps(value, separators=(",", ":"), ensure_ascii=True) + "\n"
+
+
+def _flat(pairs: tuple[tuple[int, int], ...]) -> list[int]:
+    return [number for pair in pairs for number in pair]
 
 
 def _term_json(term: TotalTerm) -> dict[str, Any]:
@@ -106,7 +139,7 @@ def unpacked(data: bytes) -> str:
 def is_proof(data: bytes) -> bool:
     """Whether the bytes of a file are a proof in this format, sound or not."""
     try:
-        return unpacked(data).startswith(f'{{"format":"{PROOF_FORMAT}"')
+        return unpacked(data).startswith(tuple(f'{{"format":"{name}"' for name in (PROOF_FORMAT, ROWS_FORMAT)))
     except InputError:
         return False
 
@@ -118,15 +151,24 @@ def read_proof(source: str | Mapping[str, Any]) -> Proof:
     """
     reader = Reader()
     keys = ("format", "job_digest", "cost", "parts", "totals", "evidence", "drops", "tree")
-    top = reader.table(parse_json(source, "proof"), "", keys, ())
+    value = parse_json(source, "proof")
+    name = value.get("format") if isinstance(value, Mapping) else None
+    has_rows = name == ROWS_FORMAT
+    more = ("strips", "rows")
+    top = reader.table(value, "", keys + (more if has_rows else ()), () if name == PROOF_FORMAT else more)
     if reader.problems:
         raise InputError(*reader.problems)
-    check_format("proof", top["format"], PROOF_FORMAT, "Give a file of this format.")
+    check_format("proof", top["format"], ROWS_FORMAT if has_rows else PROOF_FORMAT, "Give a file of this format.")
     totals = [
         tuple(_term(reader, row, f"totals[{n}][{k}]") for k, row in enumerate(_list(reader, total, f"totals[{n}]")))
         for n, total in enumerate(reader.rows(top, "totals"))
     ]
-    evidence = [_evidence(reader, row, f"evidence[{n}]") for n, row in enumerate(reader.rows(top, "evidence"))]
+    evidence = [
+        _evidence(reader, row, f"evidence[{n}]", has_rows=has_rows)
+        for n, row in enumerate(reader.rows(top, "evidence"))
+    ]
+    strips = [_name(reader, name, "strips") for name in (reader.rows(top, "strips") if has_rows else [])]
+    rows = [_row(reader, row, f"rows[{n}]") for n, row in enumerate(reader.rows(top, "rows") if has_rows else [])]
     tree = reader.rows(top, "tree")
     if any(type(number) is not int for number in tree):
         reader.problem("tree", "something that is not a whole number", "whole numbers", "Plan again with --prove.")
@@ -138,6 +180,8 @@ def read_proof(source: str | Mapping[str, Any]) -> Proof:
         tuple(evidence),
         tuple(reader.whole(n, "drops", 0, len(evidence) - 1) for n in reader.rows(top, "drops")),
         tuple(tree),
+        tuple(strips),
+        tuple(rows),
     )
     if reader.problems:
         raise InputError(*reader.problems[:20])
@@ -172,12 +216,37 @@ def _name(reader: Reader, value: Any, where: str) -> Name:
     return tuple(words)
 
 
-def _evidence(reader: Reader, value: Any, where: str) -> Evidence:
+def _evidence(reader: Reader, value: Any, where: str, *, has_rows: bool) -> Evidence:
     row = _list(reader, value, where)
-    if len(row) != 3 or not isinstance(row[1], list) or not isinstance(row[2], list) or len(row[2]) % 2:
-        reader.problem(where, "something else", "a number, the prices, and pairs for totals", "Plan again.")
+    if not _has_form(row, 1 + has_rows):
+        wanted = "a number, the prices, and pairs for totals" + (" and for rows" if has_rows else "")
+        reader.problem(where, "something else", wanted, "Plan again.")
         return Evidence(0, (), ())
     cost = reader.whole(row[0], where, 0, _LARGEST)
     prices = tuple(reader.whole(price, where, 0, _LARGEST) for price in row[1])
-    pairs = [reader.whole(number, where, -_LARGEST, _LARGEST) for number in row[2]]
-    return Evidence(cost, prices, tuple(zip(pairs[::2], pairs[1::2], strict=True)))
+    totals, *rows = (_pairs(reader, flat, where) for flat in row[2:])
+    return Evidence(cost, prices, totals, rows[0] if rows else ())
+
+
+def _row(reader: Reader, value: Any, where: str) -> RoundedRow:
+    row = _list(reader, value, where)
+    if not _has_form(row, 3):
+        wanted = "a number, the multipliers of the parts, and pairs for strips, totals and rows"
+        reader.problem(where, "something else", wanted, "Plan again.")
+        return RoundedRow(1, (), (), (), ())
+    divisor = reader.whole(row[0], where, 1, _LARGEST)
+    prices = tuple(reader.whole(price, where, -_LARGEST, _LARGEST) for price in row[1])
+    strips, totals, rows = (_pairs(reader, flat, where) for flat in row[2:])
+    return RoundedRow(divisor, prices, strips, totals, rows)
+
+
+def _has_form(row: list[Any], flats: int) -> bool:
+    """Whether a row is a number, a list, and then as many lists of pairs."""
+    if len(row) != 2 + flats or not all(isinstance(part, list) for part in row[1:]):
+        return False
+    return not any(len(flat) % 2 for flat in row[2:])
+
+
+def _pairs(reader: Reader, flat: list[Any], where: str) -> tuple[tuple[int, int], ...]:
+    pairs = [reader.whole(number, where, -_LARGEST, _LARGEST) for number in flat]
+    return tuple(zip(pairs[::2], pairs[1::2], strict=True))

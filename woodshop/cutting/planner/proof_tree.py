@@ -1,9 +1,10 @@
 """Grows a tree that proves a plan's cost to be the least possible, by branch and bound on linear programs.
 
 Branches limit totals first (what is spent on stock of one width, all boards), then boards and strips of each kind, and
-single patterns last. Each leaf has prices from the linear program, rounded to whole numbers and tried exactly by the
-check in `prove_tree`; what rounding spoils is tried with more digits. The search knows the cost, so the order of its
-nodes does not matter; which total a node branches on does, so candidates are tried before one is chosen.
+single patterns last. Before a node branches, rounded rows (`proof_rows`) raise its bound. Each leaf has prices from the
+linear program, rounded to whole numbers and tried exactly by the check in `prove_tree`; what rounding spoils is tried
+with more digits. The search knows the cost, so the order of its nodes does not matter; which total a node branches on
+does, so candidates are tried before one is chosen. How large a tree grows is partly luck, so two ways take turns.
 """
 
 from collections.abc import Callable, Sequence
@@ -12,10 +13,12 @@ from math import ceil, floor, gcd
 from typing import Any
 
 from woodshop.cutting.checkers.patterns import NotCoveredError, Region, patterns_of, price_step
-from woodshop.cutting.checkers.prove_tree import InvalidProofError, ProofModel, tree_bound
+from woodshop.cutting.checkers.prove_rows import InvalidProofError
+from woodshop.cutting.checkers.prove_tree import ProofModel, tree_bound
 from woodshop.cutting.model.job import Job, job_digest
 from woodshop.cutting.model.plan import Effort, Plan, TreeProof
-from woodshop.cutting.model.proof import Evidence, Proof, TotalTerm, proof_digest, proof_text
+from woodshop.cutting.model.proof import Evidence, Proof, RoundedRow, TotalTerm, proof_digest, proof_text
+from woodshop.cutting.planner.proof_rows import RowProgram, find_rows
 from woodshop.cutting.planner.solver import BranchingProgram, Model, SolverFailedError
 
 _TRIED = 8  # candidates at a node
@@ -23,6 +26,10 @@ _RELIABLE = 4  # tries of a total, from which its average gain is used
 _RECENT = 64  # pieces of evidence that are tried at a node before it is solved
 _WHOLE = 1e-6
 _MORE_DIGITS = 1_000
+_GAIN = 0.005  # of the gap, from which another round is worth it
+_STALLED = {0: 6}  # rounds without such a gain, after which there are no more; 2 below the top
+_PATIENCE = 4  # rounds for which a row stays that does not help
+_ROW = 10**9  # the number of a rounded row plus this, in a tree that grows
 
 
 @dataclass(slots=True)
@@ -43,7 +50,10 @@ class _Gains:
 class _Node:
     lows: Any
     highs: Any
+    rows: tuple[int, ...] = ()  # the rounded rows in its program
+    held: tuple[int, ...] = ()  # all that count there
     leaf: int | None = None  # the number of its evidence, if it is already known
+    depth: int = 0
 
 
 @dataclass(slots=True)
@@ -56,7 +66,21 @@ class _Column:
     gains: _Gains = field(default_factory=_Gains)
 
 
-TREE_NODES: dict[Effort, int] = {"quick": 300, "default": 3_000, "long": 20_000}
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """How many rounded rows a tree takes, and how many linear programs it has when it is tried first."""
+
+    top: tuple[int, int]
+    """How often they are looked for at the top, and how many are taken each time."""
+    below: tuple[int, int]
+    largest: int
+    """The largest value of a row; with larger ones the solver may lose its way."""
+    nodes: int
+
+
+_WAYS = (_Way((30, 40), (4, 15), 1_000, 100), _Way((60, 10), (6, 4), 300, 400))
+_LONGER = 4  # times the linear programs, each time that a way is tried again
+TREE_NODES: dict[Effort, int] = {"quick": 200, "default": 2_000, "long": 10_000}
 """The number of linear programs for a proof tree with each effort; fewer if they are large."""
 PROVE_NODES = 500_000
 _WORK = 500  # columns; of larger programs there are fewer in proportion
@@ -86,20 +110,27 @@ def grow_proof(job: Job, cost: int, nodes: int, say: Callable[[str], None]) -> P
 
     The result depends on nothing but the job, the cost and the limit. Raises SolverFailedError.
     """
+    solved, turn = 0, 0
     try:
-        grower = _Grower(job, cost, nodes)
-        done = grower.run()
+        while True:
+            way = _WAYS[turn % len(_WAYS)]
+            most = way.nodes * _LONGER ** (turn // len(_WAYS))
+            grower = _Grower(job, cost, min(nodes - solved, most), way)
+            found = grower.run()
+            solved, turn = solved + grower.solved, turn + 1
+            if found or solved >= nodes or grower.solved < grower.nodes:
+                break
     except (NotCoveredError, InvalidProofError) as why:
         say(f"no proof tree: {why}")
         return None
-    end = "" if done else ", not finished"
-    say(f"proof tree: {grower.solved} linear programs, {len(grower.evidence)} pieces of evidence{end}")
-    return grower.proof() if done else None
+    end = "" if found else ", not finished"
+    say(f"proof tree: {solved} linear programs, {len(grower.evidence)} pieces of evidence{end}")
+    return grower.proof() if found else None
 
 
 class _Grower:
-    def __init__(self, job: Job, cost: int, nodes: int) -> None:
-        self.job, self.cost, self.nodes = job, cost, nodes
+    def __init__(self, job: Job, cost: int, nodes: int, way: _Way) -> None:
+        self.job, self.cost, self.nodes, self.way = job, cost, nodes, way
         self.patterns = patterns_of(job)
         self.model = ProofModel(job, self.patterns, cost)
         self.scale = 10 ** (len(str(sum(self.model.counts))) + 3)
@@ -108,18 +139,58 @@ class _Grower:
         self.surpluses: list[int] = []
         self.tree: list[int] = []
         self.totals: list[tuple[TotalTerm, ...]] = []
+        self.rounded: list[RoundedRow] = []
         self.drops: tuple[int, ...] = ()
 
     def proof(self) -> Proof:
-        """The finished proof."""
+        """The finished proof, without what its tree does not need."""
+        leaves = {-1 - number for number in self.tree if number < 0} | set(self.drops)
+        rows = {row for leaf in leaves for row, _ in self.evidence[leaf].rows}
+        for number in range(len(self.rounded) - 1, -1, -1):
+            if number in rows:
+                rows |= {row for row, _ in self.rounded[number].rows}
+        totals = {total for leaf in leaves for total, _ in self.evidence[leaf].totals}
+        totals |= {total for row in rows for total, _ in self.rounded[row].totals}
+        place = 0
+        while place < len(self.tree):
+            is_branch = 0 <= self.tree[place] < _ROW
+            totals |= {self.tree[place]} if is_branch else set()
+            place += 1 + is_branch
+        strips = {strip for row in rows for strip, _ in self.rounded[row].strips}
+        new_leaf, new_row, new_total, new_strip = (_numbered(some) for some in (leaves, rows, totals, strips))
+        tree: list[int] = []
+        place = 0
+        while place < len(self.tree):
+            head = self.tree[place]
+            place += 1
+            if head < 0:
+                tree.append(-1 - new_leaf[-1 - head])
+            elif head >= _ROW:
+                tree += [len(totals) + new_row[head - _ROW]] if head - _ROW in rows else []
+            else:
+                tree += [new_total[head], self.tree[place]]
+                place += 1
         return Proof(
             job_digest(self.job),
             self.cost,
             self.model.parts,
-            tuple(self.totals),
-            tuple(self.evidence),
-            self.drops,
-            tuple(self.tree),
+            tuple(self.totals[n] for n in new_total),
+            tuple(
+                replace(own, totals=_renumbered(own.totals, new_total), rows=_renumbered(own.rows, new_row))
+                for own in (self.evidence[n] for n in new_leaf)
+            ),
+            tuple(new_leaf[n] for n in self.drops),
+            tuple(tree),
+            tuple(self.patterns.strips[n] for n in new_strip),
+            tuple(
+                replace(
+                    own,
+                    strips=_renumbered(own.strips, new_strip),
+                    totals=_renumbered(own.totals, new_total),
+                    rows=_renumbered(own.rows, new_row),
+                )
+                for own in (self.rounded[n] for n in new_row)
+            ),
         )
 
     def run(self) -> bool:
@@ -133,6 +204,7 @@ class _Grower:
         self.model.drop(first)
         self.drops = (0,)
         self._load()
+        self.model.start_rows(self.patterns.strips)
         self.nodes = min(self.nodes, self.nodes * _WORK // max(1, self.structural))
         todo = [_Node(self.program.lows.copy(), self.program.highs.copy())]
         while todo:
@@ -142,9 +214,7 @@ class _Grower:
             if node.leaf is None:
                 if self.solved >= self.nodes:
                     return False
-                value, columns, duals, reduced = self._solve(node.lows, node.highs)
-                if value > self.model.limit:
-                    node.leaf = self._leaf(duals, reduced, node.lows, node.highs)
+                value, columns = self._raise(node)
             if node.leaf is not None:
                 self.tree.append(-1 - node.leaf)
                 continue
@@ -154,6 +224,63 @@ class _Grower:
             todo += branches
         return True
 
+    def _raise(self, node: _Node) -> tuple[float, Any]:
+        """Solves a node with more and more rounded rows: its bound, and its columns. Closes it if it can."""
+        rounds, most = self.way.below if node.depth else self.way.top
+        idle: dict[int, int] = {}
+        stalled, best = 0, -1.0
+        for turn in range(rounds + 1):
+            self._set_rows(node.rows)
+            value, columns, duals, reduced = self._solve(node.lows, node.highs)
+            duals_of = dict(zip(self.program.added, duals[len(self.table) :].tolist(), strict=True))
+            if value > self.model.limit:
+                node.leaf = self._leaf(duals, reduced, node)
+                break
+            if value - best < _GAIN * (self.cost - best):
+                stalled += 1
+            else:
+                stalled, best = 0, value
+            if turn == rounds or stalled >= _STALLED.get(node.depth, 2) or self.solved >= self.nodes:
+                break
+            own = RowProgram(
+                self.program, self.table, self.counts, len(self.patterns.strips), self.first_total, len(self.columns)
+            )
+            held = [(number, self.model.rows[number]) for number in self.program.added]
+            found = find_rows(own, held, columns, most, self._total)
+            new = self._new_rows(node, found)
+            if not new:
+                break
+            for number, dual in duals_of.items():
+                idle[number] = 0 if dual > _WHOLE else idle.get(number, 0) + 1
+            node.rows = tuple(n for n in self.program.added if idle[n] <= _PATIENCE) + new
+        node.rows = tuple(number for number, dual in duals_of.items() if dual > _WHOLE)
+        return value, columns
+
+    def _new_rows(self, node: _Node, found: Sequence[RoundedRow]) -> tuple[int, ...]:
+        """The numbers of rows that count from this node on."""
+        limits: list[tuple[int, int | None]] = [(0, None)] * len(self.totals)
+        for total, pair in self._limits(node.lows, node.highs).items():
+            limits[total] = pair
+        new: list[int] = []
+        for row in found:
+            try:
+                exact = self.model.rounded(row, limits)
+            except InvalidProofError:
+                continue  # numbers too large for the check
+            if exact.largest > self.way.largest:
+                continue
+            number = len(self.rounded)
+            self.rounded.append(row)
+            self.model.rows[number] = exact
+            self.tree.append(_ROW + number)
+            new.append(number)
+        node.held += tuple(new)
+        return tuple(new)
+
+    def _set_rows(self, numbers: Sequence[int]) -> None:
+        rows = self.model.rows
+        self.program.set_rows({number: (rows[number].values, rows[number].right) for number in numbers})
+
     # -- the linear program ---------------------------------------------------------------------------------
 
     def _load(self) -> None:
@@ -162,6 +289,8 @@ class _Grower:
         Rows: parts, strips, limited stock, totals. A shortage of anything costs more than the limit, so that there is
         always a solution.
         """
+        import numpy
+
         low, high, job = self.model.low, self.model.high, self.job
         sizes, strips = len(self.model.counts), len(self.patterns.strips)
         limited = [j for j, stock in enumerate(job.stock) if stock.count is not None]
@@ -192,7 +321,14 @@ class _Grower:
         for row in range(self.first_total, len(rows)):
             columns += [[(row, 1)], [(row, -1)]]
             costs += [dear, dear]
+        columns.append([])  # for rounded rows
+        costs.append(dear)
         self.sizes = sizes
+        self.counts = numpy.array(self.model.counts, dtype=numpy.int64)
+        self.table = numpy.zeros((len(rows), self.structural), dtype=numpy.int64)
+        for column, entry in enumerate(columns[: self.structural]):
+            for row, weight in entry:
+                self.table[row, column] += weight
         self.program = BranchingProgram(Model(tuple(costs), tuple(map(tuple, columns)), tuple(rows)))
 
     def _candidates(self) -> list[tuple[int, tuple[TotalTerm, ...], dict[int, int]]]:
@@ -246,7 +382,11 @@ class _Grower:
 
     def _solve(self, lows: Any, highs: Any) -> tuple[float, Any, Any, Any]:
         self.solved += 1
-        return self.program.solve(lows, highs)
+        try:
+            return self.program.solve(lows, highs)
+        except SolverFailedError:
+            self.program.set_rows({})  # their numbers may be too much for the solver; a node can do without them
+            return self.program.solve(lows, highs)
 
     # -- leaves ---------------------------------------------------------------------------------------------
 
@@ -262,18 +402,25 @@ class _Grower:
             number = round(float(dual) * scale)
             if (number > 0 and lows[column] > 0) or (number < 0 and highs[column] < float("inf")):
                 multipliers.append((self._total(column), number))
-        return Evidence(scale, prices, tuple(sorted(multipliers)))
+        added = zip(self.program.added, duals[len(self.table) :].tolist(), strict=True)
+        rows = ((number, round(dual * scale)) for number, dual in added)
+        return Evidence(
+            scale, prices, tuple(sorted(multipliers)), tuple(sorted((number, m) for number, m in rows if m > 0))
+        )
 
-    def _leaf(self, duals: Any, reduced: Any, lows: Any, highs: Any) -> int | None:
+    def _leaf(self, duals: Any, reduced: Any, node: _Node) -> int | None:
         """The number of new evidence that closes a node, or None if rounding spoils it."""
-        limits = self._limits(lows, highs)
-        for scale in (self.scale, self.scale * _MORE_DIGITS):
-            own = self._rounded(duals, reduced, lows, highs, scale=scale)
+        limits = self._limits(node.lows, node.highs)
+        for scale in (self.scale, self.scale * _MORE_DIGITS, self.scale * _MORE_DIGITS**2):
+            own = self._rounded(duals, reduced, node.lows, node.highs, scale=scale)
             try:
                 (surplus,) = self.model.surpluses([own])
             except InvalidProofError:
-                return None  # numbers too large: branches below need fewer digits
-            if surplus is not None and surplus + _of_limits(own, limits) > 0:
+                return None  # numbers too large for the check
+            if surplus is None:
+                continue
+            surplus += sum(multiplier * self.model.rows[row].right for row, multiplier in own.rows)
+            if surplus + _of_limits(own, limits) > 0:
                 self.evidence.append(own)
                 self.surpluses.append(surplus)
                 return len(self.evidence) - 1
@@ -291,8 +438,11 @@ class _Grower:
     def _known(self, node: _Node) -> int | None:
         """The number of recent evidence that closes a node too."""
         limits = self._limits(node.lows, node.highs)
+        held = set(node.held)
         for number in range(len(self.evidence) - 1, max(-1, len(self.evidence) - 1 - _RECENT), -1):
             own = self.evidence[number]
+            if not all(row in held for row, _ in own.rows):
+                continue
             gained = 0
             for which, multiplier in own.totals:
                 limit = limits[which][0 if multiplier > 0 else 1]
@@ -344,7 +494,8 @@ class _Grower:
         return min(part, 1 - part) if own is None or not own.gains.tries else 1 + own.gains.score(part)
 
     def _sides(self, node: _Node, column: int, at: float) -> list[_Node]:
-        down, up = _Node(node.lows, node.highs.copy()), _Node(node.lows.copy(), node.highs)
+        down = _Node(node.lows, node.highs.copy(), node.rows, node.held, depth=node.depth + 1)
+        up = _Node(node.lows.copy(), node.highs, node.rows, node.held, depth=node.depth + 1)
         down.highs[column], up.lows[column] = floor(at), ceil(at)
         return [down, up]
 
@@ -356,7 +507,7 @@ class _Grower:
         for side in sides:
             reached, _, duals, reduced = self._solve(side.lows, side.highs)
             if reached > self.model.limit:
-                side.leaf = self._leaf(duals, reduced, side.lows, side.highs)
+                side.leaf = self._leaf(duals, reduced, side)
             gains.append(max(0.0, min(reached, self.cost) - value))
         part = at - floor(at)
         own = self.columns[column]
@@ -386,6 +537,15 @@ class _Grower:
         names = [("part", name) for name in self.model.parts] if is_strip else list(self.patterns.strips)
         into = tuple((name, n) for name, n in zip(names, row, strict=True) if n)
         return (TotalTerm(1, self.patterns.strips[of] if is_strip else ("stock", self.job.stock[of].id), into),)
+
+
+def _numbered(some: set[int]) -> dict[int, int]:
+    """New numbers for old ones, in the same order."""
+    return {old: new for new, old in enumerate(sorted(some))}
+
+
+def _renumbered(pairs: Sequence[tuple[int, int]], new: dict[int, int]) -> tuple[tuple[int, int], ...]:
+    return tuple((new[number], multiplier) for number, multiplier in pairs)
 
 
 def _in_steps(amounts: dict[int, int]) -> dict[int, int]:

@@ -4,7 +4,7 @@ HiGHS solves the linear programs (its duals become bounds). SCIP solves the inte
 branch on first can be chosen. If SCIP is missing, HiGHS solves the integer programs too, but solves fewer jobs.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -321,7 +321,8 @@ class Resident:
 class BranchingProgram:
     """A linear program whose columns get new limits between solves, each of which starts from the last solution.
 
-    It must have a solution whatever the limits are.
+    Rows may be added, and taken out again. It must have a solution whatever the limits are; the last column makes up
+    for what an added row lacks.
     """
 
     def __init__(self, model: Model) -> None:
@@ -331,12 +332,56 @@ class BranchingProgram:
         self._model = model
         self.lows = numpy.zeros(len(model.costs))
         self.highs = numpy.full(len(model.costs), numpy.inf)
+        self._added: dict[int, tuple[Any, int]] = {}
         self._start()
 
     def _start(self) -> None:
         self._highs, self._status = _load(self._model, integer=False)
         self._highs.setOptionValue("presolve", "off")
         self._limit(range(len(self.lows)))
+        for values, right in self._added.values():
+            self._add(values, right)
+
+    def _add(self, values: Any, right: int) -> None:
+        import highspy
+        import numpy
+
+        places = numpy.flatnonzero(values)
+        numbers = numpy.append(values[places].astype(float), 1.0)
+        places = numpy.append(places, len(self.lows) - 1).astype(numpy.int32)
+        self._highs.addRow(float(right), highspy.kHighsInf, len(places), places, numbers)
+
+    def set_rows(self, rows: Mapping[int, tuple[Any, int]]) -> None:
+        """Keeps just these added rows: under any number, the values of the first columns and their least sum.
+
+        They follow the rows of the model, the ones that were there before first.
+        """
+        import numpy
+
+        first = len(self._model.rows)
+        gone = [first + place for place, number in enumerate(self._added) if number not in rows]
+        if gone:
+            self._highs.deleteRows(len(gone), numpy.array(gone, dtype=numpy.int32))
+        self._added = {number: row for number, row in self._added.items() if number in rows}
+        for number, (values, right) in rows.items():
+            if number not in self._added:
+                self._added[number] = values, right
+                self._add(values, right)
+
+    @property
+    def added(self) -> tuple[int, ...]:
+        """The numbers of the added rows, in their order."""
+        return tuple(self._added)
+
+    def basic(self) -> Any:
+        """The basic columns of the last solution; -1 less the number of a row whose sum is basic instead."""
+        return self._highs.getBasicVariables()[1]
+
+    def inverse_row(self, place: int) -> Any:
+        """The multipliers of the rows whose sum leaves no basic column but the one at this place of `basic`."""
+        import numpy
+
+        return numpy.array(self._highs.getBasisInverseRow(place)[1])
 
     def _limit(self, columns: Any) -> None:
         import numpy
