@@ -58,7 +58,7 @@ def front_chapter(
     days = due_dates(batch.hives)
     if days:
         word = "first due" if len(days) > 1 else "on the hives by" if days[0].day == batch.days.on_by else "due"
-        figures.append((f"{word}: cannot be kept" if impossible else word, in_short(days[0].day)))
+        figures.append(("cannot be kept" if impossible else word, in_short(days[0].day)))
     if latest := max((lot.late for lot in dates.lots), default=0) if dates is not None else 0:
         figures.append(("late by", f"{latest} day{'' if latest == 1 else 's'}"))
     titles = _titles(chapters)
