@@ -251,6 +251,9 @@ class Tools:
         is cut along a guide, or the board lies on a carrier board with a straight edge. The second edge is then ripped
         parallel with the first. A board longer than one person rips is cut along a guide where there is a saw for it.
         A twisted or short board is never ripped.
+
+        `is_straight`: whether both edges were bought straight. `is_long`: whether the board is longer than one person
+        rips. `may_rip`: false for a board that is twisted or too short.
         """
         has_guide = CIRCULAR_SAW in self.crosscut_with
         if not may_rip or (is_long and has_guide):

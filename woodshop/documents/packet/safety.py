@@ -65,5 +65,5 @@ def _crosscuts(tools: Tools) -> str:
     """The saws for crosscuts that the shop has, in the order in which they are taken, and the hand saw last."""
     first, *others = dict.fromkeys((*tools.crosscut_with, HAND_SAW))
     text = f"Crosscut {_CROSSCUT[first]}."
-    ways = "; then ".join(_CROSSCUT[each] for each in others)
+    ways = ", or ".join(_CROSSCUT[each] for each in others)
     return text if not ways else f"{text} Where that does not reach, crosscut {ways}."
