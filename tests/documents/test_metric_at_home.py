@@ -143,3 +143,5 @@ def test_a_mesh_that_is_not_known_by_its_pitch_is_refused() -> None:
     with pytest.raises(InputError) as refused:
         read_lumberyard_text(text, path)
     assert "12.7 mm, 8.5 mm, 6.4 mm, 3.2 mm" in str(refused.value)
+    assert "The nearest is 12.7 mm." in str(refused.value)
+    assert "every piece is counted in whole meshes" in str(refused.value)

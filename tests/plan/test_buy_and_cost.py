@@ -1,5 +1,7 @@
 """Buying in packs against every way there is, and costs that add up to the cent."""
 
+import csv
+import io
 import json
 from collections import Counter
 from fractions import Fraction
@@ -15,7 +17,11 @@ from tests.shop_folder import still
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.lumberyard.lumberyard_file import Pack
 from woodshop.design.make_units import make_units
-from woodshop.documents.packet.shopping import certainty_text
+from woodshop.documents.lists import buy_csv
+from woodshop.documents.packet.front import front_chapter
+from woodshop.documents.packet.shopping import certainty_text, shopping_chapter
+from woodshop.documents.result import line_chapter
+from woodshop.drawing.values.model import KeyFigures, Table
 from woodshop.errors import InputError
 from woodshop.plan.buy_list import batch_mix, buy, cheapest, recipe, size, sugar_needed
 from woodshop.plan.cost import split, unit_costs
@@ -210,3 +216,65 @@ def test_enough_of_a_limited_board_is_left_to_be_bought_over(shop: Any) -> None:
     ):
         with pytest.raises(InputError, match=words):
             shop.lumberyard(shop.lumberyard_text.replace("sizes = [{", bad))
+
+
+UNPRICED = """format = "woodshop-lumberyard/1"
+name = "Boards only"
+unit = "{unit}"
+seen = 2026-09-12
+[[board]]
+thickness = "20 mm"
+width = "95 mm"
+wood = "spruce"
+sizes = [{{ length = "2.4 m", price = "5.20" }}]
+[[roll]]
+mesh = "12.7 mm"
+width = "1 m"
+length = "5 m"
+price = "29.00"
+"""
+FEW = HEAD + '[[hives]]\nframes = 10\ncount = 2\ngap = "1/4 in"\n[[make]]\nitem = ["fondant rim", "wire bottom"]\n'
+
+
+@pytest.mark.parametrize(
+    ("unit", "screws", "staples"),
+    [
+        ("mm", "exterior screw 4 x 50 mm", "10 mm crown, 12 mm leg, galvanized staple"),
+        ("in", "exterior screw #8 x 2 1/2 in", "3/8 in crown, 1/2 in leg, galvanized staple"),
+    ],
+)
+def test_fasteners_that_no_shop_sells_have_their_size_on_the_list(
+    shop: Any, unit: str, screws: str, staples: str
+) -> None:
+    text = FEW.replace('unit = "in"', f'unit = "{unit}"\nwood = "20 mm"')
+    batch = shop.batch(text, UNPRICED.format(unit=unit))
+    _, unpriced = buy(batch, make_units(batch), ())
+    amounts = {each.what: each.amount for each in unpriced}
+    assert amounts["screws"].endswith(f" plus 5% spare: {screws}")
+    assert amounts["staples"].endswith(f" plus 5% spare: {staples}")
+
+
+def test_goods_without_a_price_are_not_charged_as_zero(shop: Any) -> None:
+    """Sugar that nobody sells has no cost; the totals on paper and in the lists say that they exclude it."""
+    text = FEW.replace('unit = "in"', 'unit = "mm"\nwood = "20 mm"')
+    batch = shop.batch(text, UNPRICED.format(unit="mm"))
+    planned = plan_batch(batch, *check_batch(batch), effort="quick")
+    assert {each.what for each in planned.unpriced} == {"sugar", "vinegar", "screws", "staples", "glue"}
+    table = next(
+        block
+        for block in line_chapter(planned).blocks
+        if isinstance(block, Table) and len(block.columns) == 4 and block.rows[-1][0] == "Total"
+    )
+    costs = {row[0]: row[2:] for row in table.rows}
+    (sugar,) = (cells for name, cells in costs.items() if name.startswith("sugar and vinegar"))
+    assert sugar == ("no price", "no price")
+    assert costs["Total"][1] == str(planned.total)
+    assert all("no price" not in cells for name, cells in costs.items() if not name.startswith("sugar"))
+    rows = list(csv.reader(io.StringIO(buy_csv(planned).decode())))
+    assert next(row for row in rows if row[0] == "total")[5].startswith("without sugar, vinegar, ")
+    assert any(
+        isinstance(block, Table) and "without sugar, vinegar," in block.rows[-1][-1]
+        for block in shopping_chapter(planned).blocks
+    )
+    (figures,) = (block for block in front_chapter(planned, ()).blocks if isinstance(block, KeyFigures))
+    assert ("to buy; no price for 5 goods", str(planned.total)) in figures.figures

@@ -179,7 +179,7 @@ def test_push_pins_are_bought_and_costed(shop: Any) -> None:
     batch = shop.batch(text, LUMBERYARD)
     # 4 pins in each of 6 guards and 5 % spare: 24 x 1.05 = 25.2
     _, unpriced = buy(batch, make_units(batch), ())
-    assert [(u.what, u.amount) for u in unpriced] == [("pins", "24 plus 5% spare")]
+    assert [(u.what, u.amount) for u in unpriced] == [("pins", "24 plus 5% spare: steel push pin")]
     pack = '[[pack]]\ngoods = "pins"\nwhat = "pins, 25"\npieces = 25\nprice = "0.90"\n'
     batch = shop.batch(text, LUMBERYARD + pack)
     purchases, unpriced = buy(batch, make_units(batch), ())
@@ -210,8 +210,12 @@ def test_shavings_of_a_feeder_are_bought_like_those_of_a_quilt_box(shop: Any) ->
 
 def test_what_the_lumberyard_has_not_is_named(shop: Any) -> None:
     batch = shop.batch(wish("vent spacers", thickness='"5 mm"'), LUMBERYARD)
-    with pytest.raises(NothingToCutError, match="given no fluted 5 mm"):
+    with pytest.raises(NothingToCutError, match="given no fluted 5 mm") as refused:
         parts_needed(batch, make_units(batch))
+    (problem,) = refused.value.problems
+    assert "the file of another shop" in problem.do
+    assert "For sale: fluted 4 mm, fluted 3 mm." in problem.do
+    assert problem.do.endswith("Or remove from [[make]]: vent spacers.")
 
 
 def test_a_piece_of_sheet_among_offcuts_serves_first(shop: Any) -> None:

@@ -29,7 +29,7 @@ from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.materials import mesh, passages
 from woodshop.shape.part import Cuboid, Placed, Role, overlaps
 from woodshop.units.lengths import ZERO, Length, inch, lengths_in
-from woodshop.units.wording import INCHES, Wording
+from woodshop.units.wording import INCHES, Wording, with_article
 
 _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
 
@@ -108,9 +108,9 @@ def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
         "sugar-too-high",
         severity,
         unit.line.address,
-        f"{setting.say(room)} of space over the sugar in a {setting.say(setting.height)} rim"
+        f"{setting.say(room)} of space over the sugar in {with_article(setting.say(setting.height))} rim"
         if room >= ZERO
-        else f"the sugar reaches {setting.say(-room)} above the top of a {setting.say(setting.height)} rim",
+        else f"the sugar reaches {setting.say(-room)} above the top of {with_article(setting.say(setting.height))} rim",
         f"at least {setting.say(least)} of head room",
         "fondant board, head_room",
         f"Bees must be able to walk over the sugar. Make the rim at least {setting.say(needed)} high, or pack less "

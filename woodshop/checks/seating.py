@@ -245,8 +245,8 @@ def _of_area(part: float, area: float, unit: LengthUnit) -> str:
     """An area and the larger area that it is part of, as text. Both are given in square inches.
 
     >>> _of_area(1.5, 3.14159, "in"), _of_area(1.5, 3.14159, "mm")
-    ('1.50 of 3.14 sq in', '9.7 of 20.3 sq cm')
+    ('1.50 of 3.14 sq in', '9.7 of 20.3 cm\u00b2')
     """
     if unit == "mm":
-        return f"{part * 6.4516:.1f} of {area * 6.4516:.1f} sq cm"
+        return f"{part * 6.4516:.1f} of {area * 6.4516:.1f} cm\u00b2"
     return f"{part:.2f} of {area:.2f} sq in"

@@ -197,12 +197,23 @@ def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
     if long:
         given = f"every {material}: {_dropped(batch.lumberyard, long, batch.unit)}"
         return Problem(where, given, listed, _longer(long, batch.unit))
-    given, do = f"no {material}", "Add it to the lumberyard file, with its price."
+    given, do = f"no {material}", _other_ways(batch, material, needs)
     of_plywood = {line.item.name for line in batch.lines if line.setting.board.made_of == "plywood"}
     if material.kind.name == "plywood" and any(need.address.split(" / ")[0] in of_plywood for need in needs):
         given += ', of which walls are made: made_of = "plywood"'
         do += ' Or set made_of = "boards" under [board], or under [[make]] for some items.'
     return Problem(where, given, listed, do)
+
+
+def _other_ways(batch: Batch, material: Material, needs: Sequence[Need]) -> str:
+    """What to do about sheets, rolls and strips that nobody sells: list them, add a shop, change or omit the item."""
+    do = "Add it to the lumberyard file, with its price. Or add the file of another shop that sells it: lumberyard = "
+    do += '["one.toml", "another.toml"].'
+    sold = [offer.material for offer in batch.lumberyard.offers if offer.material.kind == material.kind]
+    if others := ", ".join(dict.fromkeys(str(each) for each in sold if each != material)):
+        do += f" For sale: {others}. If that suits, change the setting of the item under [[make]] or [board]."
+    items = dict.fromkeys(need.address.partition(" / ")[0] for need in needs)
+    return f"{do} Or remove from [[make]]: {', '.join(items)}."
 
 
 def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> list[Problem]:

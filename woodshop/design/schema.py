@@ -17,7 +17,7 @@ from woodshop.errors import InputError, Problem, check_format, did_you_mean
 from woodshop.files.one_file import read_text_file
 from woodshop.hardware.board import LIMITS, Gauge, MeshName
 from woodshop.reference.facts import WORDS
-from woodshop.reference.materials import is_steel_size, mesh_name, mesh_names, size_example
+from woodshop.reference.materials import is_steel_size, mesh_name, mesh_names, mesh_remedy, size_example
 from woodshop.units.lengths import (
     ZERO,
     Density,
@@ -257,7 +257,12 @@ def _mesh(value: Any, info: ValidationInfo) -> Any:
     unit = (info.context or {}).get("unit", "in")
     name = mesh_name(value, unit) if isinstance(value, str) and len(value) <= LONGEST_VALUE else value
     if unit == "mm" and name not in mesh_names():
-        raise refuse(f"the pitch of a mesh, one of {', '.join(mesh_names(unit))}", "Choose one of them.")
+        do = (
+            mesh_remedy(value, unit)
+            if isinstance(value, str) and len(value) <= LONGEST_VALUE
+            else "Choose one of them."
+        )
+        raise refuse(f"the pitch of a mesh, one of {', '.join(mesh_names(unit))}", do)
     return name
 
 

@@ -17,7 +17,7 @@ from zipfile import ZIP_DEFLATED, ZipFile
 
 from woodshop.design.lumber import Need
 from woodshop.documents.packet.layouts import needs_of, numbered_layouts
-from woodshop.plan.cost import split, unit_costs
+from woodshop.plan.cost import cost_rows, is_without_price, split, unit_costs
 from woodshop.plan.values import PlannedBatch, Purchase
 from woodshop.units.lengths import Length, Money
 
@@ -38,10 +38,11 @@ def buy_csv(planned: PlannedBatch) -> bytes:
                 rows.append([word, "", "", "", money_text(money.minor), "", bill.lumberyard])
     for u in planned.unpriced:
         rows.append(["no price", u.what, "", "", "", u.amount, ""])
-    rows.append(["total", planned.batch.lumberyard.currency, "", "", money_text(planned.total.minor), "", ""])
+    without = f"without {planned.unpriced_goods}" if planned.unpriced else ""
+    rows.append(["total", planned.batch.lumberyard.currency, "", "", money_text(planned.total.minor), without, ""])
     if planned.to_pay != planned.total:
         rows.append(
-            ["total to pay", planned.batch.lumberyard.currency, "", "", money_text(planned.to_pay.minor), "", ""]
+            ["total to pay", planned.batch.lumberyard.currency, "", "", money_text(planned.to_pay.minor), without, ""]
         )
     return csv_bytes(rows)
 
@@ -332,10 +333,15 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
             formula = f"=({pool}*{w}{at}-{r}{at})/{whole}+{odd}"
             pen.formula(shares, n + 1, 1 + g + 2 * width, formula, share, "count")
     first, end = _column(1 + 2 * width), _column(3 * width)
+    used = cost_rows(planned.batch, planned.units)
     for n, row in enumerate(rows):
         at = n + 2
         pen.text(cost, n + 1, 0, row.address)
         pen.number(cost, n + 1, 1, row.count, "count")
+        if is_without_price(used[n], planned.purchases, planned.unpriced):
+            pen.text(cost, n + 1, 2, "no price")
+            pen.text(cost, n + 1, 3, "no price")
+            continue
         each = (row.total.minor * 2 + row.count) // (row.count * 2) / 100 if row.count else 0
         formula = f"=IF(B{at}=0,0,INT((ROUND(D{at}*100,0)*2+B{at})/(B{at}*2))/100)"
         pen.formula(cost, n + 1, 2, formula, each, "money")

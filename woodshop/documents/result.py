@@ -32,10 +32,11 @@ from woodshop.drawing.values.model import Align, Block, Column, Document, Headin
 from woodshop.drawing.values.style import register
 from woodshop.files.one_file import json_bytes
 from woodshop.findings import Severity
+from woodshop.plan.cost import CostRow, cost_rows, is_without_price
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.prove_batch import proof_files
 from woodshop.plan.rest.plan_rest import PlanOfRest, rest_to_json
-from woodshop.plan.values import PlannedBatch
+from woodshop.plan.values import PlannedBatch, UnitCost
 from woodshop.schedule.schedule_json import WrittenSchedule
 from woodshop.schedule.scheduled import ScheduledBatch
 from woodshop.units.lengths import lengths_in
@@ -70,19 +71,28 @@ def line_chapter(planned: PlannedBatch) -> Section:
         days = due_dates(x.hives for x in lines)
         due = ", due " + " and ".join(date_text(each.day) for each in days) if days else ""
         blocks += [Heading(f"{customer}, {hives} hives{due}", 2), _table(lines)]
-    costs = tuple((c.address, str(c.count), c.each, str(c.total)) for c in planned.costs if c.count)
+    rows = cost_rows(batch, planned.units)
+    costs = tuple(_cost(planned, row, cost) for row, cost in zip(rows, planned.costs, strict=True) if cost.count)
     total = ("Total", "", "", str(planned.total))
     basis = (
         "Material only, as bought: whole boards, rolls, bags and boxes, with what is left over of them. Boards, rolls "
         "and sheets are shared by the area that each item uses, other goods by the amount. Your own offcuts are not "
         "charged."
     )
+    if planned.unpriced:
+        basis += f" No price in the lumberyard file, so not in these costs: {planned.unpriced_goods}."
     blocks += [
         Heading("Cost of each line", 2),
         Paragraph(basis, small=True),
         Table(_COSTS, (*costs, total), (len(costs),), small=True),
     ]
     return Section("Number and cost of each item", tuple(blocks))
+
+
+def _cost(planned: PlannedBatch, row: CostRow, cost: UnitCost) -> tuple[str, ...]:
+    is_open = is_without_price(row, planned.purchases, planned.unpriced)
+    money = ("no price", "no price") if is_open else (cost.each, str(cost.total))
+    return (cost.address, str(cost.count), *money)
 
 
 def _table(lines: list[BatchLine]) -> Table:

@@ -14,7 +14,7 @@ from woodshop.page.fields import FileFields, anchor, fold, row_name
 from woodshop.page.opened.editing import Place, add_table, remove_table, value_at
 from woodshop.page.opened.opened import OpenDesign
 from woodshop.reference.patterns import MEASURES
-from woodshop.units.wording import LengthUnit
+from woodshop.units.wording import LengthUnit, with_article
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ def show_rows(form: FileFields, rows: Rows) -> None:
     tables = [each if isinstance(each, dict) else {} for each in held] if isinstance(held, list) else []
     for n, values in enumerate(tables):
         _row(form, rows, n, values)
-    title = f"Add {'an' if rows.one[0] in 'aeiou' else 'a'} {rows.one}"
+    title = f"Add {with_article(rows.one)}"
     values = _new(rows, tables)
     press(title, lambda: form.opened.edit(lambda text: add_table(text, rows.place, values), title))
 

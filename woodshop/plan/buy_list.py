@@ -1,6 +1,7 @@
 """Makes the buy list: stock from the plans, then the cheapest whole packs of packaged goods."""
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -151,8 +152,20 @@ def buy(
         if packs:
             purchases += packs_bought(packs, amount, why)
         else:
-            unpriced.append(Unpriced(goods, why))
+            unpriced.append(without_price(units, goods, why))
     return tuple(purchases), tuple(unpriced)
+
+
+def without_price(units: tuple[Unit, ...], goods: str, why: str) -> Unpriced:
+    """Goods that no lumberyard sells: the calculation `why`, and the sizes of fasteners, which no pack names."""
+    word, sizes = FASTENERS.get(goods), Counter[str]()
+    for unit in units:
+        for each in unit.assembly.fasteners:
+            if word and word in each.kind:
+                sizes[each.kind] += each.count * unit.line.count
+    sizes = +sizes
+    named = "; ".join(f"{count} x {kind}" if len(sizes) > 1 else kind for kind, count in sizes.items())
+    return Unpriced(goods, f"{why}: {named}" if named else why)
 
 
 def stock_bought(plans: tuple[MaterialPlan, ...], lumber: tuple[BoughtLumber, ...] = ()) -> list[Purchase]:

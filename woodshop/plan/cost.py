@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from woodshop.design.batch import Batch, Hives, Unit, packed_boards
 from woodshop.plan.buy_list import FASTENERS, is_glued, shavings_in
-from woodshop.plan.values import AND, Purchase, UnitCost
+from woodshop.plan.values import AND, Purchase, UnitCost, Unpriced
 from woodshop.reference.materials import read_material
 from woodshop.shape.part import Role
 from woodshop.units.lengths import Money
@@ -100,6 +100,12 @@ def used_by(unit: Unit) -> dict[str, Fraction]:
         if pieces:
             used[group] = Fraction(count * pieces)
     return used
+
+
+def is_without_price(row: CostRow, purchases: tuple[Purchase, ...], unpriced: tuple[Unpriced, ...]) -> bool:
+    """Whether a row uses goods that no lumberyard sells, and nothing that is bought."""
+    uses = any(goods.what in row.used for goods in unpriced)
+    return uses and not any(row.use_of(purchase.group) for purchase in purchases)
 
 
 def split(cents: int, weights: list[Fraction]) -> list[int]:

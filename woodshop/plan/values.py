@@ -214,6 +214,11 @@ class PlannedBatch:
         return sum(each.plan.gap for each in self.priced)
 
     @property
+    def unpriced_goods(self) -> str:
+        """The names of the goods that no lumberyard sells, which no total includes."""
+        return ", ".join(dict.fromkeys(goods.what for goods in self.unpriced))
+
+    @property
     def to_pay(self) -> Money:
         """The total to pay at all lumberyards: goods, delivery and tax."""
         return sum((bill.fee + bill.tax for bill in self.bills), self.total)

@@ -68,6 +68,25 @@ def mesh_name(text: str, unit: str = "in") -> str:
     return next((name for name in _KEYS if abs(mesh(name).pitch - pitch) < _SAME_PITCH), text)
 
 
+def mesh_remedy(text: str, unit: str) -> str:
+    """What to enter in place of a pitch that is not in the tables. A true pitch is refused because pieces are wires.
+
+    >>> mesh_remedy("6 mm", "mm").partition(" Measure")[0]
+    'The tables have no wire size for 6 mm. The nearest is 6.4 mm.'
+    """
+    try:
+        pitch = read_length(text, unit)
+    except ValueError:
+        return "Choose one of them."
+    near = mesh(min(_KEYS, key=lambda name: abs(mesh(name).pitch - pitch)))
+    sold = near.sold(unit)
+    return (
+        f"The tables have no wire size for {text}. The nearest is {sold}. Measure ten meshes, wire to wire, and divide "
+        f"by ten. If that gives {sold}, enter it. Otherwise buy {sold} mesh: every piece is counted in whole "
+        "meshes, so another pitch gives pieces of another size."
+    )
+
+
 def mesh(name: str) -> Mesh:
     """The mesh with this pitch: "1/2 in", "1/3 in", "1/4 in" or "1/8 in". Raises KeyError."""
     if name not in _KEYS:

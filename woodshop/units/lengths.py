@@ -358,12 +358,16 @@ class Area:
         return self.mm2 / MM_PER_INCH**2
 
     def text(self, unit: str = "in") -> str:
-        """The area as text, to two decimals: square inches, or square centimeters if `unit` is "mm".
+        """The area as text: square inches to two decimals or, if `unit` is "mm", square centimeters.
+
+        Square centimeters have one decimal below 100 and none from there.
 
         >>> (inch(2) * inch(3)).text("in"), (inch(2) * inch(3)).text("mm")
-        ('6 sq in', '38.71 sq cm')
+        ('6 sq in', '38.7 cm\u00b2')
         """
-        return f"{decimals(self.mm2 / 100, 2)} sq cm" if unit == "mm" else f"{decimals(self.square_inches, 2)} sq in"
+        if unit == "mm":
+            return f"{decimals(self.mm2 / 100, 1 if self.mm2 < 10_000 else 0)} cm\u00b2"
+        return f"{decimals(self.square_inches, 2)} sq in"
 
     def __str__(self) -> str:
         return self.text()

@@ -253,6 +253,15 @@ def wording_of(unit: str) -> Wording:
     raise ValueError(f"unit {unit!r}: wanted 'in' or 'mm'")
 
 
+def with_article(text: str) -> str:
+    """The text after "a" or, if it is spoken with a vowel first, "an".
+
+    >>> [with_article(text) for text in ("8 mm", "6 mm", "11 mm", "110 mm", "18 mm", "81 mm", "item")]
+    ['an 8 mm', 'a 6 mm', 'an 11 mm', 'a 110 mm', 'an 18 mm', 'an 81 mm', 'an item']
+    """
+    return f"{'an' if re.match(r'[aeio]|8|1[18](?![0-9])', text) else 'a'} {text}"
+
+
 def nearest(length: Length, mark: Length) -> Length:
     """A length rounded to the nearest whole number of marks."""
     return (length + mark / 2).down_to(mark)

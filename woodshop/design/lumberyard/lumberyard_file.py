@@ -38,6 +38,7 @@ from woodshop.reference.materials import (
     mesh_material,
     mesh_name,
     mesh_names,
+    mesh_remedy,
     nominal_names,
     sheet_kinds,
     sheet_material,
@@ -452,9 +453,7 @@ def _soft(place: str, pitch: str | None, cloth: str | None, unit: LengthUnit, fo
     try:
         return mesh_material(mesh_name(pitch, unit), unit)
     except KeyError:
-        do = "Choose one of these."
-        if unit == "mm":
-            do += " If it is sold by another name, measure ten meshes, from wire to wire, and divide by ten."
+        do = mesh_remedy(pitch, unit)
         found.append(Problem(f"{place}, mesh", repr(pitch), f"one of {', '.join(mesh_names(unit))}", do))
         return None
 

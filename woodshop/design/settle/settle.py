@@ -317,9 +317,11 @@ def _agree(lines: list[BatchLine]) -> None:
             raise InputError(
                 Problem(
                     f"make, {line.item.name}, {', '.join(names)}",
-                    f"other values than the {other.item.name} for the same hives has",
+                    f"other values than the {other.item.name} for the same hives ({line.hives.name or 'all'}) has",
                     "parts of one board that fit together",
-                    "Move the line under [board], or make these items in one [[make]].",
+                    f'Make both in one [[make]], item = ["{other.item.name}", "{line.item.name}"], with these lines '
+                    "once and, if hives differ, one [[make]] for each group with its hives. Or move the lines under "
+                    "[board].",
                 )
             )
 

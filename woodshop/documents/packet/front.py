@@ -53,7 +53,7 @@ def front_chapter(
         ("hives", str(sum(group.count for group in batch.hives))),
         ("pieces to cut", str(sum(need.count for each in planned.plans for need in each.job.needs))),
         ("boards to saw", str(sum(lay.times for lay in numbered_layouts(planned) if lay.is_sawn))),
-        ("to pay" if planned.to_pay != planned.total else "to buy", str(planned.to_pay)),
+        (_what_total_is(planned), str(planned.to_pay)),
     ]
     days = due_dates(batch.hives)
     if days:
@@ -84,6 +84,13 @@ def front_chapter(
             *full_size_words(planned),
         ),
     )
+
+
+def _what_total_is(planned: PlannedBatch) -> str:
+    """The caption of the total, with the number of goods that it excludes because the files have no price."""
+    goods = [each.what for each in planned.unpriced]
+    without = f"; no price for {goods[0] if len(goods) == 1 else f'{len(goods)} goods'}" if goods else ""
+    return ("to pay" if planned.to_pay != planned.total else "to buy") + without
 
 
 def _titles(chapters: Iterable[Section]) -> dict[str, str]:

@@ -296,6 +296,7 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
     bills = planned.bills
     if len(bills) < 2 and all(not (bill.fee.minor or bill.tax.minor) for bill in bills):
         after = "before tax" if all(not each.tax for each in terms.values()) else ""
+        after = "; ".join(filter(None, (after, _without_goods(planned))))
         rows = [*(_row(planned, each) for each in planned.purchases), ("", "", "Total", "", str(planned.total), after)]
         return [Table(_COLUMNS, tuple(rows), (len(rows) - 1,), links=_to_layouts(planned, planned.purchases))]
     blocks: list[Block] = []
@@ -307,8 +308,15 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
         blocks.append(Heading(f"{bill.lumberyard}, prices as of {seen}", 2))
         blocks.append(Table(_COLUMNS, tuple(rows), strong, links=_to_layouts(planned, own)))
     if len(bills) > 1:
-        blocks.append(Paragraph(f"{planned.to_pay} at {len(bills)} lumberyards.", lead="Total to pay:"))
+        text = "; ".join(filter(None, (f"{planned.to_pay} at {len(bills)} lumberyards", _without_goods(planned))))
+        blocks.append(Paragraph(f"{text}.", lead="Total to pay:"))
+    elif planned.unpriced:
+        blocks.append(Paragraph(f"{_without_goods(planned)}.", lead="To pay:"))
     return blocks
+
+
+def _without_goods(planned: PlannedBatch) -> str:
+    return f"without {planned.unpriced_goods}, which have no price" if planned.unpriced else ""
 
 
 def _example_blocks(planned: PlannedBatch) -> list[Block]:

@@ -11,6 +11,7 @@ from woodshop.reference.facts import fact
 from woodshop.reference.materials import SUGAR, board_material
 from woodshop.shape.part import Assembly, Cut, Face, Fastener, Part, Placed, Pose, Rectangle, Role, Space, Spec
 from woodshop.units.lengths import ZERO, Length, inch
+from woodshop.units.wording import with_article
 
 
 @item("fondant rim", title="Fondant board rim", on_rim=True, place=BOARD_PLACE, board_part=BoardPart.RIM)
@@ -235,5 +236,5 @@ def _flip(setting: Setting) -> tuple[Spec, ...]:
     if lower:
         flip = density_at_depth(setting.sugar, lower[-1] - base, setting.sugar_area)
         if flip <= fact("sugar.density.full_board").density:
-            facts.append(Spec(f"a {setting.say(lower[-1])} rim is enough above", str(flip)))
+            facts.append(Spec(f"{with_article(setting.say(lower[-1]))} rim is enough above", str(flip)))
     return tuple(facts)

@@ -15,6 +15,7 @@ from woodshop.reference.facts import fact
 from woodshop.reference.materials import board_material, lattice_material
 from woodshop.shape.part import Assembly, Part, Placed, Pose, Spec
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
+from woodshop.units.wording import with_article
 
 _MOST = 12
 _NEAR_WIDTH = inch("1/8")  # for wood of 16 to 22 mm
@@ -107,11 +108,14 @@ def _suits(setting: Setting, thick: Length) -> str:
     say, least = setting.say, thick - max(setting.mesh_low, ZERO)
     if least > ZERO:
         return (
-            f"These strips suit a {say(setting.box.gap)} gap over the top bars. The gap must be at least {say(least)}. "
-            "Check it with the bee-space gauge under a straightedge. If it is less, use thinner strips or none."
+            f"These strips suit {with_article(say(setting.box.gap))} gap over the top bars. The gap must be at least "
+            f"{say(least)}. Check it with the bee-space gauge under a straightedge. If it is less, use "
+            "thinner strips or none."
         )
     bars = (
-        f"a {say(setting.box.gap)} gap over the top bars" if setting.box.gap > ZERO else "top bars level with the box"
+        f"{with_article(say(setting.box.gap))} gap over the top bars"
+        if setting.box.gap > ZERO
+        else "top bars level with the box"
     )
     high = "no bar may stand above the box" if not least else f"no bar may stand more than {say(-least)} above the box"
     return (

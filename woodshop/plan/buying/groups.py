@@ -15,7 +15,7 @@ from woodshop.design.lumberyard.lumberyard_tables import Terms
 from woodshop.design.settings.buying import Worth
 from woodshop.errors import InputError, NothingToCutError, Problem, ShortOfStockError
 from woodshop.findings import Finding, Report, Severity, gather
-from woodshop.plan.buy_list import amounts_to_buy, least_cost, packs_bought, stock_bought
+from woodshop.plan.buy_list import amounts_to_buy, least_cost, packs_bought, stock_bought, without_price
 from woodshop.plan.lumber_at_home import at_home
 from woodshop.plan.parts_needed import parts_needed, refuse_unfit
 from woodshop.plan.plan_batch import job_words, plan_any, refuse_worth
@@ -114,7 +114,7 @@ class Variant:
     def unpriced(self) -> tuple[Unpriced, ...]:
         """The goods that no lumberyard sells."""
         sold = {pack.goods for pack in self.batch.lumberyard.packs}
-        return tuple(Unpriced(goods, why) for goods, _, why in self.amounts if goods not in sold)
+        return tuple(without_price(self.units, goods, why) for goods, _, why in self.amounts if goods not in sold)
 
     @property
     def ready_made(self) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ from dataclasses import KW_ONLY, dataclass, replace
 from fractions import Fraction
 
 from woodshop.design.batch import Batch, Unit
-from woodshop.plan.buy_list import amounts, packs_bought, size
+from woodshop.plan.buy_list import amounts, packs_bought, size, without_price
 from woodshop.plan.rest.earlier_plan import Bought, EarlierPlan
 from woodshop.plan.rest.progress import Progress
 from woodshop.plan.values import Purchase, Unpriced
@@ -69,7 +69,7 @@ def goods_of(old: EarlierPlan, batch: Batch, units: tuple[Unit, ...], progress: 
         if spare < 0 and sold:
             more += packs_bought(sold, -spare, words)
         elif spare < 0:
-            unpriced.append(Unpriced(goods, words))
+            unpriced.append(without_price(units, goods, words))
         for line in sorted((line for line in there if line.group == goods), key=_dearest):
             hold = size(packs[line.what])
             closed[line.what] = min(line.count, int(spare // hold)) if hold and spare > 0 else 0
