@@ -157,7 +157,7 @@ def buy(
 
 
 def without_price(units: tuple[Unit, ...], goods: str, why: str) -> Unpriced:
-    """Goods that no lumberyard sells: the calculation `why`, and the sizes of fasteners, which no pack names."""
+    """A note of `goods` that no lumberyard sells: the calculation `why`, and the sizes of fasteners to buy."""
     word, sizes = FASTENERS.get(goods), Counter[str]()
     for unit in units:
         for each in unit.assembly.fasteners:

@@ -93,7 +93,7 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
             if any(tier.kind is TierKind.ON_BARS and tier.is_own for tier in stack.tiers):
                 order += f" Lay the strips {page_of('spacer-strips', 'as on page {}', 'where they lay')}."
             if not any(tier.kind is TierKind.INNER_COVER for tier in stack.tiers):
-                order += " If the hive has an inner cover or crown board, store it dry until spring."
+                order += " Store any inner cover dry until spring."
             orders.setdefault(order, []).extend(places)
         for kind, text in _BELOW:
             if any(tier.kind is kind and tier.is_own for tier in stack.tiers):
