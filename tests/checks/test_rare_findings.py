@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from tests.shop_folder import DESIGN
 from woodshop.checks.boxes import check_boxes
 from woodshop.checks.hives import HiveGroup, MeasuredHive, measure_hives
 from woodshop.checks.passages import check_ways
@@ -53,14 +54,36 @@ def with_door(hive: MeasuredHive, name: str, **changes: Any) -> MeasuredHive:
     return replace(hive, ways=replace(hive.ways, doors=doors))
 
 
-def test_bees_that_get_out_by_a_vent_hole_are_found(hive: MeasuredHive) -> None:
+def test_bees_that_pass_a_vent_hole_are_found_from_within_and_from_without(hive: MeasuredHive) -> None:
     assert of(check_ways("a hive", hive, Wording()), "bees-get-in") == []
-    changed = with_door(hive, "vent hole", passed_by=("worker",), from_frames=True)
-    ((severity, value),) = of(check_ways("a hive", changed, Wording()), "bees-get-in")
-    assert severity is Severity.ERROR
-    assert "vent hole, quilt box" in value
-    held = with_door(hive, "vent hole", passed_by=("worker",), from_frames=False)
-    assert of(check_ways("a hive", held, Wording()), "bees-get-in") == [], "no bee gets to it from the frames"
+    for from_frames in (True, False):
+        changed = with_door(hive, "vent hole", passed_by=("worker",), from_frames=from_frames)
+        ((severity, value),) = of(check_ways("a hive", changed, Wording()), "bees-get-in")
+        assert severity is Severity.ERROR
+        assert "vent hole, quilt box" in value
+
+
+COARSE = {
+    "in": (DESIGN, '"1/4 in"', '"1/2 in"', 'screen = "1/8 in"'),
+    "mm": (DESIGN.replace('unit = "in"', 'unit = "mm"').replace('"1/4"', '"6.4"'), '"6.4 mm"', '"12.7 mm"',
+           'screen = "3.2 mm"'),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("unit", COARSE)
+def test_mesh_of_a_quilt_box_that_bees_pass_is_an_error_with_its_cure(shop: Any, unit: str) -> None:
+    design, quarter, half, cure = COARSE[unit]
+    quilt = design + '[[make]]\nitem = "quilt box"\nscreen = {}\nfloor = "{}"\n'
+    for screen in (quarter, half):
+        found = shop.findings(quilt.format(screen, "cloth"))["bees-get-in"]
+        assert found.severity is Severity.ERROR
+        assert found.value.count("vent hole, quilt box") == 4
+        assert "over the quilt floor" not in found.value, "cloth keeps the bees of the hive out of the shavings"
+        assert cure in found.change
+    into = shop.findings(quilt.format(quarter, "mesh") + 'holes = "none"\n')["bees-get-in"]
+    assert into.value == "bees can get to: over the quilt floor"
+    assert cure in into.change
+    assert "bees-get-in" not in shop.findings(quilt.format(cure.partition(" = ")[2], "mesh"))
 
 
 def test_mice_that_get_in_by_a_vent_hole_are_found(hive: MeasuredHive) -> None:

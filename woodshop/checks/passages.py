@@ -3,12 +3,14 @@
 from collections.abc import Iterator
 
 from woodshop.checks.hives import HiveGroup, MeasuredHive
-from woodshop.checks.remedies import CheckContext, higher_rim
+from woodshop.checks.remedies import CheckContext, Remedy, higher_rim
 from woodshop.findings import Finding, Severity
 from woodshop.hive.creatures import OpeningName, PartName, worker
+from woodshop.hive.passages.doors import QUILT_FLOOR
 from woodshop.hive.stacking.place import TierKind
 from woodshop.reference.cautions import cautions
 from woodshop.reference.facts import fact
+from woodshop.reference.materials import mesh
 from woodshop.units.lengths import ZERO
 from woodshop.units.wording import Wording
 
@@ -80,8 +82,11 @@ def check_top_ventilation(groups: tuple[HiveGroup, ...]) -> list[Finding]:
 _SLIT = OpeningName.SLIT  # it has its own check
 
 
-def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
-    """Finds places that bees must reach but cannot, places that they must not reach but can, and openings for mice."""
+def check_ways(place: str, hive: MeasuredHive, wording: Wording, screened: str = "") -> Iterator[Finding]:
+    """Finds places that bees must reach but cannot, places that they must not reach but can, and openings for mice.
+
+    `screened` is the item, if any, whose key `screen` chooses the mesh of its vent holes and floor.
+    """
     ways = hive.ways
     if ways is None:
         return
@@ -112,10 +117,10 @@ def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
             "Bees could starve below their food. Look for whatever blocks the path: a strip, fine mesh, sugar up to "
             "the floor above, or mesh on the bars.",
         )
-    yield from _where_not(place, hive, wording)
+    yield from _where_not(place, hive, wording, screened)
 
 
-def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
+def _where_not(place: str, hive: MeasuredHive, wording: Wording, screened: str) -> Iterator[Finding]:
     ways = hive.ways
     if ways is None:
         return
@@ -126,19 +131,26 @@ def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
         if spot.should_reach is False and spot.reached and not (theirs and spot.name == "under the cover")
     ]
     outs = [
-        f"{each.door.name}, {each.door.tier}"
-        for each in ways.doors
-        if each.lets_out and not each.door.for_bees and each.door.name != _SLIT and " on " not in each.door.name
+        each.door
+        for each in ways.passed_by("worker")
+        if not each.door.for_bees and each.door.name != _SLIT and " on " not in each.door.name
     ]
     if inside or outs:
+        fine = mesh("1/8 in").sold(wording.unit)
+        lines: Remedy = ()
+        change = "Close the opening with 1/8 in mesh or cloth."
+        if screened and all(door.screens for door in outs) and all(name == QUILT_FLOOR for name in inside):
+            change = f'Set screen = "{fine}" for the {screened}.'
+            lines = ((f"make.{screened}.screen", f'"{fine}"'),)
         yield Finding(
             "bees-get-in",
             Severity.ERROR,
             place,
-            f"bees can get to: {', '.join((*inside, *outs))}",
+            f"bees can get to: {'; '.join((*inside, *(f'{door.name}, {door.tier}' for door in outs)))}",
             "openings too small for a worker bee",
             worker().row.cite,
-            wording.said("Bees would be lost there. Close the opening with 1/8 in mesh or cloth."),
+            wording.said(f"Bees would be lost there. {change}"),
+            lines,
         )
     yield from _mice(place, hive, wording)
 

@@ -19,12 +19,13 @@ from woodshop.checks.remedies import (
     worked_out_strips,
 )
 from woodshop.checks.seating import check_seating
-from woodshop.design.batch import of_board
+from woodshop.design.batch import in_tier, of_board
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.registry import BoardPart
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.grading import loaded_limits
+from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.woodenware.box import HiveBox
 from woodshop.hive.woodenware.cover import Cover
 from woodshop.reference.facts import fact
@@ -79,6 +80,8 @@ def check_mesh(
 def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
     """All findings about one group of assembled hives."""
     found = list(_asked_of_the_user(group, whole))
+    quilt = in_tier(group.units, TierKind.TOP_BOX)
+    screened = quilt.line.item.name if quilt is not None and "screen" in dict(quilt.line.given) else ""
     for place, measured in group.alternatives:
         found += check_mesh(group, place, measured, whole)
         found += _mesh(group, place, measured, whole)
@@ -86,7 +89,7 @@ def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
         found += _ceilings(place, measured, whole)
         deepest = measured[0][1]
         found += _looked_through(group, place, deepest)
-        found += check_ways(place, deepest, whole.wording)
+        found += check_ways(place, deepest, whole.wording, screened)
         found += check_air(place, deepest, whole)
         found += check_seating(group, place, measured, whole)
     return list(dict.fromkeys(found))

@@ -14,6 +14,7 @@ from woodshop.units.lengths import Length, inch
 
 X, Y, Z = 0, 1, 2
 _NO_WAY = ("fixing hole", "finger gap", "frame rest", "mesh rabbet", "mesh groove")
+QUILT_FLOOR = "over the quilt floor"
 THIN = inch("1/2")  # depth of the edge of a block that has no hollow
 _MARGIN = inch(2)  # free space around the hive, wider than any creature here
 
@@ -359,7 +360,7 @@ def _spots(inside: Inside) -> tuple[Spot, ...]:
         found += [spot(name, box, True) for name, box in over_sugar(stack, tier)]
     for tier in stack.of(TierKind.TOP_BOX):
         floor = max(p.box.high[Z] for p in tier.named("floor cloth", "floor mesh"))
-        found.append(spot("over the quilt floor", within_walls(inside, tier, floor), False))
+        found.append(spot(QUILT_FLOOR, within_walls(inside, tier, floor), False))
     for tier in stack.of(TierKind.FEEDER):
         for feeder in tier.named("top feeder"):
             wells = [h for cut, h in zip(feeder.part.cuts, feeder.hollows, strict=True) if cut.name == "well"]

@@ -9,6 +9,7 @@ from itertools import pairwise
 from woodshop.hive.creatures import PartName, as_met, worker
 from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
+from woodshop.reference.materials import SHAVINGS
 from woodshop.shape.part import Cuboid, Placed, Role, Space
 from woodshop.shape.rooms import Joined, Walk, walk
 from woodshop.shape.scene import ROUND_STEP, Scene, Thing, scene
@@ -111,8 +112,13 @@ class Inside:
 
     @cached_property
     def _met(self) -> tuple[Scene, tuple[Placed, ...]]:
-        """The scene with the round holes that a worker cannot pass filled, and the sheets of mesh that she can pass."""
-        met, sheets = as_met(self.stack.placed, worker())
+        """The scene with the round holes that a worker cannot pass filled, and the sheets of mesh that she can pass.
+
+        The shavings of a quilt box are left out: she can crawl in among them, so that only the floor keeps her out.
+        """
+        boxes = self.stack.of(TierKind.TOP_BOX)
+        loose = {id(each) for tier in boxes for each in tier.placed if each.part.material == SHAVINGS}
+        met, sheets = as_met(tuple(each for each in self.stack.placed if id(each) not in loose), worker())
         return self.some((*met, *self.outside)), sheets
 
     @cached_property
