@@ -46,6 +46,9 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     ("", "wood-off-wood", N, "0.1 in off the box", "flush rabbet"),
     # landing 1/8 wanted: 15 wanted across, 29.9: 30 cells = 15.041, landing 0.1455
     (BOARD + 'landing = "1/8"', "mesh-lands-short", W, "rests on 0.14", '"3/8"'),
+    # ends 18 1/2 in apart: 18 1/2 + 7/16 in of mesh, 7/32 in on wood. Of this, (18.9375 - 0.041 - 37 x 1/2) / 2 =
+    # 0.198 in are wire ends, and less than a wire is left
+    (measured('1/4"\nrim_length = "20', RAISED + 'rabbet_width = "1/4"'), "mesh-lands-short", W, "7/32 in of wood, and none of the wires along the wood lies on it", "rabbet wider"),
     (BOARD + 'mounting = "saw groove"', "mesh-lands-short", N, "5/16 in of wood", "every wire"),
     (RAISED, "mesh-off-wire", N, "19 1/8 in on the long side", "Snip"),
     (BOARD + 'mesh = "1/8 in"', "mesh-stops-bees", E, "1/8 in mesh", '"1/2 in"'),

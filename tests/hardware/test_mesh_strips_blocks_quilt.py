@@ -23,8 +23,9 @@ from woodshop.hardware.items.spacer_strips import (
     strip_room,
     thickness_limits,
 )
-from woodshop.hardware.items.wire_bottom import open_cells, sheet, sheet_side
+from woodshop.hardware.items.wire_bottom import SheetSide, open_cells, sheet, sheet_side, staple_line
 from woodshop.hive.woodenware.box import stand
+from woodshop.reference.materials import mesh
 from woodshop.shape.part import Role, contact_area, gap, overlaps, part_volume
 from woodshop.units.lengths import ZERO, Length, inch, millimetre, pound
 from woodshop.units.wording import Wording
@@ -434,7 +435,24 @@ def test_one_story_of_the_packing_blocks(setting: Settings, make: Make) -> None:
 def test_mesh_is_cut_outside_its_edge_wires_and_stapled_on_the_landing(setting: Settings, make: Make) -> None:
     steps = make(find_item("wire bottom"), setting()).steps
     assert "Cut just outside the edge wires: 39 cells have 40 wires" in steps[0]
-    assert "over a wire, along the center line of the wood" in steps[1]
+    # landings of 0.583 and 0.3955 in (above), half of each, down to a mark
+    assert "1/4 in from the inner faces of the ends and 3/16 in from those of the sides" in steps[1]
+    assert "each staple over a wire that runs across the wood" in steps[1]
+
+
+def test_staples_go_where_the_mesh_lies_on_wood_and_a_whole_wire_is_outside_them() -> None:
+    """Rims of 460 mm with wood 20 mm: the sheet of 440 mm ends at the middle of the wood.
+
+    34 cells of 12.7 mm and a wire of 1.04 mm leave stubs of 3.58 mm: of the 10 mm on wood, 5.38 mm are inside the
+    outermost whole wire.
+    """
+    kind, mark = mesh("1/2 in"), millimetre(1)
+    off = SheetSide(millimetre(440), 34, False, millimetre(10))
+    assert staple_line(off, kind, mark) == millimetre(5)
+    # 7 mm on wood: half is 3.5 mm, but the wire is 7 - 3.58 - 1.04 = 2.4 mm from the inner face
+    assert staple_line(replace(off, landing=millimetre(7)), kind, mark) == millimetre(2)
+    on = SheetSide(kind.pitch * 37 + kind.wire, 37, True, millimetre("13.4"))
+    assert staple_line(on, kind, mark) == millimetre(6)
 
 
 def test_screws_go_through_the_wall_outside_into_the_end_of_the_other(setting: Settings, make: Make) -> None:

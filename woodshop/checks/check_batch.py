@@ -218,16 +218,21 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
     sheet, inside = unit.assembly.named("mesh")[0], setting.inside
     ends = min(inside.x0 - sheet.box.low[0], sheet.box.high[0] - inside.x1)
     sides = min(inside.y0 - sheet.box.low[1], sheet.box.high[1] - inside.y1)
-    least = min(ends, sides)
+    least, kind = min(ends, sides), setting.mesh
     yield from _stops_bees(setting, sheet, place)
-    row = fact("wire_bottom.landing_least")
-    if least < row.length:
-        groove = setting.board.mounting == "saw groove"
+    row, groove = fact("wire_bottom.landing_least"), setting.board.mounting == "saw groove"
+    reaches = (
+        on_wood - (long - kind.wire - kind.pitch * ((long - kind.wire) // kind.pitch)) / 2 - kind.wire
+        for on_wood, long in ((ends, sheet.box.size(0)), (sides, sheet.box.size(1)))
+    )
+    bare = not groove and min(reaches) <= ZERO
+    if least < row.length or bare:
         yield Finding(
             "mesh-lands-short",
             Severity.NOTE if groove and least > ZERO else Severity.WARNING if least > ZERO else Severity.ERROR,
             place,
-            f"the mesh rests on {setting.say(least)} of wood",
+            f"the mesh rests on {setting.say(least)} of wood"
+            + (", and none of the wires along the wood lies on it" if bare else ""),
             f"at least {row.worded(setting.wording)}" + (", if the groove is deep enough" if groove else ""),
             row.cite,
             "A groove holds the mesh all around. Check that every wire is in the groove."

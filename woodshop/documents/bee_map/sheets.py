@@ -178,7 +178,10 @@ def door_lines(ways: Ways) -> tuple[str, ...]:
     for each in ways.doors:
         key = (each.door.name, each.passed_by)
         alike[key] = alike.get(key, 0) + 1
-    said = {key: key[0] + (f" ({count})" if count > 1 else "") for key, count in alike.items()}
+    said = {
+        key: ("joint of " if " on " in key[0] else "") + key[0] + (f" ({count})" if count > 1 else "")
+        for key, count in alike.items()
+    }
     lines = [f"Who can pass the {words}: {', '.join(key[1])}." for key, words in said.items() if key[1]]
     shut = [words for key, words in said.items() if not key[1]]
     return (*lines, *((f"Closed to bees and mice: {'; '.join(shut)}.",) if shut else ()))

@@ -7,7 +7,7 @@ from woodshop.hardware.board import BOARD_PLACE, Setting
 from woodshop.hardware.gauge_steps import gauge_test
 from woodshop.hardware.registry import BoardPart, item
 from woodshop.reference.facts import fact
-from woodshop.reference.materials import mesh_material
+from woodshop.reference.materials import Mesh, mesh_material
 from woodshop.shape.part import Assembly, Cut, Face, Fastener, Part, Placed, Pose, Rectangle, Spec
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import nearest
@@ -59,6 +59,18 @@ def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
             landing = min(board.landing, board.groove_depth - play)
         sides.append(sheet_side(clear, most, landing, pitch=wire.pitch, wire=wire.wire, mark=setting.mark))
     return sides[0], sides[1]
+
+
+def staple_line(side: SheetSide, kind: Mesh, mark: Length) -> Length:
+    """How far from the inner face of the wood the staples at the ends of one side go, on a mark of the tape.
+
+    This is the middle of the landing, or the outermost whole wire along the wood if that is nearer: the sugar pulls
+    this wire against the staples. A sheet that is cut off the wire has the same stubs at both ends.
+    """
+    stub = (side.length - kind.pitch * side.cells - kind.wire) / 2
+    wire, middle = side.landing - stub - kind.wire, side.landing / 2
+    line = min(middle, wire) if wire > ZERO else middle
+    return max(line.down_to(mark), min(line, mark))
 
 
 @item("wire bottom", title="Wire bottom", on_rim=True, place=BOARD_PLACE, board_part=BoardPart.FLOOR)
@@ -165,8 +177,8 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide) -> tuple[str, 
         f"Count {along.cells} cells by {across.cells}. Cut just outside the edge wires: {along.cells} cells have "
         f"{along.cells + 1} wires. Wear gloves, and file the ends."
         if along.on_wire and across.on_wire
-        else f"Mark the mesh {setting.say(along.length)} by {setting.say(across.length)} and snip to the line where "
-        "no wire falls. Wear gloves, and file the ends."
+        else f"Mark the mesh {setting.say(along.length)} by {setting.say(across.length)}, with wire ends of equal "
+        "length on opposite sides, and snip to the line where no wire falls. Wear gloves, and file the ends."
     )
     if setting.board.passages != "none":
         cut += " Snip the bee passages out over the channel and the corner vents, and file their edges."
@@ -181,11 +193,19 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide) -> tuple[str, 
     )
     return (
         cut,
-        f"Lay the rim upside down, center the mesh and pull it flat. Staple every {setting.say(spacing)} over a "
-        "wire, along the center line of the wood, but not over the entrance. Wear eye protection.",
+        f"Lay the rim upside down, center the mesh and pull it flat. Staple every {setting.say(spacing)}, "
+        f"{_lines(setting, along, across)}, each staple over a wire that runs across the wood, but not over the "
+        "entrance. Wear eye protection.",
         last,
         *_tried(setting),
     )
+
+
+def _lines(setting: Setting, along: SheetSide, across: SheetSide) -> str:
+    ends, sides = (_about(setting, staple_line(side, setting.mesh, setting.mark)) for side in (along, across))
+    if ends == sides:
+        return f"{ends} from the inner faces of the rim"
+    return f"{ends} from the inner faces of the ends and {sides} from those of the sides"
 
 
 def _tried(setting: Setting) -> tuple[str, ...]:
