@@ -3,12 +3,13 @@
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tests.checks.few_hives import batch_of, one_of
 from tests.nightly import spread
-from tests.shop_folder import still
+from tests.shop_folder import DESIGN, still
 from woodshop.checks.check_batch import check_made
 from woodshop.checks.first_article import (
     FAR,
@@ -25,7 +26,7 @@ from woodshop.design.make_units import make_units
 from woodshop.design.measured_files import UnitFile
 from woodshop.documents.packet.first_article import first_article_section
 from woodshop.documents.packet.measure_first import board_off
-from woodshop.drawing.values.model import Table
+from woodshop.drawing.values.model import Steps, Table
 from woodshop.findings import Report, Severity
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import bee_space, varied_limits
@@ -196,3 +197,22 @@ def test_nothing_made_no_chapter(designs: Path) -> None:
         ).blocks
         == ()
     )
+
+
+def test_the_height_of_the_mesh_in_the_rim_is_given_by_hives(shop: Any) -> None:
+    board = 'item = ["fondant rim", "wire bottom", "spacer strips"]'
+    hives = '[[hives]]\nname = "{}"\nframes = {}\ncount = 2\ngap = "1/4"\n'
+    head = DESIGN.partition("[[hives]]")[0] + hives.format("tens", 10) + hives.format("eights", 8)
+    under = f'[[make]]\n{board}\nhives = "tens"\n'
+    raised = f'[[make]]\n{board}\nhives = "eights"\nmounting = "flush rabbet"\nrabbet_height = "5/16"\n'
+    batch = shop.batch(head + under + raised)
+    planned = PlannedBatch(
+        batch=batch, units=make_units(batch), plans=(), purchases=(), unpriced=(), costs=(), report=Report(())
+    )
+    (steps,) = [block for block in first_article_section(planned).blocks if isinstance(block, Steps)]
+    (step,) = [each for each in map(str, steps.items) if "down to the mesh" in each]
+    low = {u.line.hives.name: u.line.setting.mesh_low for u in planned.units if u.line.item.name == "wire bottom"}
+    assert f"eights: {low['eights'].text('in')}" in step
+    assert "tens: 0 in, because the mesh is under the rim" in step
+    assert "within the limits of the mesh over the top bars in the table" in step
+    assert " to " not in step.partition("The sum")[2], "the table alone has the limits"

@@ -262,7 +262,15 @@ def test_a_mixed_hive_that_cannot_be_is_refused(shop: Any, more: str, said: str)
     assert said in str(why.value)
 
 
-OUR_OWN = {"rim_length", "rim_width", "boxes", "height of the entrance", "bee_space", "priority", "form"}
+OUR_OWN = {
+    "rim_length",
+    "rim_width",
+    "boxes",
+    "height of the entrance (entrance_height of a mouse guard)",
+    "bee_space",
+    "priority",
+    "form",
+}
 AMERICAN_COVER = {"cover", "cover_skirt", "cover_clearance"}
 
 
@@ -285,3 +293,24 @@ def test_nothing_of_another_pattern_is_used_without_being_listed(shop: Any, name
         assert size in frames, size
     assert frame.length == pattern.size("frame_length").length
     assert box.bar.length == pattern.size("top_bar_length").length
+
+
+def test_the_entrance_has_one_default_in_the_hive_and_in_its_guard(shop: Any) -> None:
+    design = shop.design_text.replace('unit = "in"', 'unit = "mm"').replace('gap = "1/4"', 'gap = "6.4"')
+    batch = shop.batch(design + '[[make]]\nitem = "mouse guard"\n')
+    assert batch.hives[0].woodenware.bottom.entrance_height == millimetre(20)
+    said = {each.name: each for each in batch.defaults if "entrance" in each.name and "height" in each.name}
+    assert {each.value for each in said.values()} == {"20 mm"}
+    assert len({each.source for each in said.values()}) == 1
+    (guard,) = [line for line in batch.lines if line.item.name == "mouse guard"]
+    assert dict(guard.given)["entrance_height"] == millimetre(20)
+
+
+def test_a_quilt_box_too_high_for_every_board_says_what_its_height_is_for(shop: Any) -> None:
+    """2 in of shavings, 1 in of hole and 9 in of skirt."""
+    with pytest.raises(InputError) as refused:
+        shop.findings(shop.design_text + '[[make]]\nitem = "quilt box"\nskirt = "4"\nshavings = "8"\n')
+    (problem,) = refused.value.problems
+    assert "8 in of shavings, a 1 in vent hole and 4 in under the cover's skirt" in problem.wanted
+    assert 'made_of = "plywood" for this item, under [[make]]' in problem.do
+    assert "set shavings to 6 1/4 in or less" in problem.do

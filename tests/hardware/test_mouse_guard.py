@@ -234,3 +234,11 @@ def test_a_hole_of_millimeters_has_one_name_with_its_drill_in_an_inch_design() -
     assert said.drill(millimetre(9)) == said.on_drill(millimetre(9)) == "9 mm (23/64 in)"
     assert said.on_drill(inch("3/32")) == said.drill(inch("3/32")) == "3/32 in"
     assert wording_of("mm").drill(millimetre(9)) == wording_of("mm").on_drill(millimetre(9)) == "9 mm"
+
+
+def test_a_steel_guard_is_no_longer_than_the_front_that_it_is_on(setting: Settings, make: Make) -> None:
+    """An entrance 14 3/4 in wide with 1 1/2 in at each end is 17 3/4 in; the front of the box is 16 1/4 in."""
+    s = setting()
+    made = make(ITEM, s, overlap=inch("1 1/2"))
+    assert guard_of(made).part.length == s.box.width == inch("16 1/4")
+    assert "guard-leaves-a-way-round" not in codes(s, made)

@@ -208,7 +208,13 @@ def test_the_sugar_stands_clear_of_channel_and_vents(setting: Settings, make: Ca
 def test_no_board_wide_enough_is_said_with_the_width_wanted() -> None:
     widths: tuple[Length, ...] = (inch("1 1/2"), inch("2 1/2"))
     with pytest.raises(InputError) as refused:
-        next_width(inch("2.9"), widths, "a rim for 16 lb", NoWider("2 1/2 in as the widest board", "Do this.", True))
+        next_width(
+            inch("2.9"),
+            widths,
+            "a rim for 16 lb",
+            NoWider("2 1/2 in as the widest board", "Do this.", True),
+            less="pack less sugar",
+        )
     (problem,) = refused.value.problems
     assert problem.given == "2 1/2 in as the widest board"
     assert problem.wanted == "a board at least 2 15/16 in wide for a rim for 16 lb"

@@ -170,7 +170,8 @@ def no_wider(
         wide = [offer for offer in lumberyard.too_long if _is_thick(offer, wood) and offer.width > widths[-1]]
         given = f"{widths[-1].text(unit)} as the widest board {thick} thick"
         if not wide:
-            return NoWider(given, reason or 'Add a wider board, or set made_of = "plywood" under [board].', True)
+            do = 'Add a wider board, or set made_of = "plywood" for this item, under [[make]].'
+            return NoWider(given, reason or do, True)
         return NoWider(f"{given}; {_dropped(lumberyard, wide, unit)}", _longer(wide, unit), True)
     given, do = _none(lumberyard, wood, unit)
     return NoWider(given, reason or do, False)

@@ -414,7 +414,9 @@ class Setting:
             return self.board.height
         if self.board.made_of == "box on hand":
             return box_height("shallow")
-        return self.wall_height(self.needed_height, f"a rim for {self.sugar} on a {self.box.name} box")
+        return self.wall_height(
+            self.needed_height, f"a rim for {self.sugar} on a {self.box.name} box", "pack less sugar"
+        )
 
     @property
     def is_height_chosen(self) -> bool:
@@ -426,18 +428,18 @@ class Setting:
         """Whether the height of the rim was chosen, and is the full width of a board."""
         return self.is_height_chosen and self.height in self.widths
 
-    def wall_height(self, needed: Length, what: str) -> Length:
+    def wall_height(self, needed: Length, what: str, less: str = "") -> Length:
         """A wall height that the stock allows.
 
         For boards it is the next full board width, unless that is far more than the needed height. Then, and for a
-        sheet or with `ripped`, it is the needed height, rounded up to a mark.
+        sheet or with `ripped`, it is the needed height, rounded up to a mark. `less` says how a lower wall would do.
         """
         step = millimetre(1) if self.unit == "mm" else _SHEET_STEP
         if self.board.ripped:
             return needed.up_to(self.mark)
         if self.board.made_of == "plywood":
             return needed.up_to(step)
-        width = next_width(needed, self.widths, what, self.no_wider, step)
+        width = next_width(needed, self.widths, what, self.no_wider, step, less)
         return needed.up_to(self.mark) if width - needed > self.size("wall.wider_than_needed") else width
 
     @cached_property
@@ -454,15 +456,21 @@ _SHEET_STEP = inch("1/16")
 
 
 def next_width(
-    needed: Length, widths: tuple[Length, ...], what: str, why: NoWider = NoWider(), step: Length = _SHEET_STEP
+    needed: Length,
+    widths: tuple[Length, ...],
+    what: str,
+    why: NoWider = NoWider(),
+    step: Length = _SHEET_STEP,
+    less: str = "",
 ) -> Length:
     """The smallest of the board `widths` that is enough. Raises InputError with the reason if there is none.
 
-    `what` names the part in it, and `step` is what the needed width is rounded up to.
+    `what` names the part in it, and `step` is what the needed width is rounded up to. `less` says how a lower part
+    would do.
     """
     for width in widths:
         if width >= needed:
             return width
-    do = f"{why.do} Or pack less sugar." if why.is_too_low and what.startswith("a rim for") else why.do
+    do = f"{why.do} Or {less}." if why.is_too_low and less else why.do
     wanted = f"a board at least {needed.up_to(step)} wide for {what}"
     raise InputError(Problem("lumberyard file, boards and offcuts", why.given, wanted, do))

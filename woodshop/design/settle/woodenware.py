@@ -105,9 +105,12 @@ class _Asked:
         return next(iter(found.values()), None)
 
     def listed(self, name: str, row: Fact | PatternSize) -> Length:
+        value, length = row.value, row.length
+        if isinstance(row, Fact):
+            value, length = row.value_in(self.wording.unit), row.length_in(self.wording.unit)
         if row.cite:
-            self.defaults.append(Default(self.where, name, row.value, row.cite))
-        return row.length
+            self.defaults.append(Default(self.where, name, value, row.cite))
+        return length
 
 
 def cover_settings(table: HivesTable) -> dict[str, Length]:
@@ -234,7 +237,9 @@ def _frame(asked: _Asked, box: HiveBox, depth: Length | None, pattern: HivePatte
 
 
 def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:
-    high = asked.given("entrance_height") or asked.listed("height of the entrance", fact("guard.entrance_height"))
+    high = asked.given("entrance_height") or asked.listed(
+        "height of the entrance (entrance_height of a mouse guard)", fact("guard.entrance_height")
+    )
     wide = asked.given("entrance_width")
     if wide is None or wide > box.inside_width:
         wide = box.inside_width

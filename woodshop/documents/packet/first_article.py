@@ -130,18 +130,29 @@ def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str
         if high
         else ""
     )
-    low = max(unit.line.setting.mesh_low for unit in planned.units)
-    if low > ZERO:
+    if any(unit.line.setting.mesh_low > ZERO for unit in planned.units):
         return (
             "Take the fondant board off. Lay a straightedge across the top edge of the hive box, and measure from it "
             "down to the top bars. Turn the fondant board over, and measure from its lower edges down to the mesh "
-            f"({low.text(unit)}). The sum is the mesh over the top bars in the table: "
-            f"{_wanted_text(wanted, unit)}."
+            f"({_heights_text(planned)}). The sum must be within the limits of the {_OVER_BARS} in the table."
         )
     if wanted.least is None or wanted.most is None:
         return f"{words}Measure from it down to the top bars: {_wanted_text(wanted, unit)}."
     test = limit_test(wanted.least, wanted.most, lambda each: each.text(unit), unit)
     return f"{words}Try the gauge under it, on the top bars: {test}. Do this on every hive.{strips}"
+
+
+def _heights_text(planned: PlannedBatch) -> str:
+    """How far the mesh is above the lower edge of the rim, by hives if it differs."""
+    by_height: dict[str, list[str]] = {}
+    for each in planned.units:
+        if each.line.item.board_part is BoardPart.FLOOR:
+            low, unit = each.line.setting.mesh_low, planned.batch.unit
+            height = low.text(unit) if low > ZERO else f"{ZERO.text(unit)}, because the mesh is under the rim"
+            by_height.setdefault(height, []).append(each.line.hives.name)
+    if len(by_height) == 1:
+        return next(iter(by_height))
+    return "; ".join(f"{', '.join(dict.fromkeys(names))}: {height}" for height, names in by_height.items())
 
 
 def _wanted_text(wanted: GapLimits, unit: str) -> str:

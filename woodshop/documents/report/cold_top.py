@@ -28,7 +28,18 @@ from woodshop.units.wording import LengthUnit, wording_of
 
 _WATER = 4  # the column that says where water condenses first
 _IN_LEAD = ("steady state", "one way")
-HOW_TO_GET_IT = 'Give outside = "21 F", or twelve temperatures from January, under [climate] in the design.'
+
+
+def how_to_get_it(unit: LengthUnit) -> str:
+    """What to give for an estimate of heat and moisture.
+
+    >>> how_to_get_it("mm")
+    'Give outside = "-6 C", or twelve temperatures from January, under [climate] in the design.'
+    """
+    cold = "-6 C" if unit == "mm" else "21 F"
+    return f'Give outside = "{cold}", or twelve temperatures from January, under [climate] in the design.'
+
+
 _LEAD = (
     "A steady-state estimate: the same weather and the same bees for days, heat going straight up, no drafts. It "
     "does not predict a given night; use it to compare tops."

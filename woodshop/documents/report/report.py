@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import place_of
 from woodshop.documents.packet.cautions import batch_topics, caution_sources
-from woodshop.documents.report.cold_top import HOW_TO_GET_IT
+from woodshop.documents.report.cold_top import how_to_get_it
 from woodshop.drawing.values.model import Block, Bullets, Column, Heading, KeyValues, Note, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.findings import Finding, Report, Severity
@@ -569,7 +569,7 @@ def _shortened(where: list[str], hives: list[str]) -> list[str]:
 def _cold(planned: PlannedBatch) -> str:
     """What the winter estimate does not decide or, without outside temperatures, how to get an estimate."""
     if planned.batch.conditions.climate is None:
-        return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
+        return f"Heat and moisture at the top of the hive. {how_to_get_it(planned.batch.unit)}"
     return "Whether top ventilation suits your climate. The page on cold weather estimates both ways."
 
 

@@ -321,7 +321,8 @@ def _steel(
     mark, web = setting.mark, setting.size("guard.web_least")
     material = sheet_material("steel", gauge, setting.unit)
     thick = material.thickness or ZERO
-    long, across = (wide + overlap * 2).up_to(mark), (foot + high + lap).up_to(mark)
+    long = min((wide + overlap * 2).up_to(mark), setting.box.width.down_to(mark))  # the box's front is no wider
+    across = (foot + high + lap).up_to(mark)
     first = (foot + web + bore / 2).up_to(mark)
     count = rows if rows is not None else max(1, 1 + (foot + high - first - bore / 2) // pitch)
     each = max(1, 1 + (wide - bore) // pitch)

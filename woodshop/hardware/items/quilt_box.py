@@ -14,7 +14,7 @@ from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import CLOTH, SHAVINGS, mesh, mesh_material
 from woodshop.shape.part import Assembly, Cut, Face, Fastener, Part, Placed, Pose, Role, RoundOutline, Spec
-from woodshop.units.lengths import ZERO, Length
+from woodshop.units.lengths import ZERO, Length, inch
 
 PLACE = Place(
     kind=TierKind.TOP_BOX,
@@ -60,8 +60,9 @@ def quilt_box(
     |~~~~~~~~~~~~~~~~~~~~|  shavings
     +====================+  cloth, stapled under
     """
-    needed = shavings + skirt + (ZERO if holes == "none" else hole)
-    high = height if height is not None else setting.wall_height(needed, f"a quilt box on {setting.box.name}")
+    open_hole = ZERO if holes == "none" else hole
+    needed, reason = shavings + skirt + open_hole, _high_for(setting, shavings, open_hole, skirt)
+    high = height if height is not None else setting.wall_height(needed, *reason)
     walls = four_walls(setting, high, ("side", "end", "end"))
     low, top = shavings, high - skirt
     centre = max(((low + top) / 2).down_to(setting.mark), hole / 2)
@@ -103,6 +104,17 @@ def quilt_box(
             ),
         ),
     )
+
+
+def _high_for(setting: Setting, shavings: Length, hole: Length, skirt: Length) -> tuple[str, str]:
+    """What a quilt box needs its height for, and what would make it low enough for the widest board."""
+    say = setting.say
+    parts = [f"{say(shavings)} of shavings", *([f"a {say(hole)} vent hole"] if hole else [])]
+    what = f"a quilt box on {setting.box.name}: {', '.join(parts)} and {say(skirt)} under the cover's skirt"
+    room = max(setting.widths, default=ZERO) - hole - skirt
+    if room < inch(1):  # the least that shavings may be
+        return what, "use a cover with a lower skirt"
+    return what, f"set shavings to {say(room.down_to(setting.mark))} or less"
 
 
 def _bored(wall: Part, centre: Length, hole: Length) -> Part:
