@@ -245,6 +245,7 @@ CASES: dict[str, dict[str, Any]] = {
     "block-misses-entrance": one({"notch_width": "2"}),
     "mesh-stops-bees": one({"mesh": "1/8 in"}),
     "vent-in-shavings": one(makes=[{"item": "quilt box", "height": "3 1/2"}]),
+    "bees-get-in": one(makes=[{"item": "quilt box", "screen": "1/4 in", "floor": "mesh"}]),
     "entrance-too-low": one({"notch_height": "3/16"}),
     "entrance-lets-mice-in": one({"notch_height": "1/2"}),
     "entrance-below-mesh": one({"mounting": "saw groove", "notch_rise": "0"}),
