@@ -9,12 +9,13 @@ from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.documents.packet.cutting import notes_before, settings_of
 from woodshop.documents.packet.front import tools_paragraph
 from woodshop.documents.packet.layouts import groups_of
-from woodshop.documents.packet.measure_first import least_size, said_of
+from woodshop.documents.packet.measure_first import least_size, said_of, trued_width
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.shopping import shopping_chapter
+from woodshop.documents.packet.thin_rip_stop import strips_by_width, thin_rip_chapter
 from woodshop.documents.saw.saw_data import saw_data
 from woodshop.drawing.pens.text import section_text
-from woodshop.drawing.values.model import Bullets, Paragraph
+from woodshop.drawing.values.model import Bullets, Figure, Paragraph
 from woodshop.schedule.stages import stages_of
 from woodshop.units.lengths import inch
 
@@ -100,3 +101,20 @@ def test_edges_with_an_allowance_keep_it(shop: Any) -> None:
     (layouts,) = groups_of(made)
     for layout in layouts:
         assert said_of(layout, saw_cuts(layout.plan.job.job, layout.layout), made.batch).startswith("Width 3 1/2 in")
+
+
+def test_the_picture_of_the_thin_rip_has_the_width_after_truing(shop: Any) -> None:
+    """By hand: of 3 1/4 in, a strip of 7/32 in and a kerf of 1/8 in leave 2 29/32 in between blade and fence."""
+    made = planned(shop, EIGHT, items='"fondant rim", "spacer strips"')
+    (saw,) = [
+        block.drawing
+        for block in thin_rip_chapter(made).blocks
+        if isinstance(block, Figure) and block.drawing.title == "Thin-rip stop on the saw"
+    ]
+    (wide,) = {
+        trued_width(lay)
+        for lay in groups_of(made)[0]
+        if lay.number in next(iter(strips_by_width(made).values())).layouts
+    }
+    (here,) = [dimension for dimension in saw.views[0].dimensions if "here" in dimension.note]
+    assert here.text("in").startswith({inch("3 1/4"): "2 29/32 ", inch("5 1/4"): "4 29/32 "}[wide])
