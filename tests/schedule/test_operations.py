@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from tests.once import planned
+from woodshop.design.batch import Hives
 from woodshop.design.schema import Default
 from woodshop.design.settings.crew import Crew, Shift
 from woodshop.design.settings.times import ALL_BY_KEY, TRIPS
@@ -26,6 +27,7 @@ from woodshop.schedule.calendar import calendar_days
 from woodshop.schedule.horizon import serial_ends
 from woodshop.schedule.operations import KINDS, TOPICS, Builder
 from woodshop.schedule.prepare import InfeasibleProjectError
+from woodshop.schedule.remedies import Cures
 from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
 from woodshop.schedule.stage_values import Counted
 from woodshop.schedule.stages import stages_of
@@ -440,7 +442,57 @@ def test_dates_that_nobody_could_keep_are_refused() -> None:
     assert "16 days too few, even with more people at the same hours" in said
     assert "48 h: Boards for house yard dry" in said
     assert "The crew works on Saturday and Sunday only." in said
-    assert "The same hours on every day are not enough either. Agree on a day at least 16 days later." in said
+    assert "The same hours on every day are not enough either. Agree on a later day." in said
+    assert "it is due by " in said
+    found = {lot: day for day, lot in re.findall(r"(\w+ \d+, \d{4}) \((\w[\w ]*)\)", said.split(" With the same")[0])}
+    assert "house yard" in found
+    batch = planned(HOBBY).batch
+
+    def agreed(hives: Hives) -> Hives:
+        day = found.get(hives.apiary)
+        return hives if day is None else replace(hives, due=datetime.strptime(day, "%B %d, %Y").date())
+
+    later = replace(planned(HOBBY), batch=replace(batch, hives=tuple(map(agreed, batch.hives))))
+    kept = schedule_batch(later, today=date(2026, 11, 21), effort="quick")
+    assert kept.schedule is not None
+    assert kept.schedule.goals[0].value == 0
+
+
+def test_no_start_is_offered_before_the_day_on_which_prices_were_seen() -> None:
+    """The lumberyard's prices of November 14 were seen then, so work cannot begin earlier."""
+    whole = with_crew(HOBBY, start=date(2026, 11, 14))
+    seen = replace(whole.batch.lumberyard, seen=date(2026, 11, 14))
+    with pytest.raises(ImpossibleDatesError) as refused:
+        schedule_batch(replace(whole, batch=replace(whole.batch, lumberyard=seen)), effort="quick")
+    assert "Start by" not in str(refused.value)
+    with pytest.raises(ImpossibleDatesError, match="Start by"):
+        schedule_batch(whole, effort="quick")
+
+
+def test_more_clamps_are_offered_only_if_the_work_as_it_is_then_planned_is_in_time(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    late = with_crew(HOBBY, start=date(2026, 10, 31))
+    builder = builder_of(late)
+    assert project_of(builder.with_crew(late.batch.crew)) == project_of(builder)
+    assert project_of(builder.with_crew(replace(late.batch.crew, clamps=99))) != project_of(builder)
+    place = "woodshop.schedule.schedule_batch"
+    monkeypatch.setattr(f"{place}.cures", lambda *_, **__: Cures(more=("clamps",)))
+    for is_cure in (True, False):
+        monkeypatch.setattr(f"{place}.is_in_time", lambda *_, is_cure=is_cure: is_cure)
+        found = schedule_batch(late, effort="quick").remedies
+        assert ("Have twice as many clamps." in found) is is_cure
+
+
+def test_hives_that_are_opened_on_a_winter_evening_are_named() -> None:
+    worker = planned(HOBBY).batch.crew.workers[0]
+    evenings = replace(worker, off=(), shifts=tuple(Shift(day, 17 * 60, 22 * 60) for day in range(7)))
+    found = schedule_batch(with_crew(HOBBY, workers=(evenings,), start=date(2026, 10, 3)), effort="quick")
+    assert any(each.startswith("Hives are opened when it may be dark: ") for each in found.warnings)
+    by_day = replace(worker, off=(), shifts=tuple(Shift(day, 9 * 60, 17 * 60) for day in (5, 6)))
+    found = schedule_batch(with_crew(HOBBY, workers=(by_day,), start=date(2026, 10, 3)), effort="quick")
+    assert found.schedule is not None
+    assert not any("dark" in each for each in found.warnings)
 
 
 WEEKEND = "The crew works on Saturday and Sunday only."

@@ -44,8 +44,9 @@ def packing(*, lots: int, due: int, long: int = 8, places: int = 2, shift: int =
 
 def test_a_chain_that_no_crew_could_do_in_time() -> None:
     """Packed on day 0 by 11:00, dry on day 2 at 11:00 at the earliest, loaded by 11:30."""
-    assert tightest_chain(packing(lots=2, due=2)) == LateChain(("pack 0", "dry 0", "load 0"), 1)
-    assert tightest_chain(packing(lots=2, due=1)) == LateChain(("pack 0", "dry 0", "load 0"), 2)
+    keys, starts = ("pack 0", "dry 0", "load 0"), (9 * HOUR, 11 * HOUR, 2 * DAY + 11 * HOUR)
+    assert tightest_chain(packing(lots=2, due=2)) == LateChain(keys, 1, starts)
+    assert tightest_chain(packing(lots=2, due=1)) == LateChain(keys, 2, starts)
     assert tightest_chain(packing(lots=9, due=3, long=20)) is None
 
 

@@ -17,6 +17,7 @@ from woodshop.plan.work.weights import weight_of
 from woodshop.reference.facts import fact
 from woodshop.schedule.calendar import minute_at, work_windows
 from woodshop.schedule.stage_values import After, Counted, Lot, Op, Stage, minutes_of
+from woodshop.schedule.stages import stages_of
 from woodshop.schedule.values import (
     Activity,
     CalendarDay,
@@ -145,6 +146,15 @@ class Builder:
         skills = dict.fromkeys(stage.skill for stage in stages if stage.skill and not stage.is_empty)
         self.longest = {skill: longest_of(self.batch.crew, skill) for skill in skills}
         self._parts: dict[str, list[StagePart]] = {}
+
+    def with_crew(self, crew: Crew) -> "Builder":
+        """The same work, as far as it is not done, for another crew."""
+        planned = replace(self.planned, batch=replace(self.batch, crew=crew))
+        stages, lots = stages_of(planned)
+        done = {key: (stage.done, stage.resting) for key, stage in self.stages.items()}
+        none = (Fraction(0), ())
+        own = [replace(s, done=done.get(s.key, none)[0], resting=done.get(s.key, none)[1]) for s in stages]
+        return Builder(planned, own, lots)
 
     def count(self) -> int:
         """About the number of activities, without making them."""

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
-from woodshop.schedule.first_schedules import first_schedules
+from woodshop.schedule.first_schedules import best_of, first_schedules
 from woodshop.schedule.goal_values import goal_values
 from woodshop.schedule.list_schedule import next_in
 from woodshop.schedule.lower_bounds import together
@@ -25,10 +25,14 @@ TRIES = 40
 
 @dataclass(frozen=True, slots=True)
 class LateChain:
-    """The keys of activities, each waiting for the one before it, and the fewest days by which the last is late."""
+    """The keys of activities, each waiting for the one before it, and the fewest days by which the last is late.
+
+    `starts` are the earliest minutes at which they can start.
+    """
 
     activities: tuple[str, ...]
     days: int
+    starts: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +84,9 @@ def tightest_chain(project: Project) -> LateChain | None:
     days = late[chain[0]]
     while chain[-1] in cause and cause[chain[-1]] not in chain:
         chain.append(cause[chain[-1]])
-    return LateChain(tuple(project.activities[a].key for a in reversed(chain)), days)
+    chain.reverse()
+    keys, starts = (project.activities[a].key for a in chain), (start[a] * own.unit for a in chain)
+    return LateChain(tuple(keys), days, tuple(starts))
 
 
 def cures(
@@ -108,12 +114,12 @@ def cures(
         resources = tuple(
             replace(each, capacity=each.capacity + amount) if each.key == key else each for each in project.resources
         )
-        if _is_in_time(replace(project, resources=resources), effort):
+        if is_in_time(replace(project, resources=resources), effort):
             found.append(key)
     return Cures(days, () if helper is None else (helper,), tuple(found))
 
 
-def _is_in_time(project: Project | None, effort: Effort) -> bool:
+def is_in_time(project: Project | None, effort: Effort = "quick") -> bool:
     """Whether a schedule is found in which nothing is late."""
     if project is None:
         return False
@@ -126,16 +132,31 @@ def _is_in_time(project: Project | None, effort: Effort) -> bool:
         return False
 
 
+def reached(project: Project, effort: Effort = "quick") -> dict[str, int]:
+    """For each lot that is late in the best schedule found, the minute at which it is done there."""
+    own = prepare(project)
+    if len(project.activities) > MOST_SOLVED:
+        placed = best_of(own, first_schedules(own, TRIES))
+        if placed is None:
+            return {}
+        ends = [(start + length) * own.unit for (start, _), length in zip(placed, own.length, strict=True)]
+    else:
+        end_of = {each.activity: each.end for each in solve(project, effort=effort, goals=1).bookings}
+        ends = [end_of[each.key] for each in project.activities]
+    pairs = zip(project.activities, ends, strict=True)
+    return {each.lot: end for each, end in pairs if each.due is not None and end > each.due}
+
+
 def _days_earlier(earlier: Callable[[int], Project | None], effort: Effort) -> int | None:
     """The least number of days, found by doubling and halving, on the assumption that an earlier start is no worse."""
     before, days = 0, 1
-    while not _is_in_time(earlier(days), effort):
+    while not is_in_time(earlier(days), effort):
         if days == MOST_DAYS_EARLIER:
             return None
         before, days = days, min(2 * days, MOST_DAYS_EARLIER)
     while days - before > 1:
         middle = (before + days) // 2
-        if _is_in_time(earlier(middle), effort):
+        if is_in_time(earlier(middle), effort):
             days = middle
         else:
             before = middle
@@ -152,10 +173,10 @@ def _helper_day(project: Project, effort: Effort) -> date | None:
             hours.append((-sum(each.end - each.start for each in own), number, own))
     skills = frozenset(skill for each in project.people for skill in each.skills)
     everywhen = Person(name=HELPER, skills=skills, windows=tuple(Window(*each) for each in windows))
-    if not _is_in_time(replace(project, people=(*project.people, everywhen)), effort):
+    if not is_in_time(replace(project, people=(*project.people, everywhen)), effort):
         return None
     for _, number, own in sorted(hours)[:MOST_HELPER_DAYS]:
         helper = Person(name=HELPER, skills=skills, windows=own)
-        if _is_in_time(replace(project, people=(*project.people, helper)), effort):
+        if is_in_time(replace(project, people=(*project.people, helper)), effort):
             return project.days[number].day
     return None

@@ -13,18 +13,18 @@ from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.plan.book.happened import Happened
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
-from woodshop.schedule.calendar import calendar_days, day_of
+from woodshop.schedule.calendar import calendar_days, clock_time, day_of, minute_at
 from woodshop.schedule.done import with_done
 from woodshop.schedule.first_schedules import first_schedules
 from woodshop.schedule.horizon import serial_ends
 from woodshop.schedule.operations import KINDS, TOPICS, Builder, people_of, too_short
 from woodshop.schedule.prepare import InfeasibleProjectError, prepare
-from woodshop.schedule.remedies import LateChain, cures, tightest_chain
+from woodshop.schedule.remedies import LateChain, cures, is_in_time, reached, tightest_chain
 from woodshop.schedule.scheduled import Duration, ScheduledBatch
 from woodshop.schedule.solve import Effort, solve
 from woodshop.schedule.stages import stages_of
-from woodshop.schedule.values import Project, Schedule
-from woodshop.units.wording import WEEKDAYS, date_text, minutes_text
+from woodshop.schedule.values import Activity, Project, Schedule
+from woodshop.units.wording import WEEKDAYS, date_text, minutes_text, span_text, weekday_in_short
 
 MOST_ACTIVITIES = 1500  # with more, solving takes too long
 _SPANS = (14, 21, 28, 35, 42, 56, 70, 84, 112, 140, 168, 210, 252, 310, 366, 450, 550, 730)  # days
@@ -74,7 +74,7 @@ def schedule_batch(
         schedule=schedule,
         durations=tuple(_durations(builder)),
         defaults=(*_crew_defaults(builder), *_times(builder)),
-        warnings=tuple(_warnings(builder)),
+        warnings=(*_warnings(builder), *_in_the_dark(schedule)),
         remedies=() if schedule is None else tuple(_remedies(builder, schedule, today, say)),
         made_on=today or days.quoted_on or planned.batch.lumberyard.seen,
         why_none=why,
@@ -102,7 +102,7 @@ def _refuse_impossible(builder: Builder, project: Project, today: date | None) -
         lag = lags.get((before.key, after.key), 0)
         waits |= {f"after {before.what}": lag} if lag > 0 else {}
     work = sum(each.minutes for each in own if each.people)
-    steps = "; ".join(dict.fromkeys(each.what for each in own))
+    steps = "; ".join(_dated(project, own, chain.starts))
     wanted = [f"time for steps that wait for each other: {minutes_text(work)} of work"]
     if waits:
         longest = sorted(waits.items(), key=lambda wait: -wait[1])
@@ -113,15 +113,46 @@ def _refuse_impossible(builder: Builder, project: Project, today: date | None) -
         Problem(
             f"due day of {own[-1].lot}",
             f"{days} too few, even with more people at the same hours",
-            f"{''.join(wanted)}. From first to last: {steps}. {_hours_of(builder)}",
+            f"{''.join(wanted)}. Each as early as anybody works: {steps}. {_hours_of(builder)}",
             " ".join(_more_days(builder, project, chain.days, today)),
         )
     )
 
 
+def _dated(project: Project, chain: Sequence[Activity], starts: Sequence[int]) -> Iterator[str]:
+    """The days of a chain of activities, each with the work that can be done on it."""
+    days: dict[date, list[str]] = {}
+    for activity, start in zip(chain, starts, strict=True):
+        if activity.people:
+            days.setdefault(day_of(project.days, start).day, []).append(activity.what)
+    first = chain[-1].due or 0
+    for day, works in days.items():
+        yield f"{weekday_in_short(day)}: {', '.join(works)}"
+    yield f"it is due by {weekday_in_short(day_of(project.days, max(0, first - 1)).day)}"
+
+
+def _known_day(builder: Builder) -> date | None:
+    """The last day that is known to be past or today: when prices were seen or quoted."""
+    batch = builder.batch
+    return max((each for each in (batch.days.quoted_on, batch.lumberyard.seen) if each is not None), default=None)
+
+
+def _most_days_earlier(builder: Builder, first: date, today: date | None) -> int:
+    """By how many days work can begin earlier than on the day `first`, at most."""
+    known = _known_day(builder)
+    if today is not None:
+        return 0
+    return _EARLIER[-1] if known is None else max(0, min(_EARLIER[-1], (first - known).days))
+
+
 def _late_chain(project: Project) -> LateChain | None:
     """The chain that makes an order late that is due from now on, even with unlimited people, or None."""
-    return tightest_chain(replace(project, activities=tuple(replace(a, due=a.due or None) for a in project.activities)))
+    return tightest_chain(_from_now_on(project))
+
+
+def _from_now_on(project: Project) -> Project:
+    """The project without the due times that are past when it begins."""
+    return replace(project, activities=tuple(replace(a, due=a.due or None) for a in project.activities))
 
 
 def _hours_of(builder: Builder) -> str:
@@ -146,24 +177,55 @@ def _more_days(builder: Builder, project: Project, late: int, today: date | None
     daily = replace(crew, workers=tuple(replace(each, shifts=shifts[each.name]) for each in crew.workers))
     yield "More people at the same hours do not help: each of these steps waits for the one before."
     if daily != crew:
+        more = replace(project, people=people_of(daily, project.days))
         try:
-            is_enough = _late_chain(replace(project, people=people_of(daily, project.days))) is None
+            is_enough = _late_chain(more) is None
         except InfeasibleProjectError:
             is_enough = False
+        tried = (
+            ": nobody is late then."
+            if is_enough and is_in_time(_from_now_on(more))
+            else ", but not for all of the work."
+        )
         yield (
-            "Work on more days: the same hours on every day leave enough time for these steps."
+            f"Work on more days: the same hours on every day leave enough time for these steps{tried}"
             if is_enough
             else "The same hours on every day are not enough either."
         )
     first, last = project.days[0].day, project.days[-1].day
-    if today is None:
-        for days in _EARLIER:
-            began = calendar_days(first - timedelta(days=days), last, crew.zone)
-            if _late_chain(builder.project(began, is_backward=project.is_backward)) is None:
-                yield f"Start by {date_text(first - timedelta(days=days))}, with start under [crew]."
-                break
-    yield f"Agree on a day at least {late} day{'s' if late > 1 else ''} later."
+    for days in _EARLIER:
+        if days > _most_days_earlier(builder, first, today):
+            break
+        began = calendar_days(first - timedelta(days=days), last, crew.zone)
+        if _late_chain(builder.project(began, is_backward=project.is_backward)) is None:
+            yield f"Start by {date_text(first - timedelta(days=days))}, with start under [crew]."
+            break
+    agreed = _agreed(builder, project)
+    if agreed:
+        sooner = _agreed(builder, replace(project, people=people_of(daily, project.days))) if daily != crew else ""
+        with_more = f" With the same hours on every day: {sooner}." if sooner else ""
+        yield f"Agree on a later day. A schedule was found with this crew and its hours for {agreed}.{with_more}"
+    else:
+        yield f"Agree on a day at least {late} day{'s' if late > 1 else ''} later."
     yield "Fewer hives shorten the work, not the waits."
+
+
+def _agreed(builder: Builder, project: Project) -> str:
+    """The days on which late lots are done in a schedule that was found, in words."""
+    return " and ".join(f"{date_text(day)} ({lot})" for lot, day in _days_reached(builder, project))
+
+
+def _days_reached(builder: Builder, project: Project) -> Iterator[tuple[str, date]]:
+    """Each lot that is late in a schedule that was found, and the first due day by which it would not be late."""
+    try:
+        ends = reached(_from_now_on(project))
+    except InfeasibleProjectError:
+        return
+    for lot, end in ends.items():
+        for day in project.days:
+            if minute_at(project.days, project.zone, day, builder.batch.crew.due_clock) >= end:
+                yield lot, day.day
+                break
 
 
 def _every_day(shifts: Sequence[Shift]) -> tuple[Shift, ...]:
@@ -190,14 +252,25 @@ def _remedies(
     more = {each.key: each.capacity for each in project.resources}
     if "places" in more:
         more["places"] = -(-more["places"] // crew.tables)
-    found = cures(project, earlier=None if today is not None else earlier, more=more, say=say)
+    most = _most_days_earlier(builder, first, today)
+    found = cures(project, earlier=(lambda days: earlier(min(days, most))) if most else None, more=more, say=say)
+    if "clamps" in found.more:  # frames are glued up in other numbers with other clamps, so the work is planned again
+        twice = replace(crew, clamps=2 * crew.clamps)
+        if not is_in_time(builder.with_crew(twice).project(project.days, is_backward=False)):
+            found = replace(found, more=tuple(key for key in found.more if key != "clamps"))
+    shifts = {each.name: _every_day(each.shifts) for each in crew.workers}
+    daily = replace(crew, workers=tuple(replace(each, shifts=shifts[each.name]) for each in crew.workers))
+    is_daily = daily != crew and is_in_time(replace(project, people=people_of(daily, project.days)))
+    if is_daily:
+        yield "Work the same hours on every day of the week."
     if found.days_earlier is not None:
         yield f"Start by {date_text(first - timedelta(days=found.days_earlier))}."
     yield from (f"Have one helper more on {date_text(day)}." for day in found.helper_days)
     yield from (_MORE[key] for key in found.more)
-    if found.days_earlier is None and not found.helper_days and not found.more:
-        start = "" if today is not None else "a start up to 28 days earlier, "
-        tried = f"{start}a helper on one day, a second saw, drill press, car or table"
+    if found.days_earlier is None and not found.helper_days and not found.more and not is_daily:
+        start = f"a start up to {most} days earlier, " if most else ""
+        machines = "a second saw, planer, drill press, car or table, more clamps"
+        tried = f"the same hours on every day, {start}a helper on one day, {machines}"
         yield f"No single change was found that makes nobody late. Tried: {tried}."
 
 
@@ -304,6 +377,31 @@ def _times(builder: Builder) -> Iterator[Default]:
             where = "times" if table == "time" else "setup"
             value = f"{row.value}: {row.what.rstrip('.')}"
             yield Default(where, key, value, standard.source).worded(builder.batch.wording)
+
+
+_AT_HIVES = ("measure", "fit")
+_LIGHT = (8 * 60, 17 * 60)
+"""Minutes after midnight: about dawn and dusk in December at 40 degrees north. Common practice, no source."""
+_DARK_MONTHS = (10, 11, 12, 1, 2, 3)
+
+
+def _in_the_dark(schedule: Schedule | None) -> Iterator[str]:
+    """A sentence if hives are opened early or late on a winter day."""
+    if schedule is None:
+        return
+    days, zone = schedule.project.days, schedule.project.zone
+    kinds = {each.key: each.kind for each in schedule.project.activities}
+    found = []
+    for each in schedule.bookings:
+        start, end = (clock_time(days, zone, at) for at in (each.start, each.end))
+        is_light = _LIGHT[0] <= start.hour * 60 + start.minute and end.hour * 60 + end.minute <= _LIGHT[1]
+        if kinds[each.activity] in _AT_HIVES and start.month in _DARK_MONTHS and not is_light:
+            found.append(f"{weekday_in_short(start.date())}, {span_text(start, end)}")
+    if found:
+        yield (
+            f"Hives are opened when it may be dark: {'; '.join(found)}. Open hives in daylight, on a mild day. Give "
+            "daylight hours to somebody who can do it, with extra."
+        )
 
 
 def _warnings(builder: Builder) -> Iterator[str]:
