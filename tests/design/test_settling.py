@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from woodshop.errors import InputError
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import find_item
 from woodshop.units.lengths import inch, pound
@@ -167,3 +168,13 @@ def test_settings_for_one_make_reach_all_items_of_that_board(shop: Any) -> None:
 
 def test_the_same_files_settle_to_the_same_batch(shop: Any) -> None:
     assert shop.batch(TWO) == shop.batch(TWO)
+
+
+def test_blocks_with_other_settings_than_their_rim_get_an_error_that_names_one_make(shop: Any) -> None:
+    text = BEGINNER.replace('"spacer strips", "packing blocks"]', '"spacer strips"]\nmounting = "flush rabbet"')
+    with pytest.raises(InputError) as refused:
+        shop.batch(text + '[[make]]\nitem = "packing blocks"\n')
+    (problem,) = refused.value.problems
+    assert problem.where == "make, packing blocks, mounting"
+    assert "for the same hives (" in problem.given
+    assert 'Make both in one [[make]], item = ["fondant rim", "packing blocks"]' in problem.do

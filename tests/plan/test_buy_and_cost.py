@@ -8,6 +8,7 @@ from fractions import Fraction
 from itertools import product
 from typing import Any
 
+import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -17,7 +18,7 @@ from tests.shop_folder import still
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.lumberyard.lumberyard_file import Pack
 from woodshop.design.make_units import make_units
-from woodshop.documents.lists import buy_csv
+from woodshop.documents.lists import buy_csv, workbook
 from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.shopping import certainty_text, shopping_chapter
 from woodshop.documents.result import line_chapter
@@ -270,6 +271,9 @@ def test_goods_without_a_price_are_not_charged_as_zero(shop: Any) -> None:
     assert sugar == ("no price", "no price")
     assert costs["Total"][1] == str(planned.total)
     assert all("no price" not in cells for name, cells in costs.items() if not name.startswith("sugar"))
+    cost = openpyxl.load_workbook(io.BytesIO(workbook(planned)))["Cost"]
+    cells = {row[0].value: [cell.value for cell in row[2:4]] for row in cost.iter_rows()}
+    assert [cells[name] for name in cells if str(name).startswith("sugar and vinegar")] == [["no price", "no price"]]
     rows = list(csv.reader(io.StringIO(buy_csv(planned).decode())))
     assert next(row for row in rows if row[0] == "total")[5].startswith("without sugar, vinegar, ")
     assert any(

@@ -23,6 +23,7 @@ from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.cautions import topics as caution_topics
 from woodshop.reference.materials import sheet_kinds, size_example
 
+_LENGTHS = "Lengths may be in inches or millimeters in every file: 16 1/4 in, 413 mm. Most examples are in inches."
 _COLORS = {1: "red", 3: "green", 4: "cyan", 5: "blue", 6: "magenta", 8: "gray"}
 
 
@@ -46,7 +47,9 @@ def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
     if topic is None:
         columns = (Column("topic", key="topic"), Column("what it covers", key="summary"))
         table = Table(columns, tuple((each.name, each.summary) for each in known.values()))
-        return Section("", (table, Paragraph("Read one: woodshop guide TOPIC")), {"topics": table.records})
+        return Section(
+            "", (table, Paragraph(_LENGTHS), Paragraph("Read one: woodshop guide TOPIC")), {"topics": table.records}
+        )
     if topic not in known:
         do = did_you_mean(topic.lower(), known, "See: woodshop guide.")
         raise InputError(Problem("guide", repr(topic), "one of " + ", ".join(known), do))
