@@ -266,7 +266,7 @@ OUR_OWN = {
     "rim_length",
     "rim_width",
     "boxes",
-    "height of the entrance (entrance_height of a mouse guard)",
+    "height of the entrance (set for the mouse guard)",
     "bee_space",
     "priority",
     "form",

@@ -238,7 +238,7 @@ def _frame(asked: _Asked, box: HiveBox, depth: Length | None, pattern: HivePatte
 
 def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:
     high = asked.given("entrance_height") or asked.listed(
-        "height of the entrance (entrance_height of a mouse guard)", fact("guard.entrance_height")
+        "height of the entrance (set for the mouse guard)", fact("guard.entrance_height")
     )
     wide = asked.given("entrance_width")
     if wide is None or wide > box.inside_width:
