@@ -92,7 +92,7 @@ def test_a_new_schedule_replaces_the_one_before(schedule: Callable[..., Result],
     assert b"DTSTAMP:20261031T000000Z" in (folder / "schedule.ics").read_bytes()
     impossible = schedule("--today", "2026-11-19")
     assert impossible.exit_code == 4
-    assert "whoever helps" in impossible.stderr
+    assert "days too few" in impossible.stderr
     assert numbers(folder)["number"] == 1
 
 
