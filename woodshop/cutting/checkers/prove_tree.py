@@ -63,13 +63,13 @@ def check_proof(job: Job, proof: Proof) -> int:
             raise InvalidProofError(f"{len(proof.rows):,} rounded rows: too many to check")
     needs = _walk(proof, model)
     leaves = sorted(needs)
-    for number, total in zip(leaves, model.surpluses([proof.evidence[n] for n in leaves]), strict=True):
+    for number, surplus in zip(leaves, model.surpluses([proof.evidence[n] for n in leaves]), strict=True):
         need = needs[number]
-        if total is None:
+        if surplus is None:
             raise InvalidProofError(f"evidence {number}: no limit to what stock without a cost could be worth")
-        if total + need <= 0:
+        if surplus + need <= 0:
             raise InvalidProofError(
-                f"evidence {number}: it does not reach the cost, by {-total - need} of its own units"
+                f"evidence {number}: it does not reach the cost, by {-surplus - need} of its own units"
             )
     return proof.cost
 
@@ -77,7 +77,8 @@ def check_proof(job: Job, proof: Proof) -> int:
 def _check_form(proof: Proof, sizes: int) -> None:
     """Raises InvalidProofError unless evidence and rounded rows have the right sizes, and numbers in order."""
     totals, rows = len(proof.totals), len(proof.rows)
-    for own in (*proof.evidence, *proof.rows):
+    both: tuple[Evidence | RoundedRow, ...] = (*proof.evidence, *proof.rows)
+    for own in both:
         if len(own.prices) != sizes:
             raise InvalidProofError("evidence or a rounded row without one price for each size")
         _must_ascend(own.totals, totals)
