@@ -282,3 +282,18 @@ def test_goods_without_a_price_are_not_charged_as_zero(shop: Any) -> None:
     )
     (figures,) = (block for block in front_chapter(planned, ()).blocks if isinstance(block, KeyFigures))
     assert ("to buy; no price for 5 goods", str(planned.total)) in figures.figures
+
+
+@pytest.mark.parametrize(
+    ("width", "tools", "has_note"),
+    [("145 mm", "", True), ("95 mm", "", False), ("145 mm", 'miter_saw_width = "135 mm"\n', False)],
+)
+def test_page_1_names_the_key_if_only_a_default_sends_crosscuts_to_the_hand_saw(
+    shop: Any, width: str, tools: str, has_note: bool
+) -> None:
+    text = FEW.replace('unit = "in"', 'unit = "mm"\nwood = "20 mm"')
+    text += f'[tools]\ncrosscut_with = ["miter saw"]\n{tools}'
+    batch = shop.batch(text, UNPRICED.format(unit="mm").replace('width = "95 mm"', f'width = "{width}"'))
+    planned = plan_batch(batch, *check_batch(batch), effort="quick")
+    words = str(front_chapter(planned, ()).blocks)
+    assert ("for the hand saw: no width is set for your miter saw, so it gets boards up to 135 mm" in words) == has_note

@@ -2,8 +2,10 @@
 
 import re
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from fractions import Fraction
 
+from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.batch import due_dates, hives_fitted
 from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, MITER_SAW, SLED, TABLE_SAW, THEN
 from woodshop.design.settings.times import BY_KEY
@@ -35,9 +37,9 @@ from woodshop.plan.cost import cost_rows
 from woodshop.plan.lumber_at_home import resawings
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import work_of
-from woodshop.plan.work.cut_tools import tools_of
+from woodshop.plan.work.cut_tools import saw_of, tools_for, tools_of
 from woodshop.shape.part import RoundOutline
-from woodshop.units.lengths import Density, Length, inch
+from woodshop.units.lengths import ZERO, Density, Length, inch
 from woodshop.units.wording import in_short
 
 
@@ -149,6 +151,12 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
             f"Measure your blade's kerf in scrap. These pages are for {kerfs}. If your kerf is wider, run the plan "
             "again with it, or send the figure to whoever made this packet."
         )
+    if by_hand := _cut_by_hand(planned):
+        cuts = "1 crosscut is" if by_hand == 1 else f"{by_hand} crosscuts are"
+        yield (
+            f"{cuts} for the hand saw: no width is set for your miter saw, so it gets boards up to "
+            f"{saw.tools.miter_saw_width.text(unit)} wide. If it cuts wider, set miter_saw_width under [tools]."
+        )
     if planned.example_cost.minor:
         yield (
             f"Ask for the prices that are marked as example prices ({_page('Shopping', titles)}): they make up "
@@ -162,6 +170,24 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
     if any(line.kept or line.repaired for line in planned.batch.lines):
         first = page_of("old-parts", otherwise=_page("First article", titles))
         yield f"Measure the old parts in your shed before you build around them ({first})."
+
+
+def _cut_by_hand(planned: PlannedBatch) -> int:
+    """The crosscuts that go to the hand saw only because the width of the miter saw is a default."""
+    batch = planned.batch
+    if MITER_SAW not in batch.saw.tools.crosscut_with or not any(
+        (each.where, each.name) == ("tools", "miter_saw_width") for each in batch.defaults
+    ):
+        return 0
+    widest = max((offer.width for each in planned.plans for offer in each.job.offers), default=ZERO)
+    wide = replace(batch, saw=replace(batch.saw, tools=replace(batch.saw.tools, miter_saw_width=widest)))
+    found = 0
+    for lay in numbered_layouts(planned):
+        cuts = saw_cuts(lay.plan.job.job, lay.layout)
+        other = tools_for(lay, cuts, wide)
+        for cut, tool in tools_for(lay, cuts, batch).items():
+            found += lay.times * max(cut.count, 1) * (tool == HAND_SAW and saw_of(other[cut]) == MITER_SAW)
+    return found
 
 
 def _page(start: str, titles: dict[str, str]) -> str:
