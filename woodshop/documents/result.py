@@ -72,7 +72,7 @@ def line_chapter(planned: PlannedBatch) -> Section:
         due = ", due " + " and ".join(date_text(each.day) for each in days) if days else ""
         blocks += [Heading(f"{customer}, {hives} hives{due}", 2), _table(lines)]
     rows = cost_rows(batch, planned.units)
-    costs = tuple(_cost(planned, row, cost) for row, cost in zip(rows, planned.costs, strict=True) if cost.count)
+    costs = tuple(_cost(planned, row, cost) for row, cost in zip(rows, planned.costs, strict=False) if cost.count)
     total = ("Total", "", "", str(planned.total))
     basis = (
         "Material only, as bought: whole boards, rolls, bags and boxes, with what is left over of them. Boards, rolls "
