@@ -57,7 +57,7 @@ MALFORMED: dict[str, tuple[str, str, str, str, str, str]] = {
     "a size twice": ('length = "10 ft", price', 'length = "8 ft", price', "", "twice", "once", "Remove"),
     "no such nominal": ('nominal = "1x4"', 'nominal = "1x5½"', "board number 1, nominal", "1x5½", "1x4", "thickness and width"),
     "neither nominal nor sizes": ('nominal = "1x4"\n', "", "board number 1", "no nominal size", "thickness and width", "missing size"),
-    "no such mesh": ('"1/2 in"', '"2/3 in"', "roll number 1, mesh", "2/3 in", "1/2 in", "one of these"),
+    "no such mesh": ('"1/2 in"', '"2/3 in"', "roll number 1, mesh", "2/3 in", "1/2 in", "Measure ten meshes"),
     "mesh and cloth": ('mesh = "1/2 in"', 'mesh = "1/2 in"\ncloth = "canvas"', "roll number 1", "mesh and cloth", "either mesh or cloth", "exactly one"),
     "a roll of no width": ('width = "36"\n', "", "roll number 1, width", "nothing", "a value for 'width'", "Add"),
     "no label": ('label = "R1"\n', "", "offcut number 1, label", "nothing", "a value for 'label'", "Add"),

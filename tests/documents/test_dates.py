@@ -193,7 +193,7 @@ def test_the_command_writes_the_days_and_dates_that_nobody_can_keep_do_not_stop_
     assert not any((tmp_path / "out" / name).exists() for name in DAYS_NAMES)
     page = first_page(tmp_path / "out")
     late, why = page.index("These dates cannot be kept."), page.index("Why the dates cannot be kept.")
-    assert late < page.index("No errors. You can cut."), "nobody reads that all is well first"
+    assert late < page.index("Read the warnings below, then cut."), "nobody reads that all is well first"
     assert why < page.index("Work back from the date.")
     assert "cannot be kept" in page[: page.index("Decide or measure first")].lower(), "the date itself says it"
 

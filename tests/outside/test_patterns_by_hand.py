@@ -1,6 +1,7 @@
 """Every gap of the boxes and frames of each published pattern, against arithmetic by hand with the sizes as printed.
 
-All in mm. Drawn comb is 1 in, 25.4 mm (common practice), and the entrance under a box 3/4 in, 19.05 mm (from memory).
+All in mm. Drawn comb is 1 in, 25.4 mm (common practice), and the entrance under a box 20 mm
+(common practice, no source).
 """
 
 from fractions import Fraction
@@ -61,7 +62,7 @@ SIZES: dict[str, tuple[str, int, dict[str, Any], dict[str, Any]]] = {
         },
         {
             # 338 - 300 - 30 over the frames; then 318 - 8 - 300 = 10 of the walls, and the entrance
-            "bottom bar to floor; box 1": 10 + Fraction(3, 4) * INCH,
+            "bottom bar to floor; box 1": 10 + 20,
             # the super's frames: 168 - 8 - 160 = 0, level with its edge; and 8 over the frames beneath
             "bottom bar to top bar beneath; box 1 to box 2": 8,
             "top bars to quilt floor; box 2": 8,
@@ -84,7 +85,7 @@ SIZES: dict[str, tuple[str, int, dict[str, Any], dict[str, Any]]] = {
         },
         {
             # the super's frames are level with its edge: 167 - 160 = 7; 320 - 7 - 300 = 13, and the entrance
-            "bottom bar to floor; box 1": 13 + Fraction(3, 4) * INCH,
+            "bottom bar to floor; box 1": 13 + 20,
             "bottom bar to top bar beneath; box 1 to box 2": 7,
             "top bars to quilt floor; box 2": 7,
         },
@@ -106,7 +107,7 @@ SIZES: dict[str, tuple[str, int, dict[str, Any], dict[str, Any]]] = {
         },
         {
             # 16 - 10 over the frames; 242 - 6 - 232 = 4, and the entrance
-            "bottom bar to floor; box 1": 4 + Fraction(3, 4) * INCH,
+            "bottom bar to floor; box 1": 4 + 20,
             "bottom bar to top bar beneath; box 1 to box 2": 242 - 232,
             "top bars to quilt floor; box 2": 6,
         },
@@ -128,7 +129,7 @@ SIZES: dict[str, tuple[str, int, dict[str, Any], dict[str, Any]]] = {
         },
         {
             # 8 7/8 - 8 1/2 = 3/8, and the entrance 3/4
-            "bottom bar to floor; box 1": INCH * 9 / 8,
+            "bottom bar to floor; box 1": INCH * 3 / 8 + 20,
             # its bee space is below: 5 7/8 - 5 1/2
             "bottom bar to top bar beneath; box 1 to box 2": INCH * 3 / 8,
             "top bars to quilt floor; box 2": 0,

@@ -56,7 +56,10 @@ class BaseRows:
     def total(
         self, by_strip: Sequence[int], by_stock: Sequence[int], single: Sequence[tuple[bool, int, int]]
     ) -> ProofRow:
-        """The row of a total, with 0 at its right: weights by region, and (is of stock, place, weight) of patterns."""
+        """The row of a total, with 0 at its right.
+
+        `by_strip` and `by_stock` have a weight for each region, `single` (is of stock, place, weight) of patterns.
+        """
         import numpy
 
         low_of, high_of = self._of

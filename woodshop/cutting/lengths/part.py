@@ -27,7 +27,7 @@ def part_of(lengths: Lengths, freed: Sequence[Cut], kept: Sequence[Cut]) -> tupl
 
 
 def in_whole(lengths: Lengths, cuts: Cuts, places: Sequence[int]) -> Cuts:
-    """Cuts of a part as cuts of the whole."""
+    """Cuts of a part as cuts of the whole. `places` has the place in the whole of each length of the part."""
     found: Cuts = []
     for (stock, counts), times in cuts:
         whole = [0] * len(lengths.sizes)

@@ -89,7 +89,8 @@ _WORK = 500  # columns; of larger programs there are fewer in proportion
 def proved_by_tree(plan: Plan, nodes: int, say: Callable[[str], None], *, is_open: bool = False) -> Plan:
     """The plan with a proof tree for its cost if one is found within `nodes` linear programs, or else the plan itself.
 
-    Only a solved plan is tried, or, if `is_open`, one whose bound is lower than its cost too.
+    Only a solved plan is tried, or, if `is_open`, one whose bound is lower than its cost too. `say` gets the reason
+    where there is none.
     """
     if plan.assurance not in ("solved", "within" if is_open else "solved") or nodes < 1 or plan.cost < 1:
         return plan
@@ -108,7 +109,8 @@ def proved_by_tree(plan: Plan, nodes: int, say: Callable[[str], None], *, is_ope
 def grow_proof(job: Job, cost: int, nodes: int, say: Callable[[str], None]) -> Proof | None:
     """A proof that no plan costs less than `cost`, or None if there is none within `nodes` linear programs.
 
-    The result depends on nothing but the job, the cost and the limit. Raises SolverFailedError.
+    `say` gets the reason where such a job has no proof. The result depends on nothing but the job, the cost and the
+    limit. Raises SolverFailedError.
     """
     solved, turn = 0, 0
     try:

@@ -31,7 +31,7 @@ def replan_worst(
 ) -> tuple[Layout, ...]:
     """The layouts, or cheaper ones. `prices` of the blanks are in 1/`scale`; no plan costs less than `bound`.
 
-    Raises SolverFailedError.
+    `say` gets each cost that it found, and the one before. Raises SolverFailedError.
     """
     for _ in range(_ROUNDS[effort]):
         cost = cost_of(job, layouts)
