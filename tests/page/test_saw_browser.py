@@ -152,6 +152,7 @@ def test_a_file_without_a_server(
     page.click("#done")
     expect(page.locator("#ask-title")).to_have_text("Only 1 of 2 cuts are counted")
     page.click("#ask-choices button:first-child")
+    expect(page.locator("#saved")).to_have_text("Not yet saved to a file: 6 entries")  # only then is it kept
     page.keyboard.press("ArrowRight")
     page.reload()  # back to where one works, not to what one looks at
     expect(page.locator("#count")).to_have_text("Step 3 of 4.")
