@@ -123,7 +123,7 @@ def _pictures(
     is_low = corner is None or len(corner[0].views[1].circles) <= _LOW
     high = inch("1 3/4") if is_low else inch("2 1/8")
     if lain is None and len(drawing.views[0].labels) == 1:
-        high = inch("7/8")  # height of a single piece
+        high = inch("1 1/8")  # height of a single piece
     figure = Figure(drawing, caption, high, say_scale=False, free_scale=True)
     if corner is not None:
         detail = Figure(*corner, high, say_scale=False, free_scale=True)
