@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import ceil
 
 from woodshop.design.schema import Default
-from woodshop.design.settings.crew import Shift
+from woodshop.design.settings.crew import Crew, Shift
 from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.plan.book.happened import Happened
 from woodshop.plan.values import PlannedBatch
@@ -173,8 +173,7 @@ def _hours_of(builder: Builder) -> str:
 def _more_days(builder: Builder, project: Project, late: int, today: date | None) -> Iterator[str]:
     """Sentences with each change that alone makes the dates possible for enough people, each of them tried."""
     crew = builder.batch.crew
-    shifts = {each.name: _every_day(each.shifts) for each in crew.workers}
-    daily = replace(crew, workers=tuple(replace(each, shifts=shifts[each.name]) for each in crew.workers))
+    daily = _working_daily(crew)
     yield "More people at the same hours do not help: each of these steps waits for the one before."
     if daily != crew:
         more = replace(project, people=people_of(daily, project.days))
@@ -228,6 +227,11 @@ def _days_reached(builder: Builder, project: Project) -> Iterator[tuple[str, dat
                 break
 
 
+def _working_daily(crew: Crew) -> Crew:
+    """The crew, with everybody's hours on every day of the week."""
+    return replace(crew, workers=tuple(replace(each, shifts=_every_day(each.shifts)) for each in crew.workers))
+
+
 def _every_day(shifts: Sequence[Shift]) -> tuple[Shift, ...]:
     """The hours of the day of the week with the most hours, on every day of the week."""
     hours: dict[int, list[Shift]] = {}
@@ -258,8 +262,7 @@ def _remedies(
         twice = replace(crew, clamps=2 * crew.clamps)
         if not is_in_time(builder.with_crew(twice).project(project.days, is_backward=False)):
             found = replace(found, more=tuple(key for key in found.more if key != "clamps"))
-    shifts = {each.name: _every_day(each.shifts) for each in crew.workers}
-    daily = replace(crew, workers=tuple(replace(each, shifts=shifts[each.name]) for each in crew.workers))
+    daily = _working_daily(crew)
     is_daily = daily != crew and is_in_time(replace(project, people=people_of(daily, project.days)))
     if is_daily:
         yield "Work the same hours on every day of the week."

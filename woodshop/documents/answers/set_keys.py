@@ -13,6 +13,9 @@ Settings = tuple[tuple[str, str, str], ...]
 """(table, name, value): the table is "board", an item, or a table of the file, "" for the file itself."""
 
 
+_TRUTH = {"yes": "true", "true": "true", "no": "false", "false": "false"}
+
+
 def as_toml(value: Any) -> str:
     """A value in TOML. Strings, numbers and lists are written as in JSON."""
     return json.dumps(value, ensure_ascii=False)
@@ -36,8 +39,8 @@ def set_key(settings: Settings, key: DesignKey) -> str:
     if not texts:
         return ""
     text, listed = texts[-1], [each.strip() for each in texts[-1].split(",")]
-    if "true or false" in key.kind and text.lower() in ("yes", "true", "no", "false"):
-        return "true" if text.lower() in ("yes", "true") else "false"
+    if "true or false" in key.kind and text.lower() in _TRUTH:
+        return _TRUTH[text.lower()]
     is_list = key.kind.endswith(" in a list") and ("several" not in key.kind or len(listed) > 1)
     is_bare = "a whole number" in key.kind or "a date" in key.kind
     values = [each if is_bare and re.fullmatch(r"[\d-]+", each, re.ASCII) else as_toml(each)
@@ -72,8 +75,8 @@ def given_setting(settings: Settings, table: str, parameter: Parameter) -> str:
     if not texts:
         return ""
     text, kinds = texts[-1], {parameter.type, *get_args(parameter.type)}
-    if bool in kinds and text.lower() in ("yes", "true", "no", "false"):
-        return "true" if text.lower() in ("yes", "true") else "false"
+    if bool in kinds and text.lower() in _TRUTH:
+        return _TRUTH[text.lower()]
     return text if int in kinds and re.fullmatch(r"[1-9][0-9]{0,8}|0", text, re.ASCII) else as_toml(text)
 
 
