@@ -341,6 +341,16 @@ def test_the_sizes_of_a_box_and_a_frame_are_asked_for_in_the_order_of_the_tape(f
     assert run("check", path).exit_code == 0
 
 
+def test_without_one_measured_size_nothing_is_written(folder: Path) -> None:
+    """The input ends before the first answer, or after empty ones."""
+    for number, typed in enumerate(("", "\n\n")):
+        path = folder / f"none-{number}.toml"
+        result = run("new", path, "--measure", "--frames", "10", "--count", "3", "--unit", "mm", stdin=typed)
+        assert result.exit_code == 3
+        assert "no answer before the end of the input" in result.stderr
+        assert not path.exists()
+
+
 def test_what_is_not_measured_is_marked_and_nothing_entered_is_lost(folder: Path) -> None:
     """Blanks anywhere, the end of the input, and a size that cannot be: the file has all that was entered."""
     flags = ("--measure", "--frames", "10", "--count", "3", "--unit", "mm", "--make", "mouse guard")

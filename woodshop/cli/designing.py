@@ -156,6 +156,7 @@ def _from_tape(kind: str, given: dict[str, Any]) -> dict[str, str]:
     """The sizes of a box and a frame as typed, "" if not measured. A gap that is not in `given` is put there.
 
     Questions after the end of the input are not measured. A text that is no length is asked for again on a terminal.
+    Raises InputError if the input ends before the first answer.
     """
     from woodshop.documents.answers.new_design import measures, questions
 
@@ -167,9 +168,14 @@ def _from_tape(kind: str, given: dict[str, Any]) -> dict[str, str]:
         typed = partial(_as_length, unit=unit if name != "gap" and _is_terminal() else None)
         try:
             taped[name] = click.prompt(question, default="", show_default=False, err=True, value_proc=typed)
-        except click.Abort:
+        except click.Abort as why:
+            say("")  # the question has no line end yet
             if not any(taped.values()):
-                raise
+                if not isinstance(why.__context__, EOFError):
+                    raise
+                wanted = "at least one measured size, a line for each question"
+                advice = "Give the answers on standard input, or run this on a terminal."
+                raise InputError(Problem("--measure", "no answer before the end of the input", wanted, advice)) from None
             taped |= {other: "" for other, _ in asked[n:]}
             break
     if "gap" in taped:
