@@ -175,7 +175,9 @@ def _from_tape(kind: str, given: dict[str, Any]) -> dict[str, str]:
                     raise
                 wanted = "at least one measured size, a line for each question"
                 advice = "Give the answers on standard input, or run this on a terminal."
-                raise InputError(Problem("--measure", "no answer before the end of the input", wanted, advice)) from None
+                raise InputError(
+                    Problem("--measure", "no answer before the end of the input", wanted, advice)
+                ) from None
             taped |= {other: "" for other, _ in asked[n:]}
             break
     if "gap" in taped:
