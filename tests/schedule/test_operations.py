@@ -25,10 +25,11 @@ from woodshop.plan.work.counts import outside_area, work_of
 from woodshop.plan.work.shop_file import read_shop
 from woodshop.schedule.calendar import calendar_days
 from woodshop.schedule.horizon import serial_ends
+from woodshop.schedule.late_orders import ImpossibleDatesError
 from woodshop.schedule.operations import KINDS, TOPICS, Builder
 from woodshop.schedule.prepare import InfeasibleProjectError
 from woodshop.schedule.remedies import Cures
-from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
+from woodshop.schedule.schedule_batch import schedule_batch
 from woodshop.schedule.stage_values import Counted
 from woodshop.schedule.stages import stages_of
 from woodshop.schedule.values import Activity, Project, Schedule
@@ -478,7 +479,7 @@ def test_more_clamps_are_offered_only_if_the_work_as_it_is_then_planned_is_in_ti
     builder = builder_of(late)
     assert project_of(builder.with_crew(late.batch.crew)) == project_of(builder)
     assert project_of(builder.with_crew(replace(late.batch.crew, clamps=99))) != project_of(builder)
-    place = "woodshop.schedule.schedule_batch"
+    place = "woodshop.schedule.late_orders"
     monkeypatch.setattr(f"{place}.cures", lambda *_, **__: Cures(more=("clamps",)))
     for is_cure in (True, False):
         monkeypatch.setattr(f"{place}.is_in_time", lambda *_, is_cure=is_cure: is_cure)

@@ -33,7 +33,8 @@ from woodshop.plan.rest.progress import Progress
 from woodshop.plan.rest.reading import read_counts, read_progress, with_counts
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.written_plan import read_planned
-from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
+from woodshop.schedule.late_orders import ImpossibleDatesError
+from woodshop.schedule.schedule_batch import schedule_batch
 from woodshop.schedule.schedule_json import WrittenSchedule, read_schedule
 from woodshop.schedule.scheduled import ScheduledBatch
 from woodshop.schedule.values import Schedule

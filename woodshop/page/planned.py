@@ -24,8 +24,9 @@ from woodshop.page.shown import UNITS, ScreenPart, ShownBatch, inputs_digest, re
 from woodshop.plan.book.reading import read_with_book
 from woodshop.plan.values import PlannedBatch
 from woodshop.schedule.calendar import day_of
+from woodshop.schedule.late_orders import ImpossibleDatesError
 from woodshop.schedule.operations import KINDS
-from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
+from woodshop.schedule.schedule_batch import schedule_batch
 from woodshop.schedule.scheduled import ScheduledBatch
 from woodshop.schedule.values import Schedule
 from woodshop.trade.compare import compare, read_varies
