@@ -126,7 +126,7 @@ def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
         getattr(table, key) is not None for key in ("hive_air", "humidity", "honey", "foam")
     ):
         wanted = "outside temperatures, which the rest depends on"
-        do = 'Add outside = "21 F", or twelve from January.'
+        do = 'Add outside, such as "21 F" or "-6 C", or twelve from January.'
         found.append(Problem(f"{where}, climate, outside", "nothing", wanted, do))
     return found
 
