@@ -120,9 +120,17 @@ WITNESSES = {
     "plan/verify_lumber.py": set(),
     "plan/verify_rest.py": {"woodshop.findings"},
     "schedule/verify_schedule.py": {"woodshop.findings", "woodshop.schedule.values"},
-    "cutting/checkers/patterns.py": {"woodshop.cutting.model.job"},
+    "cutting/checkers/tables.py": set(),
+    "cutting/checkers/listing.py": {"woodshop.cutting.checkers.tables"},
+    "cutting/checkers/patterns.py": {
+        "woodshop.cutting.checkers.listing",
+        "woodshop.cutting.checkers.prove_rows",
+        "woodshop.cutting.checkers.tables",
+        "woodshop.cutting.model.job",
+    },
     "cutting/checkers/prove_rows.py": {"woodshop.cutting.model.proof"},
     "cutting/checkers/prove_tree.py": {
+        "woodshop.cutting.checkers.listing",
         "woodshop.cutting.checkers.patterns",
         "woodshop.cutting.checkers.prove_rows",
         "woodshop.cutting.model.job",
@@ -131,6 +139,7 @@ WITNESSES = {
     },
     "cutting/checkers/prove.py": {
         "woodshop.cutting.checkers.prove_tree",
+        "woodshop.cutting.checkers.tables",
         "woodshop.cutting.model.job",
         "woodshop.cutting.model.plan",
         "woodshop.cutting.model.proof",

@@ -384,7 +384,7 @@ def check(job, proof):
                     S = None if uses[region] is None else S - uses[region] * worth[region]
         return S, worth, own
 
-    for e in proof["drops"]:
+    for e_place, e in enumerate(proof["drops"]):
         need(e < len(evidence) and not evidence[e][2] and not evidence[e][3])
         S, worth, own = value(e)
         if S is None:  # it proves nothing, so it drops nothing
@@ -399,6 +399,8 @@ def check(job, proof):
             left[region] = [pattern for pattern, _ in losses]
             for pattern, loss in losses if region in uses else []:
                 least.update((x, min(loss, least.get(x, loss))) for x, _ in pattern)
+        if e_place == 0:
+            need(all(left[name] for name in names))
 
     counts = [(("part", id), count) for id, _, count in sizes]
     todo, sums = [([(0, None)] * len(totals), frozenset())], {}

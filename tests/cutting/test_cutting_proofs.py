@@ -19,7 +19,8 @@ from tests.cutting.stranger_tree import in_sections, proves
 from tests.cutting.stranger_tree import patterns_of as patterns_by_stranger
 from tests.nightly import tries
 from woodshop.cli import main
-from woodshop.cutting.checkers.patterns import NotCoveredError, patterns_of
+from woodshop.cutting.checkers.listing import NotCoveredError
+from woodshop.cutting.checkers.patterns import patterns_of
 from woodshop.cutting.checkers.prove import prove_plan, worth_of_stock
 from woodshop.cutting.checkers.prove_tree import tree_bound
 from woodshop.cutting.model.job import Job, job_to_json, read_job

@@ -3,19 +3,22 @@
 A pattern says into how many smaller regions, or blanks, one region is cut. Stock is cut into strips (rip first) or
 sections (crosscut first), and these into blanks. Stock that must be crosscut before it is ripped is cut into the strips
 of all its sections (`section_patterns`). Only maximal patterns are listed, because at least one cheapest plan
-can be written with them (the guide's topic `proofs` gives the reason). This module shares no code with the planner.
+can be written with them (the guide's topic `proofs` gives the reason). With the prices of a proof's first drop, only
+patterns that it keeps are listed, so that a long list need not be made. This module shares no code with the planner.
 """
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cache
 from math import gcd
 from typing import Any
 
+from woodshop.cutting.checkers.listing import Aim, Lister, Load, NotCoveredError, TooManyPatternsError
+from woodshop.cutting.checkers.prove_rows import InvalidProofError
+from woodshop.cutting.checkers.tables import KnapsackTable
 from woodshop.cutting.model.job import Job, Rules, Stock
 
-MOST_PATTERNS = 20_000
-_MOST_STEPS = 500_000
 _MOST_KINDS = 200
 _MOST_WAYS = 10_000_000  # stock, times the square of the sizes
 _MOST_ENTRIES = 20_000_000  # of an array
@@ -23,17 +26,20 @@ _MOST_ENTRIES = 20_000_000  # of an array
 Region = tuple[str | int, ...]
 """("stock", id), ("strip", length, width) or ("section", length, width)."""
 
-Load = tuple[int, int, bool]
-"""A kind of part in a region: its size with kerf, its maximum count, and whether it is a narrow rip."""
 
+@dataclass(frozen=True, slots=True)
+class FirstDrop:
+    """The evidence of the first drop: a multiplier for the cost, and a price for each size; `limit` is the most that
+    a cheaper plan costs."""
 
-class NotCoveredError(Exception):
-    """The job has cuts that proof trees do not cover, or too many patterns; the text says which."""
+    cost: int
+    prices: tuple[int, ...]
+    limit: int
 
 
 @dataclass(frozen=True, slots=True)
 class Patterns:
-    """Every maximal pattern of a job. Arrays hold 64-bit integers.
+    """Every maximal pattern of a job, or those that the first drop keeps. Arrays hold 64-bit integers.
 
     `sizes`: for each size, the ids of its blanks and their total count. `strips`: the regions cut from stock.
     `low`: one row for each pattern of a strip, one column for each size; `low_of`: the number of the strip.
@@ -50,7 +56,9 @@ class Patterns:
 
 
 @dataclass(frozen=True, slots=True)
-class _Size:
+class PartSize:
+    """Blanks with equal sides and equal turning: their ids and total count; `lays`: (length, width), each way round."""
+
     lays: tuple[tuple[int, int], ...]
     count: int
     ids: tuple[str, ...]
@@ -81,34 +89,45 @@ class _Frame:
         return ("section", width, stretch) if self.is_turned else ("strip", stretch, width)
 
 
-def patterns_of(job: Job) -> Patterns:
-    """Every maximal pattern of the job. Raises NotCoveredError."""
+def patterns_of(job: Job, first: FirstDrop | None = None) -> Patterns:
+    """Every maximal pattern of the job, or those that the first drop keeps.
+
+    Raises NotCoveredError, and InvalidProofError if the first drop has not one price for each size, or no limit.
+    """
     _refuse(job)
-    sizes = _sizes(job)
+    sizes = sizes_of(job)
     if len(sizes) > _MOST_KINDS or len(job.stock) * len(sizes) ** 2 > _MOST_WAYS:
         raise NotCoveredError(f"{len(sizes)} sizes of part and {len(job.stock)} kinds of stock, which are too many")
-    counter = _Counter()
-    low: dict[Region, list[tuple[int, ...]]] = {}
+    if first is not None and len(first.prices) != len(sizes):
+        raise InvalidProofError("evidence or a rounded row without one price for each size")
+    own = _Regions(job, sizes, None if first is None else first.prices)
+    lister = own.lister
+    losses = _Losses(own, first)
     high: list[list[dict[Region, int]]] = []
-    for stock in job.stock:
+    for j, stock in enumerate(job.stock):
         rows: dict[tuple[tuple[Region, int], ...], None] = {}
         for frame in _frames(job, stock):
-            listed = _in_sections if _needs_sections(job, stock) else _stock_patterns
-            for row in listed(job, stock, frame, sizes, low, counter):
+            for row in _listed(own, stock, frame, losses.aim_of_stock(j)):
                 rows.setdefault(tuple(sorted(row.items(), key=lambda pair: _place(pair[0]))))
         high.append([dict(row) for row in rows])
+        losses.add(j, high[-1])
+    low: dict[Region, list[tuple[int, ...]]] = {}
+    for region in own.made if first is None else losses.need:
+        loads, room = own.loads[region]
+        low[region] = lister.some(loads, room, None, own.prices, losses.aim_of_strip(region))
+        lister.patterns_found(len(low[region]))
     strips = tuple(sorted(low, key=_place))
     number = {region: n for n, region in enumerate(strips)}
     of = [j for j, rows_of_stock in enumerate(high) for _ in rows_of_stock]
-    if (len(of) + counter.patterns) * (len(strips) + len(sizes)) > _MOST_ENTRIES:
-        raise NotCoveredError(f"{counter.patterns:,} patterns of {len(strips):,} strips, which are too many")
+    below = [pattern for region in strips for pattern in low[region]]
+    if (len(of) + len(below)) * (len(strips) + len(sizes)) > _MOST_ENTRIES:
+        raise TooManyPatternsError(f"{len(of) + len(below):,} patterns of {len(strips):,} strips, which are too many")
     import numpy
 
     table = numpy.zeros((len(of), len(strips)), dtype=numpy.int64)
     for n, row in enumerate(row for rows_of_stock in high for row in rows_of_stock):
         for region, count in row.items():
             table[n, number[region]] = count
-    below = [pattern for region in strips for pattern in low[region]]
     return Patterns(
         tuple((size.ids, size.count) for size in sizes),
         strips,
@@ -117,6 +136,105 @@ def patterns_of(job: Job) -> Patterns:
         table,
         numpy.array(of, dtype=numpy.int64),
     )
+
+
+class _Regions:
+    """The strips and sections of a job: what fits in each, and what the best pattern of each is worth."""
+
+    def __init__(self, job: Job, sizes: "Sequence[PartSize]", prices: Sequence[int] | None) -> None:
+        self.job, self.sizes, self.prices = job, sizes, prices
+        self.lister = Lister()
+        self.loads: dict[Region, tuple[list[Load], int]] = {}
+        self.made: dict[Region, None] = {}
+        """Those that are cut from stock, if all patterns are listed."""
+        self._longest = max(max(stock.length, stock.width or 1) for stock in job.stock)
+        self._tables: dict[tuple[str | int, str | int], KnapsackTable] = {}
+        self._worth: dict[Region, int] = {}
+
+    def fits(self, frame: "_Frame", stretch: int, width: int, extents: Sequence[int]) -> Region | None:
+        """The strip or section of this width, if anything fits in it. `extents`: the length that each size takes."""
+        region = frame.region(stretch, width)
+        if region not in self.loads:
+            loads = [
+                (extent + frame.inner, size.count if extent <= stretch else 0, False)
+                for size, extent in zip(self.sizes, extents, strict=True)
+            ]
+            self.loads[region] = loads, stretch + frame.inner
+        return region if any(most for _, most, _ in self.loads[region][0]) else None
+
+    def worth(self, region: Region) -> int:
+        """What the best pattern of the strip is worth at the prices; 0 if there are none."""
+        if self.prices is None:
+            return 0
+        if region not in self._worth:
+            loads, room = self.loads[region]
+            key = region[0], region[2] if region[0] == "strip" else region[1]
+            if key not in self._tables:
+                fitting = [
+                    (size, part.count, price)
+                    for (size, _, _), part, price in zip(loads, self.sizes, self.prices, strict=True)
+                    if size < _NEVER
+                ]
+                self._tables[key] = KnapsackTable(
+                    fitting, self._longest + max(self.job.kerf.crosscut, self.job.kerf.rip)
+                )
+            table = self._tables[key]
+            self._worth[region] = table.at(room) if table.is_exact else self.lister.best(loads, room, None, self.prices)
+        return self._worth[region]
+
+    def value(self, row: dict[Region, int]) -> int:
+        """What the strips of a pattern of stock are worth."""
+        return sum(n * self.worth(region) for region, n in row.items())
+
+
+class _Losses:
+    """What the first drop says that patterns lose, and may lose. Without one, nothing is lost."""
+
+    def __init__(self, own: _Regions, first: FirstDrop | None) -> None:
+        self.own, self.first = own, first
+        self.need: dict[Region, int] = {}
+        """For each strip, the least loss of a pattern of stock that contains it."""
+        if first is None:
+            return
+        self.excess = []
+        for stock in own.job.stock:
+            best = max((_best(own, stock, frame) for frame in _frames(own.job, stock)), default=0)
+            self.excess.append(max(0, best - first.cost * stock.cost))
+        surplus = sum(size.count * price for size, price in zip(own.sizes, first.prices, strict=True))
+        surplus -= first.cost * first.limit
+        for stock, more in zip(own.job.stock, self.excess, strict=True):
+            most = most_uses(stock, first.limit)
+            if most is None and more:
+                raise InvalidProofError("drops: no limit to what stock without a cost could be worth")
+            surplus -= (most or 0) * more
+        self.room = max(0, -surplus)
+        """The most that a pattern of a cheaper plan may lose."""
+
+    def aim_of_stock(self, number: int) -> Aim:
+        """What the strips of a pattern of this stock must be worth."""
+        if self.first is None:
+            return Aim()
+        return Aim(self.excess[number] + self.first.cost * self.own.job.stock[number].cost - self.room)
+
+    def add(self, number: int, rows: Sequence[dict[Region, int]]) -> None:
+        """Takes note of the patterns of a stock."""
+        if self.first is None:
+            return
+        most = self.excess[number] + self.first.cost * self.own.job.stock[number].cost
+        for row in rows:
+            lost = most - self.own.value(row)
+            for region in row:
+                self.need[region] = min(lost, self.need.get(region, lost))
+
+    def aim_of_strip(self, region: Region) -> Aim:
+        """What a pattern of the strip must be worth."""
+        return Aim() if self.first is None else Aim(self.own.worth(region) + self.need[region] - self.room)
+
+
+def most_uses(stock: Stock, limit: int) -> int | None:
+    """How often a plan that costs at most `limit` can use this stock; None: no limit."""
+    own = None if stock.cost == 0 else limit // stock.cost
+    return own if stock.count is None else stock.count if own is None else min(own, stock.count)
 
 
 def _place(region: Region) -> tuple[str, int, int]:
@@ -147,14 +265,14 @@ def _needs_sections(job: Job, stock: Stock) -> bool:
     return job.is_flat and stock.rip and (too_long or (rules.defects is not None and bool(stock.unusable)))
 
 
-def _sizes(job: Job) -> list[_Size]:
+def sizes_of(job: Job) -> list[PartSize]:
     """The blanks of the job, those with equal sides and equal turning as one size, in the order of the job."""
     groups: dict[tuple[tuple[int, int], ...], list[tuple[str, int]]] = {}
     for blank in job.blanks:
         sides = (blank.length, 1 if blank.width is None else blank.width)
         lays = tuple(sorted({sides, sides[::-1]} if blank.rotate else {sides}))
         groups.setdefault(lays, []).append((blank.id, blank.count))
-    return [_Size(lays, sum(n for _, n in ids), tuple(name for name, _ in ids)) for lays, ids in groups.items()]
+    return [PartSize(lays, sum(n for _, n in ids), tuple(name for name, _ in ids)) for lays, ids in groups.items()]
 
 
 def _frames(job: Job, stock: Stock) -> list[_Frame]:
@@ -178,15 +296,37 @@ def _stretches(stock: Stock) -> tuple[int, ...]:
     return tuple(stretch for stretch in [*found, end - x] if stretch > 0)
 
 
-def _stock_patterns(
-    job: Job,
-    stock: Stock,
-    frame: _Frame,
-    sizes: Sequence[_Size],
-    low: dict[Region, list[tuple[int, ...]]],
-    counter: "_Counter",
-) -> list[dict[Region, int]]:
-    """The patterns of one board, first cut in one direction. Adds the patterns of new strips to `low`."""
+def _listed(own: _Regions, stock: Stock, frame: _Frame, aim: Aim) -> list[dict[Region, int]]:
+    """The patterns of a board that reach the aim, first cut in one direction."""
+    if _needs_sections(own.job, stock):
+        return _in_sections(own, frame, aim)
+    loads, yields, found = _strips_across(own, stock, frame)
+    values = [own.value(_added((regions, 1))) for regions in yields]
+    found = [row for row in found if aim.least is None or own.value(row) >= aim.least]
+    for pattern in own.lister.some(loads, *_room_across(own.job, frame, loads), values, aim):
+        found.append(_added(*zip(yields, pattern, strict=True)))
+    own.lister.patterns_found(len(found))
+    return found
+
+
+def _best(own: _Regions, stock: Stock, frame: _Frame) -> int:
+    """What the strips of the best pattern of a board are worth, first cut in one direction."""
+    if _needs_sections(own.job, stock):
+        aim = Aim(0, is_best=True)
+        _in_sections(own, frame, aim)
+        return aim.best
+    loads, yields, found = _strips_across(own, stock, frame)
+    values = [own.value(_added((regions, 1))) for regions in yields]
+    best = own.lister.best(loads, *_room_across(own.job, frame, loads), values)
+    return max([best, *map(own.value, found)])
+
+
+def _strips_across(
+    own: _Regions, stock: Stock, frame: _Frame
+) -> tuple[list[Load], list[tuple[Region, ...]], list[dict[Region, int]]]:
+    """The strips that are cut across a board, as loads and as what each yields; and the pattern of the board unripped,
+    if there is one."""
+    job, sizes = own.job, own.sizes
     rules, trim = job.rules, job.cutting.final_trim
     across = {lay[0] if frame.is_turned else lay[1] for size in sizes for lay in size.lays}
     yields: list[tuple[Region, ...]] = []
@@ -196,17 +336,9 @@ def _stock_patterns(
         if width > frame.width:
             continue
         inside = [_extent(size, width, is_turned=frame.is_turned, trim=trim) for size in sizes]
-        regions = []
-        for stretch in frame.stretches:
-            region = frame.region(stretch, width)
-            if region not in low:
-                loads_inside = [
-                    (extent + frame.inner, size.count if extent <= stretch else 0, False)
-                    for size, extent in zip(sizes, inside, strict=True)
-                ]
-                low[region] = counter.some(loads_inside, stretch + frame.inner)
-            if low[region]:
-                regions.append(region)
+        fitting = (own.fits(frame, stretch, width, inside) for stretch in frame.stretches)
+        regions = [region for region in fitting if region is not None]
+        own.made.update(dict.fromkeys(regions))
         if not regions:
             continue
         if width == frame.width:
@@ -221,9 +353,7 @@ def _stock_patterns(
         narrow = job.is_flat and rules.narrow_below is not None and width < rules.narrow_below
         loads.append((width + frame.outer, enough, narrow))
         yields.append(tuple(regions))
-    for pattern in counter.some(loads, *_room_across(job, frame, loads)):
-        found.append(_added(*zip(yields, pattern, strict=True)))
-    return found
+    return loads, yields, found
 
 
 def _room_across(job: Job, frame: _Frame, loads: Sequence[Load]) -> tuple[int, int]:
@@ -237,19 +367,12 @@ def _room_across(job: Job, frame: _Frame, loads: Sequence[Load]) -> tuple[int, i
     return room, hand
 
 
-def _in_sections(
-    job: Job,
-    stock: Stock,
-    frame: _Frame,
-    sizes: Sequence[_Size],
-    low: dict[Region, list[tuple[int, ...]]],
-    counter: "_Counter",
-) -> list[dict[Region, int]]:
+def _in_sections(own: _Regions, frame: _Frame, aim: Aim) -> list[dict[Region, int]]:
     """The patterns of a board that is crosscut into sections, each of which is ripped into strips.
 
-    Pieces as wide as the board are crosscut beside the sections. Adds the patterns of new strips to `low`.
+    Pieces as wide as the board are crosscut beside the sections.
     """
-    rules, kerf = job.rules, frame.inner
+    rules, kerf, sizes, lister = own.job.rules, frame.inner, own.sizes, own.lister
     extents: dict[int, list[int]] = {}
     for width in sorted({across for size in sizes for _, across in size.lays if across <= frame.width}):
         extents[width] = [_extent(size, width, is_turned=False, trim=False) for size in sizes]
@@ -257,11 +380,30 @@ def _in_sections(
     room = frame.width + frame.outer
     thin = rules.narrow_below or 0
     loads = [(width + frame.outer, room // (width + frame.outer), width < thin) for width in widths]
-    ways = counter.some(loads, *_room_across(job, frame, loads))
+    ways = lister.some(loads, *_room_across(own.job, frame, loads))
     spare = 0 if rules.least_remainder is None else kerf + rules.least_remainder
-    sums = {width: _sums(own, sizes, max(frame.stretches, default=0), kerf, counter) for width, own in extents.items()}
-    found: list[dict[Region, int]] = [{}]
-    for stretch in frame.stretches:
+    sums = {width: _sums(extents[width], sizes, max(frame.stretches, default=0), kerf, lister) for width in extents}
+
+    @cache
+    def strip(length: int, width: int) -> tuple[Region | None, int]:
+        """The strip of a section, if anything fits in it, and the most such strips that a section has."""
+        often = 0
+        for size, extent in zip(sizes, extents[width], strict=True):
+            often += -(-size.count // ((length + kerf) // (extent + kerf))) if extent <= length else 0
+        return own.fits(frame, length, width, extents[width]), often
+
+    def strips(length: int, width: int, count: int) -> tuple[Region | None, int]:
+        """The strip of a section, if anything fits in it, and how many of `count` such strips a pattern has."""
+        region, often = strip(length, width)
+        return region, min(count, often)
+
+    def of_section(way: int, length: int) -> list[tuple[Region, int]]:
+        """The strips of a section that is ripped in this way."""
+        made = [strips(length, width, n) for width, n in zip(widths, ways[way], strict=True) if n]
+        return [(region, n) for region, n in made if region is not None]
+
+    def of_stretch(stretch: int, target: Aim) -> list[dict[Region, int]]:
+        """The choices of sections of one stretch that reach the aim."""
         longest = min(stretch, rules.longest_rip or stretch) - spare
         base = (rules.shortest_rip or 0) - spare
         lengths: list[list[int]] = []
@@ -271,41 +413,63 @@ def _in_sections(
             if base > 0 and base <= longest and any(length <= base for length in inside):
                 fits.add(base)
             lengths.append(sorted(fits))
-        join = None if rules.longest_rip is None else rules.longest_rip - spare - kerf
+        wholes = sums.get(frame.width, [])
+        plan = _Sections(
+            lengths,
+            wholes,
+            stretch,
+            kerf,
+            spare,
+            None if rules.longest_rip is None else rules.longest_rip - spare - kerf,
+        )
+        if target.least is not None:
+            plan.values = [
+                {length: sum(n * own.worth(region) for region, n in of_section(way, length)) for length in fits}
+                for way, fits in enumerate(lengths)
+            ]
+            for whole in wholes:
+                region, n = strips(whole, frame.width, 1)
+                plan.whole_values[whole] = n * own.worth(region) if region else 0
         rows: dict[tuple[tuple[Region, int], ...], None] = {}
-        for chosen, whole in _sections(lengths, sums.get(frame.width, []), stretch, kerf, spare, join, counter):
-            row: dict[Region, int] = {}
-            parts = [(length, width, n) for k, length in chosen for width, n in zip(widths, ways[k], strict=True) if n]
-            for length, width, n in [*parts, *([(whole, frame.width, 1)] if whole else [])]:
-                region = frame.region(length, width)
-                if region not in low:
-                    low[region] = counter.some(
-                        [
-                            (extent + kerf, size.count if extent <= length else 0, False)
-                            for size, extent in zip(sizes, extents[width], strict=True)
-                        ],
-                        length + kerf,
-                    )
-                if low[region]:
-                    enough = sum(
-                        -(-size.count // ((length + kerf) // (extent + kerf)))
-                        for size, extent in zip(sizes, extents[width], strict=True)
-                        if extent <= length
-                    )
-                    row[region] = row.get(region, 0) + min(n, enough)
+        for chosen, whole in plan.maximal(lister, target):
+            parts = [pair for way, length in chosen for pair in of_section(way, length)]
+            if whole:
+                region, n = strips(whole, frame.width, 1)
+                parts += [(region, n)] if region is not None else []
+            row = _added(*(((region,), n) for region, n in parts))
             if row:
                 rows.setdefault(tuple(sorted(row.items(), key=lambda pair: _place(pair[0]))))
+        return [dict(row) for row in rows]
+
+    best = [0] * len(frame.stretches)
+    if aim.least is not None:
+        for n, stretch in enumerate(frame.stretches):
+            target = Aim(0, is_best=True)
+            of_stretch(stretch, target)
+            best[n] = target.best
+        if aim.is_best:
+            aim.found(sum(best))
+            return []
+    found: list[dict[Region, int]] = [{}]
+    for n, stretch in enumerate(frame.stretches):
+        others = sum(best) - best[n]
+        rows = of_stretch(stretch, Aim(None if aim.least is None else aim.least - others))
         if rows:
             both = []
-            for first in found:
-                for second in rows:
-                    counter.pattern()
-                    both.append(_added(*(((region,), n) for region, n in (*first.items(), *second))))
+            for one in found:
+                for two in rows:
+                    lister.step()
+                    row = _added(*(((region,), n) for region, n in (*one.items(), *two.items())))
+                    if aim.least is None or own.value(row) + sum(best[n + 1 :]) >= aim.least:
+                        both.append(row)
             found = both
-    return [row for row in found if row]
+    found = [row for row in found if row]
+    own.made.update(dict.fromkeys(region for row in found for region in row))
+    lister.patterns_found(len(found))
+    return found
 
 
-def _sums(extents: Sequence[int], sizes: Sequence[_Size], longest: int, kerf: int, counter: "_Counter") -> list[int]:
+def _sums(extents: Sequence[int], sizes: Sequence[PartSize], longest: int, kerf: int, lister: Lister) -> list[int]:
     """The lengths up to `longest` of parts with kerfs between them, each size at most as often as it is needed."""
     sums = {0}
     for extent, size in zip(extents, sizes, strict=True):
@@ -313,62 +477,89 @@ def _sums(extents: Sequence[int], sizes: Sequence[_Size], longest: int, kerf: in
             more = set(sums)
             for total in sums:
                 for n in range(1, min(size.count, (longest + kerf - total) // (extent + kerf)) + 1):
-                    counter.step()
+                    lister.step()
                     more.add(total + n * (extent + kerf))
             sums = more
     return sorted(total - kerf for total in sums if total)
 
 
-def _sections(
-    lengths: Sequence[Sequence[int]],
-    wholes: Sequence[int],
-    stretch: int,
-    kerf: int,
-    spare: int,
-    join: int | None,
-    counter: "_Counter",
-) -> Iterator[tuple[list[tuple[int, int]], int]]:
-    """Every maximal choice of sections of a stretch, as (way, length), and the length of what is as wide as the board.
+@dataclass(slots=True)
+class _Sections:
+    """The sections that one stretch may be crosscut into.
 
-    `lengths` has the useful lengths of the strips of a section that is ripped in each way. Two sections of one way are
-    joined if their lengths are together at most `join`; if that is None, always.
+    `lengths` has the useful lengths of the strips of a section that is ripped in each way, `wholes` those of what is
+    as wide as the board. Two sections of one way are joined if their lengths are together at most `join`; if that is
+    None, always. `values` and `whole_values`: what they are worth, if only some are wanted.
     """
-    chosen: list[tuple[int, int]] = []
 
-    def least_apart(way: int) -> int:
-        """A section of this way must be at least as long as this, or it would be joined with another."""
-        own = [length for k, length in chosen if k == way]
-        return 0 if not own else _NEVER if join is None else join - min(own) + 1
+    lengths: Sequence[Sequence[int]]
+    wholes: Sequence[int]
+    stretch: int
+    kerf: int
+    spare: int
+    join: int | None
+    values: Sequence[dict[int, int]] = ()
+    whole_values: dict[int, int] = field(default_factory=dict)
 
-    def is_full(slack: int) -> bool:
-        for way, length in chosen:
-            longer = bisect_right(lengths[way], length)
-            if longer < len(lengths[way]) and lengths[way][longer] - length <= slack:
-                return False
-        for way, own in enumerate(lengths):
-            least = bisect_left(own, least_apart(way))
-            if least < len(own) and own[least] + spare + kerf <= slack:
-                return False
-        return True
+    def maximal(self, lister: Lister, aim: Aim) -> Iterator[tuple[list[tuple[int, int]], int]]:
+        """Every maximal choice of sections, as (way, length), and the length of what is as wide as the board."""
+        lengths, kerf = self.lengths, self.kerf
+        chosen: list[tuple[int, int]] = []
+        tables = self._tables() if aim.least is not None else []
 
-    def choose(way: int, most: int, left: int) -> Iterator[tuple[list[tuple[int, int]], int]]:
-        """Adds sections of ways from `way` on; of this way, none longer than `most`."""
-        counter.step()
-        if way == len(lengths):
-            place = bisect_right(wholes, left - kerf)
-            whole = wholes[place - 1] if place else 0
-            if is_full(left - whole - kerf if whole else left):
-                yield list(chosen), whole
-            return
-        least = least_apart(way)
-        for length in lengths[way]:
-            if least <= length <= most and length + spare + kerf <= left:
-                chosen.append((way, length))
-                yield from choose(way, length, left - length - spare - kerf)
-                chosen.pop()
-        yield from choose(way + 1, _NEVER, left)
+        def least_apart(way: int) -> int:
+            """A section of this way must be at least as long as this, or it would be joined with another."""
+            own = [length for k, length in chosen if k == way]
+            return 0 if not own else _NEVER if self.join is None else self.join - min(own) + 1
 
-    yield from choose(0, _NEVER, stretch + kerf)
+        def is_full(slack: int) -> bool:
+            for way, length in chosen:
+                longer = bisect_right(lengths[way], length)
+                if longer < len(lengths[way]) and lengths[way][longer] - length <= slack:
+                    return False
+            for way, own in enumerate(lengths):
+                least = bisect_left(own, least_apart(way))
+                if least < len(own) and own[least] + self.spare + kerf <= slack:
+                    return False
+            return True
+
+        def choose(way: int, most: int, left: int, value: int) -> Iterator[tuple[list[tuple[int, int]], int]]:
+            """Adds sections of ways from `way` on; of this way, none longer than `most`."""
+            if tables and aim.least is not None and value + tables[way].at(left) < aim.least:
+                return
+            lister.step()
+            if way == len(lengths):
+                place = bisect_right(self.wholes, left - kerf)
+                whole = self.wholes[place - 1] if place else 0
+                if is_full(left - whole - kerf if whole else left):
+                    aim.found(value + self.whole_values.get(whole, 0))
+                    yield list(chosen), whole
+                return
+            least = least_apart(way)
+            for length in lengths[way]:
+                if least <= length <= most and length + self.spare + kerf <= left:
+                    chosen.append((way, length))
+                    more = self.values[way][length] if tables else 0
+                    yield from choose(way, length, left - length - self.spare - kerf, value + more)
+                    chosen.pop()
+            yield from choose(way + 1, _NEVER, left, value)
+
+        yield from choose(0, _NEVER, self.stretch + kerf, 0)
+
+    def _tables(self) -> list[KnapsackTable]:
+        """For each way, the most that sections of it and of later ways are worth at each length, or more."""
+        room = self.stretch + self.kerf
+        # The longest of these that fits is worth most, so one of them is enough.
+        tables = [KnapsackTable([(whole + self.kerf, 1, self.whole_values[whole]) for whole in self.wholes], room)]
+        for values in reversed(self.values):
+            loads = []
+            best = -1
+            for length, value in sorted(values.items()):
+                if value > best:  # otherwise a shorter section is as good
+                    loads.append((length + self.spare + self.kerf, 1 if self.join is None else room, value))
+                    best = value
+            tables.append(KnapsackTable(loads, room, (tables[-1], room)))
+        return tables[::-1]
 
 
 def _added(*parts: tuple[Sequence[Region], int]) -> dict[Region, int]:
@@ -379,7 +570,7 @@ def _added(*parts: tuple[Sequence[Region], int]) -> dict[Region, int]:
     return total
 
 
-def _extent(size: _Size, width: int, *, is_turned: bool, trim: bool) -> int:
+def _extent(size: PartSize, width: int, *, is_turned: bool, trim: bool) -> int:
     """The least length that a blank takes in a strip of this width; a length that never fits if it cannot lie there."""
     lays = [lay[::-1] for lay in size.lays] if is_turned else list(size.lays)
     fitting = [length for length, across in lays if across == width or (trim and across < width)]
@@ -387,74 +578,6 @@ def _extent(size: _Size, width: int, *, is_turned: bool, trim: bool) -> int:
 
 
 _NEVER = 10**10  # longer than any stock
-
-
-class _Counter:
-    """Lists maximal patterns, and counts the patterns and the steps of all lists of a job."""
-
-    def __init__(self) -> None:
-        self.patterns = 0
-        self.steps = 0
-
-    def step(self) -> None:
-        """Counts one more step. Raises NotCoveredError."""
-        self.steps += 1
-        if self.steps > _MOST_STEPS:
-            raise NotCoveredError("too many patterns to list")
-
-    def pattern(self) -> None:
-        """Counts one more pattern. Raises NotCoveredError."""
-        self.patterns += 1
-        if self.patterns > MOST_PATTERNS:
-            raise NotCoveredError(f"more than {MOST_PATTERNS:,} patterns")
-
-    def some(self, loads: Sequence[Load], room: int, hand: int | None = None) -> list[tuple[int, ...]]:
-        """The choices of `maximal` that have at least one part."""
-        return [choice for choice in self.maximal(loads, room, hand) if any(choice)]
-
-    def maximal(self, loads: Sequence[Load], room: int, hand: int | None = None) -> list[tuple[int, ...]]:
-        """Every choice of the loads that fits `room` and to which nothing can be added.
-
-        The narrow ones together take at most `hand`. The empty choice is the only one if nothing fits.
-        """
-        thin_room = room if hand is None else hand
-        order = sorted(
-            (i for i, load in enumerate(loads) if load[1] > 0 and load[0] <= room), key=lambda i: -loads[i][0]
-        )
-        rest = [0] * (len(order) + 1)
-        for place in reversed(range(len(order))):
-            size, most, _ = loads[order[place]]
-            rest[place] = rest[place + 1] + size * most
-        counts = [0] * len(loads)
-        found: list[tuple[int, ...]] = []
-
-        def is_maximal(left: int, thin: int) -> bool:
-            return not any(
-                counts[i] < loads[i][1] and loads[i][0] <= (min(left, thin) if loads[i][2] else left) for i in order
-            )
-
-        def fill(place: int, left: int, thin: int, gap: int) -> None:
-            """`gap`: nothing that is already passed over would fit if less than this were left."""
-            self.step()
-            if place == len(order):
-                if is_maximal(left, thin):
-                    self.pattern()
-                    found.append(tuple(counts))
-                return
-            i = order[place]
-            size, most, narrow = loads[i]
-            most = min(most, max(0, min(left, thin) if narrow else left) // size)
-            for count in range(most, -1, -1):
-                after = left - count * size
-                passed = min(gap, size) if count < loads[i][1] and not narrow else gap
-                if after - rest[place + 1] >= passed:
-                    break  # one more of something wider always fits
-                counts[i] = count
-                fill(place + 1, after, thin - count * size if narrow else thin, passed)
-            counts[i] = 0
-
-        fill(0, room, thin_room, room + 1)
-        return found
 
 
 def price_step(job: Job) -> int:

@@ -27,23 +27,16 @@ from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
 from math import gcd
-from typing import Any
 
 from woodshop.cutting.checkers.prove_tree import tree_bound
+from woodshop.cutting.checkers.tables import KnapsackTable, Load
 from woodshop.cutting.model.job import Job, Rules, Stock
 from woodshop.cutting.model.plan import Certificate, Plan
 from woodshop.cutting.model.proof import proof_digest
 from woodshop.findings import Finding, Severity
 
-_LARGEST_TABLE = 40_000
-_SMALL_TABLE = 32  # capacities; below this, a list is faster than an array
-_LARGEST_WORTH = 2**62  # an array's integers can hold the sum of two smaller values
 _MOST_BREAKS = 700
-
-Load = tuple[int, int, int]
-"""A kind of part in a knapsack: its size with kerf, its maximum count, and the value of one."""
 
 
 def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
@@ -142,7 +135,7 @@ def _of_whole_boards(job: Job, worths: Sequence[int], needed: int) -> int:
             enough += [most * stock.cost // step] if stock.count is None else []
     if needed <= 0 or not loads:
         return 0
-    table = _Table(loads, min(enough, default=sum(size * most for size, most, _ in loads)))
+    table = KnapsackTable(loads, min(enough, default=sum(size * most for size, most, _ in loads)))
     first = bisect_left(table.values, needed)
     return first * table.unit * step if first < len(table.values) else 0
 
@@ -154,67 +147,6 @@ class _Kind:
     lays: tuple[tuple[int, int], ...]
     count: int
     price: int
-
-
-class _Table:
-    """The maximum value of a knapsack at each capacity.
-
-    Sizes too fine for a table are rounded down, which can only increase the values.
-    """
-
-    def __init__(self, loads: Sequence[Load], room: int, start: "tuple[_Table, int] | None" = None) -> None:
-        sizes = [size for size, _, _ in loads] + ([start[0].unit] if start else [])
-        self.unit: int = max(gcd(*sizes), -(-room // _LARGEST_TABLE)) if sizes else max(1, room)
-        top = room // self.unit
-        loads = [(size // self.unit, count, worth) for size, count, worth in loads]
-        most = sum((min(count, top // size) if size else count) * worth for size, count, worth in loads)
-        if start is not None:
-            most += max(int(start[0].values[-1]), int(start[0].values[0]))  # more capacity is never worth less
-        self.values: Any
-        if top < _SMALL_TABLE or most >= _LARGEST_WORTH:
-            self.values = [0] * (top + 1)
-            if start is not None:
-                self.values = [start[0].at(min((n + 1) * self.unit - 1, start[1])) for n in range(top + 1)]
-        else:
-            import numpy
-
-            self.values = numpy.zeros(top + 1, dtype=numpy.int64)
-            if start is not None:
-                first, limit = start
-                rooms = numpy.minimum(numpy.arange(1, top + 2) * self.unit - 1, limit)
-                places = numpy.minimum(len(first.values) - 1, numpy.maximum(rooms, 0) // first.unit)
-                self.values = numpy.array(first.values, dtype=numpy.int64)[places]
-        for size, count, worth in loads:
-            self._add(size, count, worth)
-
-    def _add(self, size: int, count: int, worth: int) -> None:
-        is_list = isinstance(self.values, list)
-        if size == 0:
-            by = count * worth
-            self.values = [value + by for value in self.values] if is_list else self.values + by
-            return
-        count, some = min(count, (len(self.values) - 1) // size), 1
-        while count > 0:
-            some = min(some, count)
-            shift, gain = some * size, some * worth
-            if is_list:
-                moved = [value + gain for value in self.values[: max(0, len(self.values) - shift)]]
-                self.values[shift:] = map(max, self.values[shift:], moved)
-            else:
-                import numpy
-
-                numpy.maximum(self.values[shift:], self.values[:-shift] + gain, out=self.values[shift:])
-            count, some = count - some, some * 2
-
-    def at(self, room: int) -> int:
-        """The maximum value at this capacity."""
-        return int(self.values[min(len(self.values) - 1, max(0, room) // self.unit)])
-
-    def steps(self, room: int) -> list[int]:
-        """Every capacity up to `room` at which the value increases."""
-        values = self.values if isinstance(self.values, list) else self.values.tolist()
-        found = [(n + 1) * self.unit for n, (low, high) in enumerate(pairwise(values)) if high > low]
-        return [step for step in found if step <= room]
 
 
 class _Appraiser:
@@ -236,9 +168,9 @@ class _Appraiser:
         self.lengths = sorted({length for length, _ in lays_all})
         self.widths = sorted({width for _, width in lays_all})
         self.longest = max((stock.length for stock in job.stock), default=0)
-        self.strips: dict[int, tuple[_Table, list[tuple[int, int]]]] = {}
+        self.strips: dict[int, tuple[KnapsackTable, list[tuple[int, int]]]] = {}
         self.sections: dict[tuple[int, int, Rules], int] = {}
-        self.stretches: dict[tuple[int, Rules], _Table] = {}
+        self.stretches: dict[tuple[int, Rules], KnapsackTable] = {}
 
     # -- a whole board --------------------------------------------------------------------------------------
 
@@ -305,10 +237,10 @@ class _Appraiser:
                 (narrow if thin else wide).append((strip + self.ky, count, worth))
         space = max(0, width + self.rip_room)
         if not narrow:
-            return max(best, _Table(_fitting(wide, space), space).at(space))
+            return max(best, KnapsackTable(_fitting(wide, space), space).at(space))
         hand = max(0, min(space, width - (rules.parent_wood or 0)))
-        first = _Table(narrow, hand)
-        return max(best, _Table(_fitting(wide, space), space, (first, hand)).at(space))
+        first = KnapsackTable(narrow, hand)
+        return max(best, KnapsackTable(_fitting(wide, space), space, (first, hand)).at(space))
 
     def _may_rip(self, strip: int, length: int, rules: Rules) -> bool:
         if strip < (rules.least_strip or 0) or length < (rules.shortest_rip or 0):
@@ -317,7 +249,7 @@ class _Appraiser:
 
     # -- strips ---------------------------------------------------------------------------------------------
 
-    def _strip(self, strip: int) -> tuple[_Table, list[tuple[int, int]]]:
+    def _strip(self, strip: int) -> tuple[KnapsackTable, list[tuple[int, int]]]:
         """The value of a strip this wide for each length, and the (count, length) of every piece that fits in it."""
         if strip not in self.strips:
             loads, pieces = [], []
@@ -326,7 +258,7 @@ class _Appraiser:
                 if lengths:
                     loads.append((min(lengths) + self.kx, kind.count, kind.price))
                     pieces.append((kind.count, min(lengths)))
-            self.strips[strip] = _Table(loads, self.longest + self.kx), pieces
+            self.strips[strip] = KnapsackTable(loads, self.longest + self.kx), pieces
         return self.strips[strip]
 
     def _goes_into(self, width: int, length: int, strip: int) -> bool:
@@ -355,7 +287,7 @@ class _Appraiser:
                 worth = self._section(length, width, rules)
                 often = sum(kind.count for kind in self.kinds if any(lay[0] <= length for lay in kind.lays))
                 loads.append((length + self.kx, often, worth))
-        return _Table(loads, part + self.kx).at(part + self.kx)
+        return KnapsackTable(loads, part + self.kx).at(part + self.kx)
 
     def _section(self, length: int, width: int, rules: Rules) -> int:
         key = (length, width, rules)
@@ -396,7 +328,7 @@ class _Appraiser:
                 lengths = [length for length, across in kind.lays if self._goes_into(across, length, width)]
                 if lengths:
                     loads.append((min(lengths) + self.kx, kind.count, kind.price))
-            self.stretches[key] = _Table(_worthwhile(loads), self.longest + self.kx)
+            self.stretches[key] = KnapsackTable(_worthwhile(loads), self.longest + self.kx)
         return self.stretches[key].at(part + self.kx)
 
     def _part(self, low: int, high: int, spare: int, width: int, rules: Rules) -> int:
@@ -422,11 +354,13 @@ class _Appraiser:
         loads = []
         for low, high in _spread(sums - {0}):
             inside = [(length + self.kx, often, table.at(high)) for length, often, table in blocks]
-            worth = sum(_Table(_fitting(inside, part + self.kx), part + self.kx).at(part + self.kx) for part in parts)
+            worth = sum(
+                KnapsackTable(_fitting(inside, part + self.kx), part + self.kx).at(part + self.kx) for part in parts
+            )
             loads.append((low, width, worth))
-        return _Table(_worthwhile(loads), width + self.ky).at(width + self.ky)
+        return KnapsackTable(_worthwhile(loads), width + self.ky).at(width + self.ky)
 
-    def _block(self, length: int) -> tuple[int, _Table]:
+    def _block(self, length: int) -> tuple[int, KnapsackTable]:
         """The maximum number of blocks of this length, and their value for each width."""
         often, loads = 0, []
         for kind in self.kinds:
@@ -435,7 +369,7 @@ class _Appraiser:
                 often += kind.count
                 loads.append((min(widths) + self.ky, kind.count, kind.price))
         widest = max(1 if stock.width is None else stock.width for stock in self.job.stock)
-        return often, _Table(loads, widest + self.ky)
+        return often, KnapsackTable(loads, widest + self.ky)
 
 
 def _usable(stock: Stock) -> list[int]:

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from woodshop.cutting.checkers.patterns import NotCoveredError, Patterns, Region, patterns_of, price_step
+from woodshop.cutting.checkers.listing import NotCoveredError
+from woodshop.cutting.checkers.patterns import FirstDrop, Patterns, Region, most_uses, patterns_of, price_step
 from woodshop.cutting.checkers.prove_rows import BaseRows, InvalidProofError, ProofRow
 from woodshop.cutting.model.job import Job, job_digest
 from woodshop.cutting.model.proof import Evidence, Proof, RoundedRow, TotalTerm, read_proof
@@ -39,7 +40,8 @@ def check_proof(job: Job, proof: Proof) -> int:
     """The cost below which the proof shows that no plan lies. Raises InvalidProofError or NotCoveredError."""
     if proof.job_digest != job_digest(job):
         raise InvalidProofError("the tree is for another job: its job_digest differs")
-    model = ProofModel(job, patterns_of(job), proof.cost)
+    first = proof.evidence[proof.drops[0]] if proof.drops else None
+    model = ProofModel(job, patterns_left(job, proof.cost, first), proof.cost)
     if proof.parts != model.parts:
         raise InvalidProofError("parts: not the first blank of each size, in the order of the job")
     weights = len(proof.totals) * (len(model.strips) + model.stocks)
@@ -52,7 +54,7 @@ def check_proof(job: Job, proof: Proof) -> int:
     _check_form(proof, len(model.counts))
     for total in proof.totals:
         model.add_total(total)
-    for number in proof.drops:
+    for number in proof.drops[1:]:
         model.drop(proof.evidence[number])
     there = {model.patterns.strips[n] for n in model.patterns.low_of.tolist()}
     if len(set(proof.strips)) != len(proof.strips) or not set(proof.strips) <= there:
@@ -208,19 +210,14 @@ class ProofModel:
         import numpy
 
         self.job, self.patterns = job, patterns
-        step = price_step(job)
-        self.limit = (cost - 1) // step * step
-        """A plan that costs less than `cost` costs at most this."""
+        self.limit = most_of_cheaper(job, cost)
         self.parts = tuple(ids[0] for ids, _ in patterns.sizes)
         self.counts = [count for _, count in patterns.sizes]
         self.stocks = len(job.stock)
         self.costs = numpy.array([stock.cost for stock in job.stock], dtype=numpy.int64)
         self.strips = {region: n for n, region in enumerate(patterns.strips)}
         self.boards: dict[Region, int] = {("stock", stock.id): j for j, stock in enumerate(job.stock)}
-        self.most: list[int | None] = []
-        for stock in job.stock:
-            own = None if stock.cost == 0 else self.limit // stock.cost
-            self.most.append(own if stock.count is None else stock.count if own is None else min(own, stock.count))
+        self.most = [most_uses(stock, self.limit) for stock in job.stock]
         self.low = _level(patterns.low, patterns.low_of)
         self.high = _level(patterns.high, patterns.high_of)
         self.entries = patterns.low.size + patterns.high.size
@@ -336,15 +333,12 @@ class ProofModel:
         """Drops the patterns of which a cheaper plan cannot contain even one. Raises InvalidProofError."""
         import numpy
 
-        if own.totals or own.rows:
-            raise InvalidProofError("drops: evidence with totals, which have no limits here, or with rounded rows")
+        _refuse_drop(own)
         low, top, over, high = self._values([own])
         total = self._sum(own, over[:, 0].tolist())
         if total is None:
             raise InvalidProofError("drops: no limit to what stock without a cost could be worth")
-        room = max(0, -total)
-        if room >= _LARGEST:
-            return  # no pattern loses so much
+        room = min(max(0, -total), _LARGEST - 1)  # no pattern loses more
         lost = numpy.maximum(over[:, 0], 0)[self.high.of] - high[:, 0]
         never = _LARGEST
         need = numpy.full(len(self.strips), never, dtype=numpy.int64)
@@ -412,6 +406,30 @@ class ProofModel:
         strip = _fullest(self.low.rows) * price + 2 * more
         if max(price, _fullest(self.high.rows) * strip + 2 * more + cost * max(1, int(self.costs.max()))) >= _LARGEST:
             raise InvalidProofError("evidence with numbers too large for this check")
+
+
+def most_of_cheaper(job: Job, cost: int) -> int:
+    """The most that a plan costs that costs less than `cost`."""
+    step = price_step(job)
+    return (cost - 1) // step * step
+
+
+def patterns_left(job: Job, cost: int, first: Evidence | None) -> Patterns:
+    """The patterns that the first drop of a proof for `cost` leaves, or all if there is none.
+
+    Raises NotCoveredError, and InvalidProofError if the evidence can drop nothing.
+    """
+    if first is None:
+        return patterns_of(job)
+    _refuse_drop(first)
+    if max(first.cost * cost, sum(blank.count for blank in job.blanks) * max(first.prices, default=0)) >= _LARGEST:
+        raise InvalidProofError("evidence with numbers too large for this check")
+    return patterns_of(job, FirstDrop(first.cost, first.prices, most_of_cheaper(job, cost)))
+
+
+def _refuse_drop(own: Evidence) -> None:
+    if own.totals or own.rows:
+        raise InvalidProofError("drops: evidence with totals, which have no limits here, or with rounded rows")
 
 
 def _level(rows: Any, of: Any) -> _Level:

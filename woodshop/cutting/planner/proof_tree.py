@@ -12,11 +12,12 @@ from dataclasses import dataclass, field, replace
 from math import ceil, floor, gcd
 from typing import Any
 
-from woodshop.cutting.checkers.patterns import NotCoveredError, Region, patterns_of, price_step
+from woodshop.cutting.checkers.listing import NotCoveredError, TooManyPatternsError
+from woodshop.cutting.checkers.patterns import Patterns, Region, patterns_of, price_step, sizes_of
 from woodshop.cutting.checkers.prove_rows import InvalidProofError
-from woodshop.cutting.checkers.prove_tree import ProofModel, tree_bound
+from woodshop.cutting.checkers.prove_tree import ProofModel, patterns_left, tree_bound
 from woodshop.cutting.model.job import Job, job_digest
-from woodshop.cutting.model.plan import Effort, Plan, TreeProof
+from woodshop.cutting.model.plan import Certificate, Effort, Plan, TreeProof
 from woodshop.cutting.model.proof import Evidence, Proof, RoundedRow, TotalTerm, proof_digest, proof_text
 from woodshop.cutting.planner.proof_rows import RowProgram, find_rows
 from woodshop.cutting.planner.solver import BranchingProgram, Model, SolverFailedError
@@ -95,7 +96,7 @@ def proved_by_tree(plan: Plan, nodes: int, say: Callable[[str], None], *, is_ope
     if plan.assurance not in ("solved", "within" if is_open else "solved") or nodes < 1 or plan.cost < 1:
         return plan
     try:
-        proof = grow_proof(plan.job, plan.cost, nodes, say)
+        proof = grow_proof(plan.job, plan.cost, nodes, say, plan.certificate)
     except SolverFailedError as why:
         say(f"no proof tree: {why}")
         return plan
@@ -106,18 +107,21 @@ def proved_by_tree(plan: Plan, nodes: int, say: Callable[[str], None], *, is_ope
     return replace(plan, bound=plan.cost, bound_kind="tree", assurance="proved", gap=0, proof=own)
 
 
-def grow_proof(job: Job, cost: int, nodes: int, say: Callable[[str], None]) -> Proof | None:
+def grow_proof(
+    job: Job, cost: int, nodes: int, say: Callable[[str], None], certificate: Certificate | None = None
+) -> Proof | None:
     """A proof that no plan costs less than `cost`, or None if there is none within `nodes` linear programs.
 
-    `say` gets the reason where such a job has no proof. The result depends on nothing but the job, the cost and the
-    limit. Raises SolverFailedError.
+    If the job has too many patterns, the prices of the `certificate` drop the first. `say` gets the reason where such a
+    job has no proof. The result depends on nothing but the arguments. Raises SolverFailedError.
     """
     solved, turn = 0, 0
     try:
+        patterns, first = _patterns(job, cost, certificate)
         while True:
             way = _WAYS[turn % len(_WAYS)]
             most = way.nodes * _LONGER ** (turn // len(_WAYS))
-            grower = _Grower(job, cost, min(nodes - solved, most), way)
+            grower = _Grower(job, cost, min(nodes - solved, most), way, patterns, first)
             found = grower.run()
             solved, turn = solved + grower.solved, turn + 1
             if found or solved >= nodes or grower.solved < grower.nodes:
@@ -130,10 +134,26 @@ def grow_proof(job: Job, cost: int, nodes: int, say: Callable[[str], None]) -> P
     return grower.proof() if found else None
 
 
+def _patterns(job: Job, cost: int, certificate: Certificate | None) -> tuple[Patterns, Evidence | None]:
+    """All patterns; or, if they are too many, those that the prices of the certificate leave, and these prices.
+
+    Raises NotCoveredError and InvalidProofError.
+    """
+    try:
+        return patterns_of(job), None
+    except TooManyPatternsError:
+        if certificate is None:
+            raise
+    prices = dict(certificate.prices)
+    by_size = tuple(min(prices.get(name, 0) for name in size.ids) for size in sizes_of(job))
+    first = Evidence(certificate.scale, by_size, ())
+    return patterns_left(job, cost, first), first
+
+
 class _Grower:
-    def __init__(self, job: Job, cost: int, nodes: int, way: _Way) -> None:
+    def __init__(self, job: Job, cost: int, nodes: int, way: _Way, patterns: Patterns, first: Evidence | None) -> None:
         self.job, self.cost, self.nodes, self.way = job, cost, nodes, way
-        self.patterns = patterns_of(job)
+        self.patterns, self.first = patterns, first
         self.model = ProofModel(job, self.patterns, cost)
         self.scale = 10 ** (len(str(sum(self.model.counts))) + 3)
         self.solved = 0
@@ -200,11 +220,11 @@ class _Grower:
         self._load()
         lows, highs = self.program.lows.copy(), self.program.highs.copy()
         _, _, duals, _ = self._solve(lows, highs)
-        first = self._rounded(duals, None, lows, highs, scale=self.scale)
-        self.evidence.append(first)
-        self.surpluses.append(self.model.surpluses([first])[0] or 0)
-        self.model.drop(first)
-        self.drops = (0,)
+        best = self._rounded(duals, None, lows, highs, scale=self.scale)
+        self.evidence += [best] if self.first is None else [self.first, best]
+        self.surpluses += [surplus or 0 for surplus in self.model.surpluses(self.evidence)]
+        self.model.drop(best)
+        self.drops = tuple(range(len(self.evidence)))
         self._load()
         self.model.start_rows(self.patterns.strips)
         self.nodes = min(self.nodes, self.nodes * _WORK // max(1, self.structural))
