@@ -10,10 +10,9 @@ from woodshop.cutting.model.job import Job, read_job
 from woodshop.cutting.model.plan import Layout, cost_of
 from woodshop.cutting.planner.assemble import finish
 from woodshop.cutting.planner.first_fit import first_fit
-from woodshop.cutting.planner.integer import section_lengths
 from woodshop.cutting.planner.network import build_network
 from woodshop.cutting.planner.plan_job import plan, plan_of_layouts
-from woodshop.cutting.planner.pricing import enumerate_columns, programme_of
+from woodshop.cutting.planner.pricing import enumerate_columns, programme_of, section_lengths
 from woodshop.cutting.planner.solver import solve_relaxed
 from woodshop.cutting.planner.worst_boards import replan_worst
 

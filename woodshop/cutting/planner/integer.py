@@ -25,6 +25,7 @@ from woodshop.cutting.planner.pricing import (
     price_step,
     programme_of,
     round_up,
+    section_lengths,
     whole_prices,
     with_shortage,
 )
@@ -36,6 +37,7 @@ from woodshop.cutting.planner.solver import (
     solve_relaxed,
     solve_whole,
 )
+from woodshop.cutting.planner.whole_boards import plan_by_sets
 
 EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
     "quick": ((1, 60),),
@@ -61,7 +63,6 @@ FEW_SECTIONS = ((80, 100), (40, 100), (20, 100), (10, 100), (40, 300), (20, 300)
 
 The first entry that gives few enough patterns, from which every blank can be made, is used.
 """
-_USED = 1e-6
 MOST_NEAR = 12_000
 MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
 MOST_NEAREST_SECTIONS = {"default": 800, "long": 1_500}
@@ -136,6 +137,15 @@ def _search_near(
     first = EFFORTS["quick"] if has_sections else PRICED_RUNS[effort]
     best = _integer(job, network, programme, bound=bound, relaxed=relaxed, runs=first, say=say)
     best = _cheaper(job, best, known)
+    if job.cutting.stages == 3 and fair is not None and best.layouts is not None and network.complete:
+        cost = cost_of(job, best.layouts)
+        found_sets = plan_by_sets(job, network, priced.columns, fair, cost=cost, effort=effort, say=say)
+        if found_sets is not None:
+            best = replace(_cheaper(job, best, found_sets.layouts), prices=fair.prices)
+            cost = cost_of(job, best.layouts or ())
+            bound = max(bound, min(found_sets.floating, cost))
+            if bound >= cost:
+                return replace(best, floating=cost, is_solved=True)
     if has_sections:
         most = cost_of(job, best.layouts or ())
         best = _cheaper(
@@ -226,18 +236,6 @@ def _with_few_sections(
         if answer is not None:
             return _integer(job, narrow, few, bound=floor, relaxed=answer, runs=SECTION_RUNS[effort], say=say).layouts
     return None
-
-
-def section_lengths(network: Network, programme: Programme, relaxed: Relaxed) -> list[int]:
-    """The section lengths and panel widths of the patterns: first those that the linear solution uses, then by cost."""
-    ranked: dict[int, None] = {}
-    for n in sorted(range(len(programme.columns)), key=lambda n: (relaxed.columns[n] < _USED, relaxed.reduced[n], n)):
-        number, pattern = programme.columns[n]
-        knapsack = network.knapsacks[number]
-        for item, count in zip(knapsack.items, pattern, strict=True):
-            if count and (knapsack.of[0] == "sections" or item.yields[0][0] in ("part", "panel")):
-                ranked.setdefault(item.extent)
-    return list(ranked)
 
 
 def _relaxed(programme: Programme) -> Relaxed | None:

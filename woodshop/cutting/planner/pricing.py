@@ -118,6 +118,7 @@ def with_shortage(model: Model, penalties: Sequence[int]) -> Model:
     return Model(model.costs + tuple(penalties), model.columns + missing, model.rows)
 
 
+_USED = 1e-6
 _FEW_KNAPSACKS = 150
 _FEW_ALIKE = 12
 _FEW_PATTERNS = 200
@@ -503,3 +504,15 @@ def columns_within(job: Job, network: Network, fair: Fair, room: int, limit: int
 def _longest_first(of: Key) -> tuple[int, int]:
     """A sort key. Strips yield only sizes and shorter strips, so strips come last, longer ones before shorter ones."""
     return (1, -int(of[1])) if of[0] == "strip" else (0, 0)
+
+
+def section_lengths(network: Network, programme: Programme, relaxed: Relaxed) -> list[int]:
+    """The section lengths and panel widths of the patterns: first those that the linear solution uses, then by cost."""
+    ranked: dict[int, None] = {}
+    for n in sorted(range(len(programme.columns)), key=lambda n: (relaxed.columns[n] < _USED, relaxed.reduced[n], n)):
+        number, pattern = programme.columns[n]
+        knapsack = network.knapsacks[number]
+        for item, count in zip(knapsack.items, pattern, strict=True):
+            if count and (knapsack.of[0] == "sections" or item.yields[0][0] in ("part", "panel")):
+                ranked.setdefault(item.extent)
+    return list(ranked)
