@@ -107,3 +107,12 @@ def test_an_interrupt_while_the_workers_are_forked_is_not_lost() -> None:
         [sys.executable, "-c", textwrap.dedent(code)], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
     )
     assert (done.stdout, done.stderr) == ("interrupted\n", "")
+
+
+def test_products_of_arrays_take_one_thread_unless_the_user_says_more() -> None:
+    script = "import os, woodshop; print(os.environ['OPENBLAS_NUM_THREADS'])"
+    for given, wanted in ((None, "1"), ("3", "3")):
+        env = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+        env |= {"OPENBLAS_NUM_THREADS": given} if given else {}
+        done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, env=env, capture_output=True, text=True)
+        assert done.stdout.strip() == wanted

@@ -6,7 +6,6 @@ rounded as in `checkers/prove_rows`. Numbers here only choose rows; the check's 
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any
 
 from woodshop.cutting.checkers.prove_rows import ProofRow
@@ -63,12 +62,14 @@ def find_rows(
     rights[:sizes] = own.counts
     rights[first : len(own.table)] = totals[:, 0] * totals[:, 1]
     rights[len(own.table) :] = [row.right for _, row in held]
-    rows = numpy.concatenate([own.table, *(row.values[None, :] for _, row in held)])
-    rows = rows * signs[:, None]
     weights = weights * signs % divisors
     middle = weights[:, sizes:first]
     weights[:, sizes:first] = numpy.where(2 * middle > divisors, middle - divisors, middle)
-    values = numpy.rint(weights.astype(float) @ rows.astype(float)).astype(numpy.int64)
+    used = numpy.flatnonzero(weights.any(axis=0))
+    added = [held[n - len(own.table)][1].values for n in used[used >= len(own.table)].tolist()]
+    rows = numpy.concatenate([own.table[used[used < len(own.table)]], *(row[None, :] for row in added)])
+    rows = (rows * signs[used][:, None]).astype(float)
+    values = numpy.rint(weights[:, used].astype(float) @ rows).astype(numpy.int64)
     right = weights @ rights
     single = _limited(own, lows, highs)
     own_signs, own_limits = limit_of[single, 0], limit_of[single, 1]
@@ -76,35 +77,48 @@ def find_rows(
     values[:, single] += singles * own_signs
     right += singles @ (own_signs * own_limits)
     rest = right[:, None] % divisors
-    is_useful = (rest > 0)[:, 0]
-    if not is_useful.any():
-        return []
-    divisors, weights, values, right, singles, rest = (
-        table[is_useful] for table in (divisors, weights, values, right, singles, rest)
-    )
-    steps = -(-rest // (divisors - rest))
+    steps = -(-rest // numpy.maximum(1, divisors - rest))
+
+    def kept(chosen: Any) -> None:
+        nonlocal divisors, weights, values, right, singles, rest, steps
+        divisors, weights, values, right, singles, rest, steps = (
+            table[chosen] for table in (divisors, weights, values, right, singles, rest, steps)
+        )
 
     def rounded(table: Any) -> Any:
         part = table % divisors
         more = numpy.where(part > 0, numpy.minimum(steps + 1, 1 + steps * part // rest), 0)
         return (steps + 1) * (table // divisors) + more
 
-    slacks, single_slacks = rounded(-weights), rounded(-singles)
-    slacks[:, sizes:first] = 0
-    values = rounded(values).astype(float) + slacks.astype(float) @ rows
-    values[:, single] += single_slacks * own_signs
-    right = rounded(right[:, None])[:, 0] + slacks @ rights + single_slacks @ (own_signs * own_limits)
+    def slacks() -> tuple[Any, Any]:
+        of_rows = rounded(-weights)
+        of_rows[:, sizes:first] = 0
+        return of_rows, rounded(-singles)
+
+    kept((rest > 0)[:, 0])
+    if not len(right):
+        return []
+    # First only where the solution is not 0: that says which rows it breaks.
+    some = numpy.union1d(numpy.flatnonzero(solution[:patterns]), single).astype(numpy.int64)
+    of_rows, of_singles = slacks()
+    least = rounded(right[:, None])[:, 0] + of_rows @ rights + of_singles @ (own_signs * own_limits)
+    made = (rounded(values[:, some]) + of_rows[:, used].astype(float) @ rows[:, some]) @ solution[some]
+    breaks = least - made - (of_singles * own_signs) @ solution[single] > _LEAST_BREACH
+    kept(breaks)
+    least, of_rows, of_singles = least[breaks], of_rows[breaks], of_singles[breaks]
+    values = rounded(values) + of_rows[:, used].astype(float) @ rows
+    values[:, single] += of_singles * own_signs
     lengths = numpy.sqrt((values**2).sum(axis=1))
-    breaches = (right - values @ solution[:patterns]) / numpy.maximum(lengths, 1)
+    breaches = (least - values @ solution[:patterns]) / numpy.maximum(lengths, 1)
     found: list[RoundedRow] = []
-    chosen: list[Any] = []
+    chosen = numpy.zeros((most, patterns))
     for n in numpy.argsort(-breaches, kind="stable").tolist():
         if breaches[n] < _LEAST_BREACH or len(found) == most:
             break
         unit = values[n] / lengths[n]
-        if any(float(unit @ other) > _PARALLEL for other in chosen):
+        if (chosen[: len(found)] @ unit).max(initial=0) > _PARALLEL:
             continue
-        chosen.append(unit)
+        chosen[len(found)] = unit
         columns = [(patterns + k, int(weights[n, first + k])) for k in range(len(totals))]
         columns += [(column, int(number)) for column, number in zip(single, singles[n].tolist(), strict=True)]
         found.append(
@@ -183,8 +197,19 @@ def _divisor(weights: Any) -> int | None:
         if parts[worst] < _NEAR * max(1, divisor / 1_000):
             return divisor if divisor > 1 else None
         most = max(2, _MOST_DIVISOR // divisor)
-        more = Fraction(float(weights[worst] * divisor % 1)).limit_denominator(most).denominator
+        more = _denominator(float(weights[worst] * divisor % 1), most)
         if more == 1:
             return None
         divisor *= more
     return None
+
+
+def _denominator(part: float, most: int) -> int:
+    """The denominator of a fraction close to a number between 0 and 1, at most `most`, by its continued fraction."""
+    before, last, left = 0, 1, part
+    while left * last > _NEAR / 10:
+        whole, left = divmod(1 / left, 1)
+        if whole * last + before > most:
+            break
+        before, last = last, int(whole) * last + before
+    return last
