@@ -219,10 +219,21 @@ def faults(made: Plan) -> dict[str, Plan]:
         "plan-unknown": replace(made, layouts=(replace(first, pieces=(stranger, *first.pieces[1:])), *rest)),
         "plan-stock-count": replace(made, job=replace(made.job, stock=stock)),
         "plan-bound": replace(made, bound=made.cost + 1),
+        "plan-gap": replace(made, gap=made.gap + 1),
+        "plan-assurance": replace(made, bound=0, gap=made.cost, assurance="proved"),
     }
 
 
-CODES = ("plan-stock", "plan-times", "plan-empty", "plan-unknown", "plan-stock-count", "plan-bound")
+CODES = (
+    "plan-stock",
+    "plan-times",
+    "plan-empty",
+    "plan-unknown",
+    "plan-stock-count",
+    "plan-bound",
+    "plan-gap",
+    "plan-assurance",
+)
 
 
 @pytest.mark.parametrize("code", CODES)

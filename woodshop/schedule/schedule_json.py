@@ -175,16 +175,21 @@ def verify_schedule_file(text: str, where: str = "schedule") -> list[dict[str, A
     """
     raw = _table(text, where)
     written = _read(raw, where)
-    found = list(schedule_findings(written.schedule))
-    if not _is_sealed(raw):
-        given, own = str(raw.get("digest"))[:16], sealed(_unsealed(raw))["digest"][:16]
-        damage = "its own digest: something in it was changed"
-        found.append(Finding("schedule-changed", Severity.ERROR, "schedule, digest", given, own, damage, _DO))
+    found = (*schedule_findings(written.schedule), *_seal_findings(raw))
     project = written.schedule.project
     people = len(project.people)
     says = f"{len(project.activities)} activities, {people} {'person' if people == 1 else 'people'}"
     says += ": each is booked once, in working hours, in order, with what it needs; the goals agree"
     return [{"name": "schedule", "findings": [each.to_json() for each in found], "says": says}]
+
+
+def _seal_findings(raw: Mapping[str, Any]) -> tuple[Finding, ...]:
+    """A finding if the digest is not that of the rest of the file."""
+    if _is_sealed(raw):
+        return ()
+    given, own = str(raw.get("digest"))[:16], sealed(_unsealed(raw))["digest"][:16]
+    damage = "its own digest: something in it was changed"
+    return (Finding("schedule-changed", Severity.ERROR, "schedule, digest", given, own, damage, _DO),)
 
 
 def _table(text: str, where: str) -> Mapping[str, Any]:
