@@ -13,9 +13,12 @@ from math import ceil
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Effort, Layout, cost_of
 from woodshop.cutting.planner.assemble import lay_out
+from woodshop.cutting.planner.board_dive import BoardDive
 from woodshop.cutting.planner.network import Network, build_network
 from woodshop.cutting.planner.pricing import (
     SCALE,
+    USED,
+    Column,
     Fair,
     Programme,
     columns_within,
@@ -28,6 +31,7 @@ from woodshop.cutting.planner.pricing import (
     section_lengths,
     whole_prices,
     with_shortage,
+    with_totals,
 )
 from woodshop.cutting.planner.solver import (
     IntegerAnswer,
@@ -63,6 +67,8 @@ FEW_SECTIONS = ((80, 100), (40, 100), (20, 100), (10, 100), (40, 300), (20, 300)
 
 The first entry that gives few enough patterns, from which every blank can be made, is used.
 """
+_NO_ROOM_WORK = 6_000_000
+"""The limit on nodes times patterns if only the lower bound itself would be a cheaper cost."""
 MOST_NEAR = 12_000
 MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
 MOST_NEAREST_SECTIONS = {"default": 800, "long": 1_500}
@@ -106,7 +112,26 @@ def search(
         return _short(job, network, programme)
     bound = max(floor, round_up(ceil(relaxed.value - 1e-6 * max(1.0, relaxed.value)), price_step(job)))
     say(f"{len(columns)} patterns; nothing can cost less than {bound}")
-    return _integer(job, network, programme, bound=bound, relaxed=relaxed, runs=EFFORTS[effort], say=say)
+    best = _integer(job, network, programme, bound=bound, relaxed=relaxed, runs=EFFORTS[effort], say=say)
+    if not best.is_solved:
+        useful = [column for column, lost in zip(columns, relaxed.reduced, strict=True) if lost <= USED]
+        least = max(bound, best.floating)
+        dives = _dives(job, network, useful, effort, say)
+        if dives is not None and best.layouts is not None:
+            best = _cheaper(job, best, dives.at_most(least))
+            best = _cheaper(job, best, dives.below(cost_of(job, best.layouts or ()), least))
+            best = replace(best, is_solved=cost_of(job, best.layouts or ()) <= least)
+    return best
+
+
+def _dives(
+    job: Job, network: Network, columns: Sequence[Column], effort: Effort, say: Callable[[str], None]
+) -> BoardDive | None:
+    """Dives that begin with these columns, or None if the job is so large that each would take long."""
+    pieces = sum(blank.count for blank in job.blanks)
+    if pieces >= _MANY_PIECES or len(network.knapsacks) > MOST_KNAPSACKS:
+        return None
+    return BoardDive(job, network, columns, effort, say)
 
 
 def _search_near(
@@ -134,8 +159,17 @@ def _search_near(
     least = 0 if fair is None else -(-fair.total // SCALE)
     bound = max(floor, round_up(least, step)) if network.complete else floor
     has_sections = any(knapsack.of[0] in ("part", "panel") for knapsack in network.knapsacks)
-    first = EFFORTS["quick"] if has_sections else PRICED_RUNS[effort]
-    best = _integer(job, network, programme, bound=bound, relaxed=relaxed, runs=first, say=say)
+    aim = max(bound, round_up(ceil(relaxed.value - 1e-6 * max(1.0, relaxed.value)), step))
+    dives = _dives(job, network, priced.columns, effort, say)
+    best = Answer(None if dives is None else dives.at_most(aim), 0, False, priced.prices)
+    usual = EFFORTS["quick"] if has_sections else PRICED_RUNS[effort]
+    for runs in (usual,) if dives is None else dict.fromkeys((EFFORTS["quick"], usual)):
+        if best.layouts is not None and cost_of(job, best.layouts) <= aim:
+            break
+        found = _integer(job, network, programme, bound=aim, relaxed=relaxed, runs=runs, say=say)
+        best = _cheaper(job, best, found.layouts)
+        if dives is not None and best.layouts is not None and not has_sections:
+            best = _cheaper(job, best, dives.below(cost_of(job, best.layouts), aim))
     best = _cheaper(job, best, known)
     if job.cutting.stages == 3 and fair is not None and best.layouts is not None and network.complete:
         cost = cost_of(job, best.layouts)
@@ -162,9 +196,12 @@ def _search_near(
     room = cost_of(job, best.layouts or ()) if has_sections else max(step, least // 300)
     runs, is_last = EFFORTS[effort], False
     for _ in range(4):
-        room = min(room, max(0, cost_of(job, best.layouts or ()) - step - least))
+        cost = cost_of(job, best.layouts or ())
+        if cost <= bound:
+            break
+        room = min(room, max(0, cost - step - least))
         # What a plan that costs `room` more than the bound may lose, counted from the exact bound.
-        columns = columns_within(job, network, fair, (least + room) * SCALE - fair.total, most) if room else None
+        columns = columns_within(job, network, fair, (least + room) * SCALE - fair.total, most)
         if columns is None and has_sections and effort in NEAREST_RUNS:
             runs, is_last = NEAREST_RUNS[effort], True
             while columns is None and room > step:
@@ -179,10 +216,12 @@ def _search_near(
             # No plan uses only these patterns, so every plan costs more than the bound plus this amount.
             floating = round_up(least + room + 1, step) if network.complete else 0
             best = replace(best, floating=max(best.floating, floating))
-            if is_last:
+            if is_last or not room:
                 break
             room *= 3
             continue
+        if not room:
+            runs, is_last = ((1, max(_SMALL_NODES // 10, _NO_ROOM_WORK // len(columns))),), True
         found = _integer(job, network, programme, bound=bound, relaxed=relaxed, runs=runs, say=say)
         best = _cheaper(job, best, found.layouts)
         cost = cost_of(job, best.layouts or ())
@@ -341,31 +380,3 @@ def _short(job: Job, network: Network, programme: Programme) -> Answer:
 def part_of(model: Model, keep: Sequence[int]) -> Model:
     """The model with only these columns."""
     return Model(tuple(model.costs[n] for n in keep), tuple(model.columns[n] for n in keep), model.rows)
-
-
-def with_totals(
-    job: Job, network: Network, knapsacks: Sequence[int], model: Model, hint: list[int] | None
-) -> tuple[Model, list[int] | None]:
-    """The model with one more column for the boards of each stock kind, and one for all boards."""
-    groups: dict[int, list[int]] = {-1: []}
-    for column, number in enumerate(knapsacks):
-        of = network.knapsacks[number].of
-        if of[0] == "stock":
-            groups.setdefault(int(of[1]), []).append(column)
-            groups[-1].append(column)
-    costs, rows = list(model.costs), list(model.rows)
-    columns = [list(column) for column in model.columns]
-    full = None if hint is None else list(hint)
-    for kind, members in sorted(groups.items()):
-        for column in members:
-            columns[column].append((len(rows), -1))
-            if kind >= 0:
-                costs[column] = 0
-        columns.append([(len(rows), 1)])
-        costs.append(0 if kind < 0 else job.stock[kind].cost)
-        rows.append((0, 0))
-        if full is not None and hint is not None:
-            full.append(sum(hint[column] for column in members))
-    kinds = len(costs) - len(model.costs) - 1
-    priorities = (0,) * len(model.costs) + (2,) + (1,) * kinds
-    return Model(tuple(costs), tuple(tuple(column) for column in columns), tuple(rows), priorities), full

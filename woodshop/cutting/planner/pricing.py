@@ -118,7 +118,35 @@ def with_shortage(model: Model, penalties: Sequence[int]) -> Model:
     return Model(model.costs + tuple(penalties), model.columns + missing, model.rows)
 
 
-_USED = 1e-6
+def with_totals(
+    job: Job, network: Network, knapsacks: Sequence[int], model: Model, hint: list[int] | None
+) -> tuple[Model, list[int] | None]:
+    """The model with one more column for the boards of each stock kind, and one for all boards."""
+    groups: dict[int, list[int]] = {-1: []}
+    for column, number in enumerate(knapsacks):
+        of = network.knapsacks[number].of
+        if of[0] == "stock":
+            groups.setdefault(int(of[1]), []).append(column)
+            groups[-1].append(column)
+    costs, rows = list(model.costs), list(model.rows)
+    columns = [list(column) for column in model.columns]
+    full = None if hint is None else list(hint)
+    for kind, members in sorted(groups.items()):
+        for column in members:
+            columns[column].append((len(rows), -1))
+            if kind >= 0:
+                costs[column] = 0
+        columns.append([(len(rows), 1)])
+        costs.append(0 if kind < 0 else job.stock[kind].cost)
+        rows.append((0, 0))
+        if full is not None and hint is not None:
+            full.append(sum(hint[column] for column in members))
+    kinds = len(costs) - len(model.costs) - 1
+    priorities = (0,) * len(model.costs) + (2,) + (1,) * kinds
+    return Model(tuple(costs), tuple(tuple(column) for column in columns), tuple(rows), priorities), full
+
+
+USED = 1e-6
 _FEW_KNAPSACKS = 150
 _FEW_ALIKE = 12
 _FEW_PATTERNS = 200
@@ -509,7 +537,7 @@ def _longest_first(of: Key) -> tuple[int, int]:
 def section_lengths(network: Network, programme: Programme, relaxed: Relaxed) -> list[int]:
     """The section lengths and panel widths of the patterns: first those that the linear solution uses, then by cost."""
     ranked: dict[int, None] = {}
-    for n in sorted(range(len(programme.columns)), key=lambda n: (relaxed.columns[n] < _USED, relaxed.reduced[n], n)):
+    for n in sorted(range(len(programme.columns)), key=lambda n: (relaxed.columns[n] < USED, relaxed.reduced[n], n)):
         number, pattern = programme.columns[n]
         knapsack = network.knapsacks[number]
         for item, count in zip(knapsack.items, pattern, strict=True):
