@@ -122,7 +122,13 @@ WITNESSES = {
     "schedule/verify_schedule.py": {"woodshop.findings", "woodshop.schedule.values"},
     "cutting/checkers/tables.py": set(),
     "cutting/checkers/listing.py": {"woodshop.cutting.checkers.tables"},
+    "cutting/checkers/drops.py": {
+        "woodshop.cutting.checkers.prove_rows",
+        "woodshop.cutting.checkers.tables",
+        "woodshop.cutting.model.job",
+    },
     "cutting/checkers/patterns.py": {
+        "woodshop.cutting.checkers.drops",
         "woodshop.cutting.checkers.listing",
         "woodshop.cutting.checkers.prove_rows",
         "woodshop.cutting.checkers.tables",
@@ -130,6 +136,7 @@ WITNESSES = {
     },
     "cutting/checkers/prove_rows.py": {"woodshop.cutting.model.proof"},
     "cutting/checkers/prove_tree.py": {
+        "woodshop.cutting.checkers.drops",
         "woodshop.cutting.checkers.listing",
         "woodshop.cutting.checkers.patterns",
         "woodshop.cutting.checkers.prove_rows",

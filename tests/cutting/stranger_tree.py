@@ -5,7 +5,7 @@ more or less strictly than the project's own check. It refuses a name that `into
 is free, and squares of which only some may be turned as one size. It lets a term name what there is not, lets a drop
 prove nothing, and lets `defects` go with a final trim. Stock that is cut in sections was added from the description by
 the author of the project's own listing, so there only the code is another.
-Rounded rows were added from the description by the author of the check too.
+Rounded rows, and drops that count whole boards, were added from the description by the author of the check too.
 """
 
 import hashlib
@@ -325,9 +325,25 @@ def rounded_row(row, names, counts, totals, limits, known, left, stocks):
     return values, N(b) + sum(n * right for _, n, _, right in parts)
 
 
+def worth_of_others(stock, worth, uses, costs, T):
+    """The most that boards besides one of `stock` are worth, if all together cost at most T."""
+    best = {costs[stock]: 0}  # by cost
+    for other, most in uses.items():
+        most = (0 if most is None else most) - (other == stock)
+        for _ in range(most if worth[other] else 0):
+            more = dict(best)
+            for cost, total in best.items():
+                if cost + costs[other] <= T:
+                    more[cost + costs[other]] = max(more.get(cost + costs[other], 0), total + worth[other])
+            if more == best:
+                break
+            best = more
+    return max(best.values())
+
+
 def check(job, proof):
     need(type(proof) is dict)
-    rounds = proof["format"] == "woodshop-proof/2"
+    rounds = proof["format"] in ("woodshop-proof/2", "woodshop-proof/3")
     need(set(proof) == (KEYS | {"strips", "rows"} if rounds else KEYS))
     need(rounds or proof["format"] == "woodshop-proof/1")
     texts = [json.dumps(job, sort_keys=True, separators=(",", ":"), ensure_ascii=a) for a in (True, False)]
@@ -390,8 +406,12 @@ def check(job, proof):
         if S is None:  # it proves nothing, so it drops nothing
             continue
         R, least = max(0, -S), {}  # least: the least loss of a pattern of stock that contains the strip
+        counts_boards = proof["format"] == "woodshop-proof/3" and evidence[e][0] == 0
+        if counts_boards:  # the loss starts with what the best plan with such a board lacks; less than 0 is a spare
+            N, R = sum(count * p for (_, _, count), p in zip(sizes, evidence[e][1], strict=False)), 0
+            lacks = {j: N - worth[j] - worth_of_others(j, worth, uses, costs, T) if uses[j] else 1 for j in uses}
         for region in list(uses) + pieces:
-            more = 0 if region in uses else least.get(region, R + 1)
+            more = (lacks[region] if counts_boards else 0) if region in uses else least.get(region, R + 1)
             losses = [
                 (pattern, worth[region] - w + more) for pattern, w in zip(left[region], own[region], strict=False)
             ]
