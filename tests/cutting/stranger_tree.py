@@ -5,7 +5,8 @@ more or less strictly than the project's own check. It refuses a name that `into
 is free, and squares of which only some may be turned as one size. It lets a term name what there is not, lets a drop
 prove nothing, and lets `defects` go with a final trim. Stock that is cut in sections was added from the description by
 the author of the project's own listing, so there only the code is another.
-Rounded rows, and drops that count whole boards, were added from the description by the author of the check too.
+Rounded rows were added from the description by the author of the check too, and so was the worth of stock in three
+stages (without rules, final trims, unusable stretches, and stock that is never ripped).
 """
 
 import hashlib
@@ -101,7 +102,10 @@ def sizes_of(job, flat):
 
 
 def check_covered(job, cutting, rules):
-    need(cutting.get("stages", 2) == 2)
+    if cutting.get("stages", 2) == 3:
+        need(not any(rule in rules for rule in RIP_RULES) and not cutting.get("final_trim"))
+        need(all(stock.get("rip", True) and not stock.get("unusable") for stock in job["stock"]))
+        return
     across = cutting.get("first", "along") != "along"
     if across or cutting.get("final_trim"):
         need(not any(rule in rules for rule in RIP_RULES))
@@ -287,6 +291,49 @@ def patterns_of(job, flat, cutting, rules):
     return patterns
 
 
+def filled(items, room):
+    """The most that items of (size, most, value) are worth together in each room up to this."""
+    best = [0] * (room + 1)
+    for size, most, value in items:
+        for _ in range(min(most, room // size)):
+            best = [max(b, best[i - size] + value) if i >= size else b for i, b in enumerate(best)]
+    return best
+
+
+def worth_in_three(job, stock, sizes, prices):
+    """What a layout of three stages on this stock is worth at most."""
+    kx, ky = job["kerf"]["crosscut"], job["kerf"]["rip"]
+    L, W = between_trims(stock), stock["width"] - 2 * stock.get("edge_trim", 0)
+    priced = [(ways, count, p) for (_, ways, count), p in zip(sizes, prices, strict=True) if p]
+    found = [0]
+    if job["cutting"]["first"] != "along":
+        strips = {}
+        for w in sorted({w for ways, _, _ in priced for _, w in ways if w <= W}):
+            goes = [(min(x for x, v in ways if v == w), n, p) for ways, n, p in priced if fits_in(ways, w)]
+            strips[w] = goes, filled([(x + kx, n, p) for x, n, p in goes], L + kx)
+
+        def section(x):
+            def enough(goes):
+                return sum(-(-n // ((x + kx) // (size + kx))) for size, n, _ in goes if size <= x)
+
+            rips = [(w + ky, enough(goes), best[x + kx]) for w, (goes, best) in strips.items() if w < W]
+            return max(filled(rips, W + ky)[-1], strips[W][1][x + kx] if W in strips else 0)
+
+        whole = [(x + kx, n, p) for x, n, p in strips.get(W, ([], []))[0]]
+        found.append(filled([(x + kx, L, section(x)) for x in range(1, L + 1)] + whole, L + kx)[-1])
+    if job["cutting"]["first"] != "across":
+        blocks = []
+        for x in sorted({x for ways, _, _ in priced for x, _ in ways if x <= L}):
+            goes = [(min(v for y, v in ways if y == x), n, p) for ways, n, p in priced if any(y == x for y, _ in ways)]
+            blocks.append((x, sum(n for _, n, _ in goes), filled([(v + ky, n, p) for v, n, p in goes], W + ky)))
+
+        def panel(w):
+            return filled([(x + kx, n, best[w + ky]) for x, n, best in blocks], L + kx)[-1]
+
+        found.append(filled([(w + ky, W, panel(w)) for w in range(1, W + 1)], W + ky)[-1])
+    return max(found)
+
+
 def rounded_row(row, names, counts, totals, limits, known, left, stocks):
     """(the value of each (region, pattern), the right side) of a rounded row."""
     D, prices, of_strips, of_totals, of_rows = row
@@ -325,25 +372,9 @@ def rounded_row(row, names, counts, totals, limits, known, left, stocks):
     return values, N(b) + sum(n * right for _, n, _, right in parts)
 
 
-def worth_of_others(stock, worth, uses, costs, T):
-    """The most that boards besides one of `stock` are worth, if all together cost at most T."""
-    best = {costs[stock]: 0}  # by cost
-    for other, most in uses.items():
-        most = (0 if most is None else most) - (other == stock)
-        for _ in range(most if worth[other] else 0):
-            more = dict(best)
-            for cost, total in best.items():
-                if cost + costs[other] <= T:
-                    more[cost + costs[other]] = max(more.get(cost + costs[other], 0), total + worth[other])
-            if more == best:
-                break
-            best = more
-    return max(best.values())
-
-
 def check(job, proof):
     need(type(proof) is dict)
-    rounds = proof["format"] in ("woodshop-proof/2", "woodshop-proof/3")
+    rounds = proof["format"] == "woodshop-proof/2"
     need(set(proof) == (KEYS | {"strips", "rows"} if rounds else KEYS))
     need(rounds or proof["format"] == "woodshop-proof/1")
     texts = [json.dumps(job, sort_keys=True, separators=(",", ":"), ensure_ascii=a) for a in (True, False)]
@@ -370,7 +401,11 @@ def check(job, proof):
     for s in job["stock"]:
         limits = ([s["count"]] if "count" in s else []) + ([T // s["cost"]] if s["cost"] else [])
         uses["stock", s["id"]] = min(limits, default=None)
-    left = patterns_of(job, flat, cutting, rules)
+    three = cutting.get("stages", 2) == 3
+    left = dict.fromkeys(costs, ()) if three else patterns_of(job, flat, cutting, rules)
+    if three:
+        need(not proof["drops"] and not names and not rows)
+        need(all(region in costs and into is None for total in totals for _, region, into in total))
     known = {}  # the rounded rows that were started
     need(len(set(names)) == len(names) and all(name in left and name not in uses for name in names))
     pieces = [region for region in left if region not in uses]  # strips and sections
@@ -395,6 +430,9 @@ def check(job, proof):
             worth[region] = max(own[region], default=0) + plus  # no pattern left: it is in no pattern left
             if region in uses:
                 own[region] = [w + plus for w in own[region]]
+                if three:
+                    stock = next(s for s in job["stock"] if s["id"] == region[1])
+                    own[region] = [worth_in_three(job, stock, sizes, prices) + plus]
                 worth[region] = max(own[region] + [0])
                 if worth[region] > 0 and S is not None:
                     S = None if uses[region] is None else S - uses[region] * worth[region]
@@ -406,12 +444,8 @@ def check(job, proof):
         if S is None:  # it proves nothing, so it drops nothing
             continue
         R, least = max(0, -S), {}  # least: the least loss of a pattern of stock that contains the strip
-        counts_boards = proof["format"] == "woodshop-proof/3" and evidence[e][0] == 0
-        if counts_boards:  # the loss starts with what the best plan with such a board lacks; less than 0 is a spare
-            N, R = sum(count * p for (_, _, count), p in zip(sizes, evidence[e][1], strict=False)), 0
-            lacks = {j: N - worth[j] - worth_of_others(j, worth, uses, costs, T) if uses[j] else 1 for j in uses}
         for region in list(uses) + pieces:
-            more = (lacks[region] if counts_boards else 0) if region in uses else least.get(region, R + 1)
+            more = 0 if region in uses else least.get(region, R + 1)
             losses = [
                 (pattern, worth[region] - w + more) for pattern, w in zip(left[region], own[region], strict=False)
             ]

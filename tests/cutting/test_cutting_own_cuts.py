@@ -12,8 +12,9 @@ from tests.cutting.judge import judge, spoil
 from tests.cutting.small_jobs import OWN_CUTS, TOO_LONG, planned, small_job
 from tests.nightly import spread
 from woodshop.cutting.checkers.check import check_plan
-from woodshop.cutting.checkers.prove import prove_plan, worth_of_stock
+from woodshop.cutting.checkers.prove import prove_plan
 from woodshop.cutting.checkers.replay import check_sequence
+from woodshop.cutting.checkers.worth import worth_of_stock
 from woodshop.cutting.model.job import job_to_json, read_job
 from woodshop.cutting.model.plan import Plan
 from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json

@@ -21,8 +21,9 @@ from tests.nightly import tries
 from woodshop.cli import main
 from woodshop.cutting.checkers.listing import NotCoveredError
 from woodshop.cutting.checkers.patterns import patterns_of
-from woodshop.cutting.checkers.prove import prove_plan, worth_of_stock
+from woodshop.cutting.checkers.prove import prove_plan
 from woodshop.cutting.checkers.prove_tree import tree_bound
+from woodshop.cutting.checkers.worth import worth_of_stock
 from woodshop.cutting.model.job import Job, job_to_json, read_job
 from woodshop.cutting.model.plan import plan_to_json, read_plan
 from woodshop.cutting.model.proof import MOST_BYTES, packed, proof_text, read_proof, unpacked

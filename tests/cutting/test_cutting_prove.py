@@ -16,7 +16,8 @@ from tests.cutting.small_jobs import KINDS, LEFT_OUT, planned, small_job
 from tests.cutting.stranger import stands
 from tests.nightly import spread
 from tests.once import hobby_plan
-from woodshop.cutting.checkers.prove import bound_of, prove_plan, worth_of_stock
+from woodshop.cutting.checkers.prove import bound_of, prove_plan
+from woodshop.cutting.checkers.worth import worth_of_stock
 from woodshop.cutting.model.job import Rules, read_job
 from woodshop.cutting.model.plan import Certificate, Plan, plan_to_json, read_plan
 from woodshop.cutting.planner.plan_job import plan

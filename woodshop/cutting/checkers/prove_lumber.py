@@ -19,7 +19,7 @@ from dataclasses import replace
 from math import gcd
 from typing import Any
 
-from woodshop.cutting.checkers.prove import worth_of_stock
+from woodshop.cutting.checkers.worth import worth_of_stock
 from woodshop.cutting.model.job import Stock
 from woodshop.cutting.model.lumber_job import Lumber, LumberJob
 from woodshop.cutting.model.lumber_plan import LumberPlan

@@ -8,9 +8,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from woodshop.cutting.checkers.drops import FirstDrop, least_worths, most_uses
 from woodshop.cutting.checkers.listing import NotCoveredError
-from woodshop.cutting.checkers.patterns import Patterns, Region, patterns_of, price_step
+from woodshop.cutting.checkers.patterns import (
+    FirstDrop,
+    Patterns,
+    Region,
+    most_of_cheaper,
+    most_uses,
+    patterns_of,
+)
+from woodshop.cutting.checkers.prove_boards import BoardModel, is_by_boards
 from woodshop.cutting.checkers.prove_rows import BaseRows, InvalidProofError, ProofRow
 from woodshop.cutting.model.job import Job, job_digest
 from woodshop.cutting.model.proof import Evidence, Proof, RoundedRow, TotalTerm, read_proof
@@ -41,11 +48,36 @@ def check_proof(job: Job, proof: Proof) -> int:
     """The cost below which the proof shows that no plan lies. Raises InvalidProofError or NotCoveredError."""
     if proof.job_digest != job_digest(job):
         raise InvalidProofError("the tree is for another job: its job_digest differs")
+    model = _model_of_boards(job, proof) if is_by_boards(job) else _model_of_patterns(job, proof)
+    needs = _walk(proof, model)
+    leaves = sorted(needs)
+    for number, surplus in zip(leaves, model.surpluses([proof.evidence[n] for n in leaves]), strict=True):
+        need = needs[number]
+        if surplus is None:
+            raise InvalidProofError(f"evidence {number}: no limit to what stock without a cost could be worth")
+        if surplus + need <= 0:
+            raise InvalidProofError(
+                f"evidence {number}: it does not reach the cost, by {-surplus - need} of its own units"
+            )
+    return proof.cost
+
+
+def _model_of_boards(job: Job, proof: Proof) -> BoardModel:
+    model = BoardModel(job, proof.cost)
+    _check_parts(proof, model.parts)
+    model.refuse_more(proof)
+    if len(proof.totals) * model.stocks > _MOST_WEIGHTS:
+        raise InvalidProofError(f"{len(proof.totals):,} totals: too many to check")
+    _check_form(proof, len(model.counts))
+    for total in proof.totals:
+        model.add_total(total)
+    return model
+
+
+def _model_of_patterns(job: Job, proof: Proof) -> "ProofModel":
     first = proof.evidence[proof.drops[0]] if proof.drops else None
-    patterns = patterns_left(job, proof.cost, first, is_whole=proof.is_whole)
-    model = ProofModel(job, patterns, proof.cost, is_whole=proof.is_whole)
-    if proof.parts != model.parts:
-        raise InvalidProofError("parts: not the first blank of each size, in the order of the job")
+    model = ProofModel(job, patterns_left(job, proof.cost, first), proof.cost)
+    _check_parts(proof, model.parts)
     weights = len(proof.totals) * (len(model.strips) + model.stocks)
     if len(proof.totals) > _MOST_TOTALS or weights > _MOST_WEIGHTS:
         raise InvalidProofError(f"{len(proof.totals):,} totals: too many to check")
@@ -65,17 +97,12 @@ def check_proof(job: Job, proof: Proof) -> int:
         model.start_rows(proof.strips)
         if len(proof.rows) * model.columns > _MOST_ROW_VALUES:
             raise InvalidProofError(f"{len(proof.rows):,} rounded rows: too many to check")
-    needs = _walk(proof, model)
-    leaves = sorted(needs)
-    for number, surplus in zip(leaves, model.surpluses([proof.evidence[n] for n in leaves]), strict=True):
-        need = needs[number]
-        if surplus is None:
-            raise InvalidProofError(f"evidence {number}: no limit to what stock without a cost could be worth")
-        if surplus + need <= 0:
-            raise InvalidProofError(
-                f"evidence {number}: it does not reach the cost, by {-surplus - need} of its own units"
-            )
-    return proof.cost
+    return model
+
+
+def _check_parts(proof: Proof, parts: tuple[str, ...]) -> None:
+    if proof.parts != parts:
+        raise InvalidProofError("parts: not the first blank of each size, in the order of the job")
 
 
 def _check_form(proof: Proof, sizes: int) -> None:
@@ -102,7 +129,7 @@ def _must_ascend(pairs: Sequence[tuple[int, int]], count: int) -> None:
         last = which
 
 
-def _walk(proof: Proof, model: "ProofModel") -> dict[int, int]:
+def _walk(proof: Proof, model: "ProofModel | BoardModel") -> dict[int, int]:
     """Follows every branch to its leaves, and finds each rounded row where it starts.
 
     Returns, for the evidence of the leaves, the least that limits and rows add to it. Raises InvalidProofError.
@@ -153,7 +180,9 @@ def _walk(proof: Proof, model: "ProofModel") -> dict[int, int]:
     return needs
 
 
-def _leaf_value(proof: Proof, model: "ProofModel", number: int, limits: Sequence[Limits], held: Sequence[int]) -> int:
+def _leaf_value(
+    proof: Proof, model: "ProofModel | BoardModel", number: int, limits: Sequence[Limits], held: Sequence[int]
+) -> int:
     """What the limits of totals and the rounded rows add to evidence at a leaf. Raises InvalidProofError."""
     if number >= len(proof.evidence):
         raise InvalidProofError(f"tree: a leaf with evidence {number}, which there is not")
@@ -206,15 +235,12 @@ class _Level:
 
 
 class ProofModel:
-    """The rows that every plan cheaper than `cost` keeps, and what evidence says of them.
+    """The rows that every plan cheaper than `cost` keeps, and what evidence says of them."""
 
-    `is_whole`: whether drops without a multiplier for the cost count whole boards.
-    """
-
-    def __init__(self, job: Job, patterns: Patterns, cost: int, *, is_whole: bool = False) -> None:
+    def __init__(self, job: Job, patterns: Patterns, cost: int) -> None:
         import numpy
 
-        self.job, self.patterns, self.is_whole = job, patterns, is_whole
+        self.job, self.patterns = job, patterns
         self.limit = most_of_cheaper(job, cost)
         self.parts = tuple(ids[0] for ids, _ in patterns.sizes)
         self.counts = [count for _, count in patterns.sizes]
@@ -338,24 +364,24 @@ class ProofModel:
         """Drops the patterns of which a cheaper plan cannot contain even one. Raises InvalidProofError."""
         import numpy
 
-        first = _drop_of(self.job, self.limit, own, is_whole=self.is_whole)
+        _refuse_drop(own)
         low, top, over, high = self._values([own])
-        # Where stock has no pattern left, `over` is 0.
-        best = [
-            n + own.cost * cost if n else 0 for n, cost in zip(over[:, 0].tolist(), self.costs.tolist(), strict=True)
-        ]
-        needed = sum(count * price for count, price in zip(self.counts, own.prices, strict=True))
-        least = [max(-_LARGEST + 1, min(_LARGEST - 1, n)) for n in least_worths(self.job, best, needed, first)]
-        spare = high[:, 0] + (self.costs * own.cost - numpy.array(least, dtype=numpy.int64))[self.high.of]
-        chosen = spare >= 0
-        most = numpy.full(len(self.strips), -1, dtype=numpy.int64)
+        total = self._sum(own, over[:, 0].tolist())
+        if total is None:
+            raise InvalidProofError("drops: no limit to what stock without a cost could be worth")
+        room = min(max(0, -total), _LARGEST - 1)  # no pattern loses more
+        lost = numpy.maximum(over[:, 0], 0)[self.high.of] - high[:, 0]
+        never = _LARGEST
+        need = numpy.full(len(self.strips), never, dtype=numpy.int64)
+        chosen = lost <= room
         for strip in range(len(self.strips)):
-            users = spare[chosen & (self.high.rows[:, strip] > 0)]
+            users = lost[chosen & (self.high.rows[:, strip] > 0)]
             if len(users):
-                most[strip] = users.max()
-        lost = top[:, 0][self.low.of] - low[:, 0]
+                need[strip] = users.min()
+        lost_low = top[:, 0][self.low.of] - low[:, 0]
         self.high.keep(chosen)
-        self.low.keep(lost <= most[self.low.of])
+        left = room - need[self.low.of]
+        self.low.keep((left >= 0) & (lost_low <= left))
 
     def _values(self, some: Sequence[Evidence]) -> tuple[Any, Any, Any, Any]:
         """The value of each strip pattern, each strip, each stock (less its cost) and each stock pattern (likewise).
@@ -413,29 +439,22 @@ class ProofModel:
             raise InvalidProofError("evidence with numbers too large for this check")
 
 
-def most_of_cheaper(job: Job, cost: int) -> int:
-    """The most that a plan costs that costs less than `cost`."""
-    step = price_step(job)
-    return (cost - 1) // step * step
-
-
-def patterns_left(job: Job, cost: int, first: Evidence | None, *, is_whole: bool = False) -> Patterns:
+def patterns_left(job: Job, cost: int, first: Evidence | None) -> Patterns:
     """The patterns that the first drop of a proof for `cost` leaves, or all if there is none.
 
-    With `is_whole`, a drop without a multiplier for the cost counts whole boards. Raises NotCoveredError, and
-    InvalidProofError if the evidence can drop nothing.
+    Raises NotCoveredError, and InvalidProofError if the evidence can drop nothing.
     """
     if first is None:
         return patterns_of(job)
+    _refuse_drop(first)
     if max(first.cost * cost, sum(blank.count for blank in job.blanks) * max(first.prices, default=0)) >= _LARGEST:
         raise InvalidProofError("evidence with numbers too large for this check")
-    return patterns_of(job, _drop_of(job, most_of_cheaper(job, cost), first, is_whole=is_whole))
+    return patterns_of(job, FirstDrop(first.cost, first.prices, most_of_cheaper(job, cost)))
 
 
-def _drop_of(job: Job, limit: int, own: Evidence, *, is_whole: bool) -> FirstDrop:
+def _refuse_drop(own: Evidence) -> None:
     if own.totals or own.rows:
         raise InvalidProofError("drops: evidence with totals, which have no limits here, or with rounded rows")
-    return FirstDrop(own.cost, own.prices, limit, is_whole and not own.cost)
 
 
 def _level(rows: Any, of: Any) -> _Level:

@@ -5,7 +5,8 @@ from dataclasses import replace
 from fractions import Fraction
 
 from woodshop.cutting.checkers.check import check_plan
-from woodshop.cutting.checkers.prove import bound_of, prove_plan, worth_of_stock
+from woodshop.cutting.checkers.prove import bound_of, prove_plan
+from woodshop.cutting.checkers.worth import worth_of_stock
 from woodshop.cutting.lengths.problem import lengths_of
 from woodshop.cutting.lengths.search import search_lengths
 from woodshop.cutting.model.job import DIRECTIONS, RULE_KEYS, First, Job, job_digest

@@ -8,7 +8,6 @@ is the cheapest one if all cheaper sets are ruled out.
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from math import ceil
 
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Effort, Layout
@@ -36,7 +35,6 @@ _FEWEST = 2  # prices that a plan could have below the highest one
 _MOST_ROUNDS = 60
 _SHARES = 10_000  # a missing blank costs 1/_SHARES of its price; prices have six more digits
 _NOTHING = 1e-6
-_FINE = 10_000  # parts of a board, where a linear program has parts of boards
 _NEAR, _NEAR_FEW = 6_000, 2_500
 _FEW_LENGTHS = (60, 30, 15)
 _TRIES: dict[Effort, tuple[int, int]] = {"quick": (1, 300), "default": (3, 1_000), "long": (12, 10_000)}
@@ -51,7 +49,7 @@ class PriceList:
     worths: tuple[int, ...]
     needed: int
 
-    def rules_out(self, boards: Sequence[float]) -> bool:
+    def rules_out(self, boards: Sequence[int]) -> bool:
         """Whether these boards are worth less than all blanks."""
         return sum(count * worth for count, worth in zip(boards, self.worths, strict=True)) < self.needed
 
@@ -84,22 +82,21 @@ class BoardPricer:
         needed = sum(size.count * price for size, price in zip(self.network.sizes, prices, strict=True))
         return PriceList(tuple(prices), worths, needed)
 
-    def ruling_out(self, boards: Sequence[float]) -> tuple[PriceList | None, Programme, Relaxed]:
-        """Prices that rule out these boards, which may be parts of boards; the last linear program and its solution.
+    def ruling_out(self, boards: Sequence[int]) -> tuple[PriceList | None, Programme, Relaxed]:
+        """Prices that rule out these boards; the last linear program and its solution.
 
         The price list is None if patterns can make all blanks from these boards, or if no such prices were found.
         Raises SolverFailedError.
         """
-        parts = 1 if all(count == int(count) for count in boards) else _FINE
         for _ in range(_MOST_ROUNDS):
             programme = programme_of(
                 self._limited, self.network, list(self.columns), is_whole=False, known=self._entries
             )
             rows = list(programme.model.rows)
             for i, size in enumerate(self.network.sizes):
-                rows[programme.row_of["size", i]] = (size.count * parts, None)
+                rows[programme.row_of["size", i]] = (size.count, None)
             for j, count in enumerate(boards):
-                rows[programme.row_of["stock", j]] = (None, ceil(count * parts))
+                rows[programme.row_of["stock", j]] = (None, count)
             free = (0,) * len(self.columns)
             programme = replace(programme, model=Model(free, programme.model.columns, tuple(rows)))
             relaxed = solve_relaxed(with_shortage(programme.model, self._missing))
@@ -140,11 +137,7 @@ def plan_by_sets(
     first = pricer.price_list(fair.prices)
     if first is None:
         return None
-    least = fair.total // SCALE
-    sets = _sets(job, first, cost)
-    while sets is None and cost - least > _FEWEST * price_step(job):
-        cost = least + (cost - least) // 2
-        sets = _sets(job, first, cost)
+    cost, sets = cheapest_sets(job, first, fair.total // SCALE, cost)
     if not sets:
         return None
     say(f"{len(sets)} sets of boards cost less than {cost} and could be enough")
@@ -169,6 +162,18 @@ def plan_by_sets(
         if not tries:
             break
     return SetAnswer(None, min([*open_sets, cost]))
+
+
+def cheapest_sets(job: Job, prices: PriceList, least: int, cost: int) -> tuple[int, list[tuple[int, tuple[int, ...]]]]:
+    """Every set that costs less than `cost` and is worth all blanks, the cheapest first, each with its own cost.
+
+    If they are too many, those below a lower cost, which comes first in the answer. No plan costs less than `least`.
+    """
+    found = _sets(job, prices, cost)
+    while found is None and cost - least > _FEWEST * price_step(job):
+        cost = least + (cost - least) // 2
+        found = _sets(job, prices, cost)
+    return cost, found or []
 
 
 def _sets(job: Job, prices: PriceList, cost: int) -> list[tuple[int, tuple[int, ...]]] | None:
