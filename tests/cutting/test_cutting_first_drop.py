@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 
 from tests.cutting.middling_jobs import middling
+from tests.cutting.second_patterns import Job as SecondJob
+from tests.cutting.second_patterns import named_patterns
 from tests.cutting.small_jobs import KINDS, LEFT_OUT, OWN_CUTS, small_job
-from tests.cutting.stranger_tree import check_covered
-from tests.cutting.stranger_tree import patterns_of as patterns_by_stranger
 from tests.nightly import tries
 from woodshop.cutting.checkers import listing, tables
 from woodshop.cutting.checkers.listing import NotCoveredError, TooManyPatternsError
@@ -48,12 +48,9 @@ def left_of(model: ProofModel) -> Left:
 
 
 def dropped_by_hand(job: Job, cost: int, own: Evidence) -> Left | None:
-    """The same from the guide alone: all patterns by the stranger's listing, then the drop. None: it proves nothing."""
+    """The same from the guide alone: all patterns by the second listing, then the drop. None: it proves nothing."""
     value = job_to_json(job)
-    cutting, rules = (value["cutting"], value.get("rules", {})) if job.is_flat else ({}, {})
-    check_covered(value, cutting, rules)
-    listed = patterns_by_stranger(value, not job.is_flat, cutting, rules)
-    patterns = {region: {frozenset(p) for p in some} for region, some in listed.items()}
+    patterns = {region: {frozenset(p) for p in some} for region, some in named_patterns(SecondJob(value)).items()}
     sizes = {("part", ids[0]): n for n, (ids, _) in enumerate(patterns_of(job).sizes)}
     strips = [region for region in patterns if region[0] != "stock"]
     worth = {part: own.prices[n] for part, n in sizes.items()}

@@ -14,9 +14,10 @@ import pytest
 from click.testing import CliRunner
 
 from tests.cutting.brute_force import least_cost
+from tests.cutting.second_check import proves
+from tests.cutting.second_patterns import Job as SecondJob
+from tests.cutting.second_patterns import in_sections, named_patterns
 from tests.cutting.small_jobs import KINDS, LEFT_OUT, OWN_CUTS, small_job
-from tests.cutting.stranger_tree import in_sections, proves
-from tests.cutting.stranger_tree import patterns_of as patterns_by_stranger
 from tests.nightly import tries
 from woodshop.cli import main
 from woodshop.cutting.checkers.listing import NotCoveredError
@@ -76,7 +77,7 @@ def small_trees() -> list[tuple[dict[str, Any], int, str]]:
 def test_small_jobs_are_proved_and_two_checks_agree() -> None:
     trees = small_trees()
     assert len(trees) > 20
-    assert any(in_sections(stock, value.get("rules", {})) for value, _, _ in trees for stock in value["stock"])
+    assert any(in_sections(job_to_json(read_job(value))) for value, _, _ in trees)
     for value, least, text in trees:
         job = read_job(value)
         assert tree_bound(job, text) == (least, "")
@@ -150,8 +151,8 @@ def test_two_listings_of_sections_agree() -> None:
         for seed in [seed for other, seed in SECTIONS if other == kind] + list(range(tries(200))):
             value = job_to_json(read_job(small_job(kind, seed)))
             own = listed(value)
-            if own is not None and any(in_sections(stock, value.get("rules", {})) for stock in value["stock"]):
-                other = patterns_by_stranger(value, False, value["cutting"], value.get("rules", {}))
+            if own is not None and in_sections(value):
+                other = named_patterns(SecondJob(value))
                 assert own == {(region, way) for region, ways in other.items() for way in ways}, (kind, seed)
                 compared += 1
     assert compared > 10
@@ -215,7 +216,7 @@ def test_no_listed_pattern_is_worth_more_than_the_check_of_certificates_says() -
         row["count"] = max(1, row["count"] // 3)
     job, rng, equal = read_job(value), random.Random(7), 0
     own = patterns_of(job)
-    assert all(in_sections(row, value["rules"]) for row in value["stock"])
+    assert in_sections(value)
     assert len(own.high) > 100
     for _ in range(40):
         of_size = [rng.randint(1, 1000) for _ in own.sizes]

@@ -10,8 +10,10 @@ import jsonschema
 import pytest
 
 from tests.cutting.brute_force import dearest, least_cost
+from tests.cutting.second_check import proves
+from tests.cutting.second_patterns import Job as SecondJob
+from tests.cutting.second_patterns import worth_in_three
 from tests.cutting.small_jobs import TOO_LONG, small_job
-from tests.cutting.stranger_tree import proves, sizes_of, worth_in_three
 from tests.cutting.test_cutting_proofs import SCHEMA, quiet, spoiled
 from tests.cutting.test_cutting_whole_boards import in_three
 from tests.nightly import tries
@@ -86,19 +88,12 @@ def test_two_checks_find_the_same_worth_and_no_layout_has_more() -> None:
         job = read_job(value)
         own = job_to_json(job)
         if is_plain(own):
-            sizes = sizes_of(own, False)
-            prices = [rng.choice((0, 1, 5, 9, 100)) for _ in sizes]
-            first = {id: price for (id, _, _), price in zip(sizes, prices, strict=True)}
-            rows = {(frozenset(ways), count): id for id, ways, count in sizes}
-            assert len(rows) == len(sizes)
-            of_size = {}
-            for row in own["blanks"]:
-                ways = frozenset({(row["length"], row["width"])})
-                ways |= {(row["width"], row["length"])} if row.get("rotate") else set()
-                of_size[row["id"]] = next(first[id] for id, other, _ in sizes if set(other) == set(ways))
+            second = SecondJob(own)
+            prices = [rng.choice((0, 1, 5, 9, 100)) for _ in second.sizes]
+            of_size = {name: prices[number] for name, number in second.number_of.items()}
             said = worth_of_stock(job, of_size)
-            for stock, worth in zip(own["stock"], said, strict=True):
-                assert worth_in_three(own, stock, sizes, prices) == worth, seed
+            for stock, known, worth in zip(own["stock"], second.stock, said, strict=True):
+                assert worth_in_three(second, known, prices) == worth, seed
                 assert dearest(value, stock, of_size) <= worth, seed
                 compared += 1
     assert compared > 5
