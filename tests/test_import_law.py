@@ -122,7 +122,13 @@ WITNESSES = {
     "schedule/verify_schedule.py": {"woodshop.findings", "woodshop.schedule.values"},
     "cutting/checkers/tables.py": set(),
     "cutting/checkers/listing.py": {"woodshop.cutting.checkers.tables"},
+    "cutting/checkers/drops.py": {
+        "woodshop.cutting.checkers.prove_rows",
+        "woodshop.cutting.checkers.tables",
+        "woodshop.cutting.model.job",
+    },
     "cutting/checkers/patterns.py": {
+        "woodshop.cutting.checkers.drops",
         "woodshop.cutting.checkers.listing",
         "woodshop.cutting.checkers.prove_rows",
         "woodshop.cutting.checkers.tables",
@@ -131,6 +137,7 @@ WITNESSES = {
     "cutting/checkers/prove_rows.py": {"woodshop.cutting.model.proof"},
     "cutting/checkers/worth.py": {"woodshop.cutting.checkers.tables", "woodshop.cutting.model.job"},
     "cutting/checkers/prove_boards.py": {
+        "woodshop.cutting.checkers.drops",
         "woodshop.cutting.checkers.patterns",
         "woodshop.cutting.checkers.prove_rows",
         "woodshop.cutting.checkers.worth",
@@ -138,6 +145,7 @@ WITNESSES = {
         "woodshop.cutting.model.proof",
     },
     "cutting/checkers/prove_tree.py": {
+        "woodshop.cutting.checkers.drops",
         "woodshop.cutting.checkers.listing",
         "woodshop.cutting.checkers.patterns",
         "woodshop.cutting.checkers.prove_boards",

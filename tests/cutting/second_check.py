@@ -1,7 +1,8 @@
 """A second check of proofs of cutting plans, from the guide's topics `proofs` and `jobs` alone.
 
 Its author had those two topics and the schemas of a job and a proof, but none of this project's code. It imports
-nothing of the project. Three stages were added later (see `second_patterns`).
+nothing of the project. Three stages were added later (see `second_patterns`), and so were drops that count whole
+boards, from the description by the author of these.
 """
 
 import hashlib
@@ -66,8 +67,9 @@ class Check:
     def __init__(self, job: dict[str, Any], proof: dict[str, Any]) -> None:
         """Read the proof and compare it with the job."""
         form = proof.get("format")
-        need(form in ("woodshop-proof/1", "woodshop-proof/2"), "no format that is known")
-        self.second = form == "woodshop-proof/2"
+        need(form in ("woodshop-proof/1", "woodshop-proof/2", "woodshop-proof/3"), "no format that is known")
+        self.second = form != "woodshop-proof/1"
+        self.third = form == "woodshop-proof/3"
         keys = {"format", "job_digest", "cost", "parts", "totals", "evidence", "drops", "tree"}
         need(set(proof) == keys | ({"strips", "rows"} if self.second else set()), "keys are missing or too many")
         text = json.dumps(job, sort_keys=True, separators=(",", ":"))
@@ -204,23 +206,44 @@ class Check:
         value = self.value(ev)
         if value.s is None:
             raise ValueError("the evidence of a drop proves nothing")
-        most = max(0, -value.s)
+        by_boards = self.third and ev.cost == 0
         kept: dict[Region, list[int]] = {}
-        least: dict[Region, int] = {}
+        spare: dict[Region, int] = {}
         for stock in self.job.stock:
             region = ("stock", stock.name)
             kept[region] = []
+            most = max(0, -value.s)
+            if by_boards:
+                if self._uses(stock) == 0:
+                    continue
+                needed = sum(size.wanted * p for size, p in zip(self.job.sizes, ev.prices, strict=True))
+                most = self.worth_of_others(stock, value.best) + value.best[region] - needed
             for n in self.left[region]:
                 loss = value.best[region] - value.worth[n]
                 if loss <= most:
                     kept[region].append(n)
                     for r, _ in self.content[n][1]:
-                        least[r] = min(loss, least.get(r, loss))
+                        spare[r] = max(most - loss, spare.get(r, 0))
         for region, numbers in self.left.items():
             if region[0] != "stock":
-                room = most - least[region] if region in least else -1
+                room = spare.get(region, -1)
                 kept[region] = [n for n in numbers if value.best[region] - value.worth[n] <= room]
         self.left = kept
+
+    def worth_of_others(self, stock: Stock, best: dict[Region, int]) -> int:
+        """The most that boards besides one of this stock are worth, if with it they cost no more than the limit."""
+        worth = {stock.cost: 0}  # by cost
+        for other in self.job.stock:
+            own = best["stock", other.name]
+            for _ in range((self._uses(other) or 0) - (other is stock) if own else 0):
+                more = dict(worth)
+                for cost, total in worth.items():
+                    if cost + other.cost <= self.limit:
+                        more[cost + other.cost] = max(more.get(cost + other.cost, 0), total + own)
+                if more == worth:
+                    break
+                worth = more
+        return max(worth.values())
 
     def _named_are_left(self) -> None:
         """Refuse if something is named of which the first drop leaves nothing."""

@@ -14,6 +14,7 @@ from functools import cache
 from math import gcd
 from typing import Any
 
+from woodshop.cutting.checkers.drops import FirstDrop, least_worths
 from woodshop.cutting.checkers.listing import Aim, Lister, Load, NotCoveredError, TooManyPatternsError
 from woodshop.cutting.checkers.prove_rows import InvalidProofError
 from woodshop.cutting.checkers.tables import KnapsackTable
@@ -25,16 +26,6 @@ _MOST_ENTRIES = 20_000_000  # of an array
 
 Region = tuple[str | int, ...]
 """("stock", id), ("strip", length, width) or ("section", length, width)."""
-
-
-@dataclass(frozen=True, slots=True)
-class FirstDrop:
-    """The evidence of the first drop: a multiplier for the cost, and a price for each size; `limit` is the most that
-    a cheaper plan costs."""
-
-    cost: int
-    prices: tuple[int, ...]
-    limit: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,19 +93,19 @@ def patterns_of(job: Job, first: FirstDrop | None = None) -> Patterns:
         raise InvalidProofError("evidence or a rounded row without one price for each size")
     own = _Regions(job, sizes, None if first is None else first.prices)
     lister = own.lister
-    losses = _Losses(own, first)
+    aims = _Aims(own, first)
     high: list[list[dict[Region, int]]] = []
     for j, stock in enumerate(job.stock):
         rows: dict[tuple[tuple[Region, int], ...], None] = {}
         for frame in _frames(job, stock):
-            for row in _listed(own, stock, frame, losses.aim_of_stock(j)):
+            for row in _listed(own, stock, frame, aims.of_stock(j)):
                 rows.setdefault(tuple(sorted(row.items(), key=lambda pair: _place(pair[0]))))
         high.append([dict(row) for row in rows])
-        losses.add(j, high[-1])
+        aims.add(j, high[-1])
     low: dict[Region, list[tuple[int, ...]]] = {}
-    for region in own.made if first is None else losses.need:
+    for region in own.made if first is None else aims.spare:
         loads, room = own.loads[region]
-        low[region] = lister.some(loads, room, None, own.prices, losses.aim_of_strip(region))
+        low[region] = lister.some(loads, room, None, own.prices, aims.of_strip(region))
         lister.patterns_found(len(low[region]))
     strips = tuple(sorted(low, key=_place))
     number = {region: n for n, region in enumerate(strips)}
@@ -187,54 +178,35 @@ class _Regions:
         return sum(n * self.worth(region) for region, n in row.items())
 
 
-class _Losses:
-    """What the first drop says that patterns lose, and may lose. Without one, nothing is lost."""
+class _Aims:
+    """What the first drop wants patterns to be worth. Without one, any will do."""
 
     def __init__(self, own: _Regions, first: FirstDrop | None) -> None:
-        self.own, self.first = own, first
-        self.need: dict[Region, int] = {}
-        """For each strip, the least loss of a pattern of stock that contains it."""
-        if first is None:
-            return
-        self.excess = []
-        for stock in own.job.stock:
-            best = max((_best(own, stock, frame) for frame in _frames(own.job, stock)), default=0)
-            self.excess.append(max(0, best - first.cost * stock.cost))
-        surplus = sum(size.count * price for size, price in zip(own.sizes, first.prices, strict=True))
-        surplus -= first.cost * first.limit
-        for stock, more in zip(own.job.stock, self.excess, strict=True):
-            most = most_uses(stock, first.limit)
-            if most is None and more:
-                raise InvalidProofError("drops: no limit to what stock without a cost could be worth")
-            surplus -= (most or 0) * more
-        self.room = max(0, -surplus)
-        """The most that a pattern of a cheaper plan may lose."""
+        self.own = own
+        self.least: list[int] = []
+        """For each stock, what the strips of a pattern must be worth."""
+        self.spare: dict[Region, int] = {}
+        """For each strip, the most by which a pattern of stock that contains it is worth more than it must be."""
+        if first is not None:
+            job = own.job
+            best = [max((_best(own, stock, frame) for frame in _frames(job, stock)), default=0) for stock in job.stock]
+            needed = sum(size.count * price for size, price in zip(own.sizes, first.prices, strict=True))
+            self.least = least_worths(job, best, needed, first)
 
-    def aim_of_stock(self, number: int) -> Aim:
+    def of_stock(self, number: int) -> Aim:
         """What the strips of a pattern of this stock must be worth."""
-        if self.first is None:
-            return Aim()
-        return Aim(self.excess[number] + self.first.cost * self.own.job.stock[number].cost - self.room)
+        return Aim(self.least[number]) if self.least else Aim()
 
     def add(self, number: int, rows: Sequence[dict[Region, int]]) -> None:
         """Takes note of the patterns of a stock."""
-        if self.first is None:
-            return
-        most = self.excess[number] + self.first.cost * self.own.job.stock[number].cost
-        for row in rows:
-            lost = most - self.own.value(row)
+        for row in rows if self.least else ():
+            spare = self.own.value(row) - self.least[number]
             for region in row:
-                self.need[region] = min(lost, self.need.get(region, lost))
+                self.spare[region] = max(spare, self.spare.get(region, spare))
 
-    def aim_of_strip(self, region: Region) -> Aim:
+    def of_strip(self, region: Region) -> Aim:
         """What a pattern of the strip must be worth."""
-        return Aim() if self.first is None else Aim(self.own.worth(region) + self.need[region] - self.room)
-
-
-def most_uses(stock: Stock, limit: int) -> int | None:
-    """How often a plan that costs at most `limit` can use this stock; None: no limit."""
-    own = None if stock.cost == 0 else limit // stock.cost
-    return own if stock.count is None else stock.count if own is None else min(own, stock.count)
+        return Aim(self.own.worth(region) - self.spare[region]) if self.least else Aim()
 
 
 def most_of_cheaper(job: Job, cost: int) -> int:

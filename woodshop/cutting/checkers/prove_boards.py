@@ -6,7 +6,8 @@ totals count only boards.
 
 from collections.abc import Sequence
 
-from woodshop.cutting.checkers.patterns import most_of_cheaper, most_uses, sizes_of
+from woodshop.cutting.checkers.drops import most_uses
+from woodshop.cutting.checkers.patterns import most_of_cheaper, sizes_of
 from woodshop.cutting.checkers.prove_rows import InvalidProofError, ProofRow
 from woodshop.cutting.checkers.worth import worth_of_stock
 from woodshop.cutting.model.job import Job

@@ -8,15 +8,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from woodshop.cutting.checkers.drops import FirstDrop, least_worths, most_uses
 from woodshop.cutting.checkers.listing import NotCoveredError
-from woodshop.cutting.checkers.patterns import (
-    FirstDrop,
-    Patterns,
-    Region,
-    most_of_cheaper,
-    most_uses,
-    patterns_of,
-)
+from woodshop.cutting.checkers.patterns import Patterns, Region, most_of_cheaper, patterns_of
 from woodshop.cutting.checkers.prove_boards import BoardModel, is_by_boards
 from woodshop.cutting.checkers.prove_rows import BaseRows, InvalidProofError, ProofRow
 from woodshop.cutting.model.job import Job, job_digest
@@ -76,7 +70,8 @@ def _model_of_boards(job: Job, proof: Proof) -> BoardModel:
 
 def _model_of_patterns(job: Job, proof: Proof) -> "ProofModel":
     first = proof.evidence[proof.drops[0]] if proof.drops else None
-    model = ProofModel(job, patterns_left(job, proof.cost, first), proof.cost)
+    patterns = patterns_left(job, proof.cost, first, is_whole=proof.is_whole)
+    model = ProofModel(job, patterns, proof.cost, is_whole=proof.is_whole)
     _check_parts(proof, model.parts)
     weights = len(proof.totals) * (len(model.strips) + model.stocks)
     if len(proof.totals) > _MOST_TOTALS or weights > _MOST_WEIGHTS:
@@ -235,12 +230,15 @@ class _Level:
 
 
 class ProofModel:
-    """The rows that every plan cheaper than `cost` keeps, and what evidence says of them."""
+    """The rows that every plan cheaper than `cost` keeps, and what evidence says of them.
 
-    def __init__(self, job: Job, patterns: Patterns, cost: int) -> None:
+    `is_whole`: whether drops without a multiplier for the cost count whole boards.
+    """
+
+    def __init__(self, job: Job, patterns: Patterns, cost: int, *, is_whole: bool = False) -> None:
         import numpy
 
-        self.job, self.patterns = job, patterns
+        self.job, self.patterns, self.is_whole = job, patterns, is_whole
         self.limit = most_of_cheaper(job, cost)
         self.parts = tuple(ids[0] for ids, _ in patterns.sizes)
         self.counts = [count for _, count in patterns.sizes]
@@ -364,24 +362,24 @@ class ProofModel:
         """Drops the patterns of which a cheaper plan cannot contain even one. Raises InvalidProofError."""
         import numpy
 
-        _refuse_drop(own)
+        first = _drop_of(self.job, self.limit, own, is_whole=self.is_whole)
         low, top, over, high = self._values([own])
-        total = self._sum(own, over[:, 0].tolist())
-        if total is None:
-            raise InvalidProofError("drops: no limit to what stock without a cost could be worth")
-        room = min(max(0, -total), _LARGEST - 1)  # no pattern loses more
-        lost = numpy.maximum(over[:, 0], 0)[self.high.of] - high[:, 0]
-        never = _LARGEST
-        need = numpy.full(len(self.strips), never, dtype=numpy.int64)
-        chosen = lost <= room
+        # Where stock has no pattern left, `over` is 0.
+        best = [
+            n + own.cost * cost if n else 0 for n, cost in zip(over[:, 0].tolist(), self.costs.tolist(), strict=True)
+        ]
+        needed = sum(count * price for count, price in zip(self.counts, own.prices, strict=True))
+        least = [max(-_LARGEST + 1, min(_LARGEST - 1, n)) for n in least_worths(self.job, best, needed, first)]
+        spare = high[:, 0] + (self.costs * own.cost - numpy.array(least, dtype=numpy.int64))[self.high.of]
+        chosen = spare >= 0
+        most = numpy.full(len(self.strips), -1, dtype=numpy.int64)
         for strip in range(len(self.strips)):
-            users = lost[chosen & (self.high.rows[:, strip] > 0)]
+            users = spare[chosen & (self.high.rows[:, strip] > 0)]
             if len(users):
-                need[strip] = users.min()
-        lost_low = top[:, 0][self.low.of] - low[:, 0]
+                most[strip] = users.max()
+        lost = top[:, 0][self.low.of] - low[:, 0]
         self.high.keep(chosen)
-        left = room - need[self.low.of]
-        self.low.keep((left >= 0) & (lost_low <= left))
+        self.low.keep(lost <= most[self.low.of])
 
     def _values(self, some: Sequence[Evidence]) -> tuple[Any, Any, Any, Any]:
         """The value of each strip pattern, each strip, each stock (less its cost) and each stock pattern (likewise).
@@ -439,22 +437,23 @@ class ProofModel:
             raise InvalidProofError("evidence with numbers too large for this check")
 
 
-def patterns_left(job: Job, cost: int, first: Evidence | None) -> Patterns:
+def patterns_left(job: Job, cost: int, first: Evidence | None, *, is_whole: bool = False) -> Patterns:
     """The patterns that the first drop of a proof for `cost` leaves, or all if there is none.
 
-    Raises NotCoveredError, and InvalidProofError if the evidence can drop nothing.
+    With `is_whole`, a drop without a multiplier for the cost counts whole boards. Raises NotCoveredError, and
+    InvalidProofError if the evidence can drop nothing.
     """
     if first is None:
         return patterns_of(job)
-    _refuse_drop(first)
     if max(first.cost * cost, sum(blank.count for blank in job.blanks) * max(first.prices, default=0)) >= _LARGEST:
         raise InvalidProofError("evidence with numbers too large for this check")
-    return patterns_of(job, FirstDrop(first.cost, first.prices, most_of_cheaper(job, cost)))
+    return patterns_of(job, _drop_of(job, most_of_cheaper(job, cost), first, is_whole=is_whole))
 
 
-def _refuse_drop(own: Evidence) -> None:
+def _drop_of(job: Job, limit: int, own: Evidence, *, is_whole: bool) -> FirstDrop:
     if own.totals or own.rows:
         raise InvalidProofError("drops: evidence with totals, which have no limits here, or with rounded rows")
+    return FirstDrop(own.cost, own.prices, limit, is_whole and not own.cost)
 
 
 def _level(rows: Any, of: Any) -> _Level:

@@ -14,6 +14,8 @@ from woodshop.errors import InputError, Problem, check_format
 PROOF_FORMAT = "woodshop-proof/1"
 ROWS_FORMAT = "woodshop-proof/2"
 """The format of a proof with rounded rows; without them a proof is written in the first."""
+WHOLE_FORMAT = "woodshop-proof/3"
+"""The format of a proof with drops that count whole boards; it may have rounded rows too."""
 MOST_BYTES = 64_000_000  # of the text
 _LARGEST = 10**30
 
@@ -64,7 +66,8 @@ class Proof:
     `parts`: the first blank of each size, in the order of the prices. `drops`: the numbers of the evidence that drops
     patterns. `tree`: a branch is a total and a limit, followed by the tree below the limit and the tree above it; a
     leaf is -1 less the number of its evidence; a number from the number of totals on is a rounded row, followed by the
-    tree in which it counts. `strips`: the strips and sections that the rounded rows number.
+    tree in which it counts. `strips`: the strips and sections that the rounded rows number. `is_whole`: whether drops
+    without a multiplier for the cost count whole boards.
     """
 
     job_digest: str
@@ -76,12 +79,14 @@ class Proof:
     tree: tuple[int, ...]
     strips: tuple[Name, ...] = ()
     rows: tuple[RoundedRow, ...] = ()
+    is_whole: bool = False
 
 
 def proof_text(proof: Proof) -> str:
     """The proof as one line of JSON, the same for equal proofs."""
+    has_rows = bool(proof.rows) or proof.is_whole
     value: dict[str, Any] = {
-        "format": ROWS_FORMAT if proof.rows else PROOF_FORMAT,
+        "format": WHOLE_FORMAT if proof.is_whole else ROWS_FORMAT if has_rows else PROOF_FORMAT,
         "job_digest": proof.job_digest,
         "cost": proof.cost,
         "parts": list(proof.parts),
@@ -90,7 +95,7 @@ def proof_text(proof: Proof) -> str:
         "drops": list(proof.drops),
         "tree": list(proof.tree),
     }
-    if proof.rows:
+    if has_rows:
         for own, line in zip(proof.evidence, value["evidence"], strict=True):
             line.append(_flat(own.rows))
         value["strips"] = [list(name) for name in proof.strips]
@@ -139,7 +144,9 @@ def unpacked(data: bytes) -> str:
 def is_proof(data: bytes) -> bool:
     """Whether the bytes of a file are a proof in this format, sound or not."""
     try:
-        return unpacked(data).startswith(tuple(f'{{"format":"{name}"' for name in (PROOF_FORMAT, ROWS_FORMAT)))
+        return unpacked(data).startswith(
+            tuple(f'{{"format":"{name}"' for name in (PROOF_FORMAT, ROWS_FORMAT, WHOLE_FORMAT))
+        )
     except InputError:
         return False
 
@@ -153,12 +160,12 @@ def read_proof(source: str | Mapping[str, Any]) -> Proof:
     keys = ("format", "job_digest", "cost", "parts", "totals", "evidence", "drops", "tree")
     value = parse_json(source, "proof")
     name = value.get("format") if isinstance(value, Mapping) else None
-    has_rows = name == ROWS_FORMAT
+    has_rows = name in (ROWS_FORMAT, WHOLE_FORMAT)
     more = ("strips", "rows")
     top = reader.table(value, "", keys + (more if has_rows else ()), () if name == PROOF_FORMAT else more)
     if reader.problems:
         raise InputError(*reader.problems)
-    check_format("proof", top["format"], ROWS_FORMAT if has_rows else PROOF_FORMAT, "Give a file of this format.")
+    check_format("proof", top["format"], str(name) if has_rows else PROOF_FORMAT, "Give a file of this format.")
     totals = [
         tuple(_term(reader, row, f"totals[{n}][{k}]") for k, row in enumerate(_list(reader, total, f"totals[{n}]")))
         for n, total in enumerate(reader.rows(top, "totals"))
@@ -182,6 +189,7 @@ def read_proof(source: str | Mapping[str, Any]) -> Proof:
         tuple(tree),
         tuple(strips),
         tuple(rows),
+        name == WHOLE_FORMAT,
     )
     if reader.problems:
         raise InputError(*reader.problems[:20])

@@ -13,7 +13,7 @@ from math import ceil, floor
 from typing import Any
 
 from woodshop.cutting.checkers.listing import NotCoveredError, TooManyPatternsError
-from woodshop.cutting.checkers.patterns import Patterns, Region, patterns_of, sizes_of
+from woodshop.cutting.checkers.patterns import Patterns, patterns_of, sizes_of
 from woodshop.cutting.checkers.prove_boards import is_by_boards
 from woodshop.cutting.checkers.prove_rows import InvalidProofError
 from woodshop.cutting.checkers.prove_tree import ProofModel, patterns_left, tree_bound
@@ -22,14 +22,16 @@ from woodshop.cutting.model.plan import Certificate, Effort, Plan, TreeProof
 from woodshop.cutting.model.proof import Evidence, Proof, RoundedRow, TotalTerm, proof_digest, proof_text
 from woodshop.cutting.planner.board_tree import BoardGrower
 from woodshop.cutting.planner.proof_rows import RowProgram, find_rows
+from woodshop.cutting.planner.proof_totals import candidates
 from woodshop.cutting.planner.solver import BranchingProgram, Model, SolverFailedError
-from woodshop.cutting.planner.stock_totals import groups_of, stock_totals
 
+_FEW = 20  # boards, of which a tree is small
 _TRIED = 8  # candidates at a node
 _RELIABLE = 4  # tries of a total, from which its average gain is used
 _RECENT = 64  # pieces of evidence that are tried at a node before it is solved
 _WHOLE = 1e-6
 _MORE_DIGITS = 1_000
+_DEARER = 1_000  # by share, a breach of a limit of stock, cost or a total, which could make a larger share
 _GAIN = 0.005  # of the gap, from which another round is worth it
 _STALLED = {0: 6}  # rounds without such a gain, after which there are no more; 2 below the top
 _PATIENCE = 4  # rounds for which a row stays that does not help
@@ -80,22 +82,30 @@ class _Way:
     largest: int
     """The largest value of a row; with larger ones the solver may lose its way."""
     nodes: int
+    work: int = 500
+    """Columns; of larger programs there are fewer in proportion."""
+    by_share: bool = False
+    """Whether the program makes the largest share of the order that the cost allows, instead of the whole order at the
+    least cost. A few large boards cost the same for many shares, so that their cost says nothing of a branch."""
 
 
 _WAYS = (_Way((30, 40), (4, 15), 1_000, 100), _Way((60, 10), (6, 4), 300, 400))
+_WAYS_OF_FEW = (_Way((0, 0), (0, 0), 300, 2_000, work=10_000, by_share=True), *_WAYS)
+"""For jobs whose first drop counts whole boards."""
 _LONGER = 4  # times the linear programs, each time that a way is tried again
 TREE_NODES: dict[Effort, int] = {"quick": 200, "default": 2_000, "long": 10_000}
 """The number of linear programs for a proof tree with each effort; fewer if they are large."""
 PROVE_NODES = 500_000
-_WORK = 500  # columns; of larger programs there are fewer in proportion
 
 
 def proved_by_tree(plan: Plan, nodes: int, say: Callable[[str], None], *, is_open: bool = False) -> Plan:
     """The plan with a proof tree for its cost if one is found within `nodes` linear programs, or else the plan itself.
 
-    Only a solved plan is tried, or, if `is_open`, one whose bound is lower than its cost too. `say` gets the reason
-    where there is none.
+    Only a solved plan is tried, or one of few boards; if `is_open`, any whose bound is lower than its cost. `say` gets
+    the reason where there is none.
     """
+    is_few = sum(layout.times for layout in plan.layouts) <= _FEW and not is_by_boards(plan.job)
+    is_open = is_open or is_few
     if plan.assurance not in ("solved", "within" if is_open else "solved") or nodes < 1 or plan.cost < 1:
         return plan
     try:
@@ -123,9 +133,10 @@ def grow_proof(
         return BoardGrower(job, cost, nodes).grow(say)
     try:
         patterns, first = _patterns(job, cost, certificate)
+        ways = _WAYS if first is None or first.cost else _WAYS_OF_FEW
         while True:
-            way = _WAYS[turn % len(_WAYS)]
-            most = way.nodes * _LONGER ** (turn // len(_WAYS))
+            way = ways[turn % len(ways)]
+            most = way.nodes * _LONGER ** (turn // len(ways))
             grower = _Grower(job, cost, min(nodes - solved, most), way, patterns, first)
             found = grower.run()
             solved, turn = solved + grower.solved, turn + 1
@@ -151,15 +162,20 @@ def _patterns(job: Job, cost: int, certificate: Certificate | None) -> tuple[Pat
             raise
     prices = dict(certificate.prices)
     by_size = tuple(min(prices.get(name, 0) for name in size.ids) for size in sizes_of(job))
-    first = Evidence(certificate.scale, by_size, ())
-    return patterns_left(job, cost, first), first
+    try:
+        first = Evidence(certificate.scale, by_size, ())
+        return patterns_left(job, cost, first), first
+    except TooManyPatternsError:
+        first = Evidence(0, by_size, ())  # counts whole boards
+        return patterns_left(job, cost, first, is_whole=True), first
 
 
 class _Grower:
     def __init__(self, job: Job, cost: int, nodes: int, way: _Way, patterns: Patterns, first: Evidence | None) -> None:
         self.job, self.cost, self.nodes, self.way = job, cost, nodes, way
         self.patterns, self.first = patterns, first
-        self.model = ProofModel(job, self.patterns, cost)
+        self.is_whole = first is not None and not first.cost
+        self.model = ProofModel(job, self.patterns, cost, is_whole=self.is_whole)
         self.scale = 10 ** (len(str(sum(self.model.counts))) + 3)
         self.solved = 0
         self.evidence: list[Evidence] = []
@@ -218,6 +234,7 @@ class _Grower:
                 )
                 for own in (self.rounded[n] for n in new_row)
             ),
+            self.is_whole,
         )
 
     def run(self) -> bool:
@@ -232,7 +249,7 @@ class _Grower:
         self.drops = tuple(range(len(self.evidence)))
         self._load()
         self.model.start_rows(self.patterns.strips)
-        self.nodes = min(self.nodes, self.nodes * _WORK // max(1, self.structural))
+        self.nodes = min(self.nodes, self.nodes * self.way.work // max(1, self.structural))
         todo = [_Node(self.program.lows.copy(), self.program.highs.copy())]
         while todo:
             node = todo.pop()
@@ -313,8 +330,8 @@ class _Grower:
     def _load(self) -> None:
         """The program of all patterns that are left, with a column for each total.
 
-        Rows: parts, strips, limited stock, totals. A shortage of anything costs more than the limit, so that there is
-        always a solution.
+        Rows: parts, strips, limited stock, the cost (by share), totals. A shortage of anything costs more than the
+        limit, so that there is always a solution. By share, the last column is the share.
         """
         import numpy
 
@@ -324,17 +341,20 @@ class _Grower:
         row_of = {j: sizes + strips + n for n, j in enumerate(limited)}
         rows: list[tuple[int | None, int | None]] = [(count, None) for count in self.model.counts]
         rows += [(0, 0)] * strips + [(None, job.stock[j].count) for j in limited]
+        if self.way.by_share:
+            rows = [(0, None)] * sizes + rows[sizes:] + [(None, self.model.limit)]
         columns: list[list[tuple[int, int]]] = []
         for row, of in zip(low.rows.tolist(), low.of.tolist(), strict=True):
             columns.append([(i, n) for i, n in enumerate(row) if n] + [(sizes + of, -1)])
         for row, of in zip(high.rows.tolist(), high.of.tolist(), strict=True):
             entry = [(sizes + i, n) for i, n in enumerate(row) if n]
-            columns.append(entry + ([(row_of[of], 1)] if of in row_of else []))
-        costs = [0] * len(low.of) + [int(self.model.costs[of]) for of in high.of.tolist()]
+            paid = [(len(rows) - 1, int(self.model.costs[of]))] if self.way.by_share else []
+            columns.append(entry + ([(row_of[of], 1)] if of in row_of else []) + paid)
+        costs = [0] * len(low.of) + [0 if self.way.by_share else int(self.model.costs[of]) for of in high.of.tolist()]
         self.structural = len(columns)
         self.columns: list[_Column | None] = [None] * self.structural
         self.first_total = len(rows)
-        for rank, terms, weights in self._candidates():
+        for rank, terms, weights in candidates(self.job, self.model):
             for column, weight in weights.items():
                 columns[column].append((len(rows), weight))
             columns.append([(len(rows), -1)])
@@ -347,9 +367,14 @@ class _Grower:
             costs.append(dear)
         for row in range(self.first_total, len(rows)):
             columns += [[(row, 1)], [(row, -1)]]
-            costs += [dear, dear]
+            costs += [dear * _DEARER, dear * _DEARER] if self.way.by_share else [dear, dear]
         columns.append([])  # for rounded rows
         costs.append(dear)
+        if self.way.by_share:
+            columns += [[(row, -1)] for row in range(sizes + strips, self.first_total)]
+            costs += [dear * _DEARER] * (self.first_total - sizes - strips)
+            columns.append([(row, -count) for row, count in enumerate(self.model.counts)])
+            costs.append(-self.model.limit)
         self.sizes = sizes
         self.counts = numpy.array(self.model.counts, dtype=numpy.int64)
         self.table = numpy.zeros((len(rows), self.structural), dtype=numpy.int64)
@@ -358,46 +383,22 @@ class _Grower:
                 self.table[row, column] += weight
         self.program = BranchingProgram(Model(tuple(costs), tuple(map(tuple, columns)), tuple(rows)))
 
-    def _candidates(self) -> list[tuple[int, tuple[TotalTerm, ...], dict[int, int]]]:
-        """The totals to branch on: rank, terms, and the weight of each column."""
-        job, strips = self.job, self.patterns.strips
-        by_stock: dict[int, list[int]] = {}
-        by_strip: dict[int, list[int]] = {}
-        for column, of in enumerate(self.model.low.of.tolist()):
-            by_strip.setdefault(of, []).append(column)
-        for column, of in enumerate(self.model.high.of.tolist(), len(self.model.low.of)):
-            by_stock.setdefault(of, []).append(column)
-        found: dict[tuple[tuple[int, int], ...], tuple[int, tuple[TotalTerm, ...], dict[int, int]]] = {}
-
-        def add(rank: int, weights: dict[int, int], *, is_stock: bool) -> None:
-            members = by_stock if is_stock else by_strip
-            names: list[Region] = [("stock", stock.id) for stock in job.stock] if is_stock else list(strips)
-            own = {column: weight for n, weight in weights.items() for column in members.get(n, [])}
-            if len(own) > 1:
-                terms = tuple(TotalTerm(weight, names[n]) for n, weight in weights.items() if n in members)
-                found.setdefault(tuple(sorted(own.items())), (rank, terms, own))
-
-        for rank, weights in stock_totals(job, [n for n in range(len(job.stock)) if n in by_stock]):
-            add(rank, weights, is_stock=True)
-        of_strips: tuple[list[Any], ...] = ([s[:1] + s[2:] for s in strips], [s[:2] for s in strips], list(strips))
-        for keys in of_strips:
-            for group in groups_of(keys):
-                add(1, dict.fromkeys(group, 1), is_stock=False)
-        return list(found.values())
-
     def _solve(self, lows: Any, highs: Any) -> tuple[float, Any, Any, Any]:
+        """The bound, the columns, the duals and the reduced costs. A node is closed by a bound above the limit."""
         self.solved += 1
         try:
-            return self.program.solve(lows, highs)
+            value, *rest = self.program.solve(lows, highs)
         except SolverFailedError:
             self.program.set_rows({})  # their numbers may be too much for the solver; a node can do without them
-            return self.program.solve(lows, highs)
+            value, *rest = self.program.solve(lows, highs)
+        return (value + 2 * self.model.limit if self.way.by_share else value), *rest
 
     # -- leaves ---------------------------------------------------------------------------------------------
 
     def _rounded(self, duals: Any, reduced: Any, lows: Any, highs: Any, *, scale: int) -> Evidence:
         """The duals as whole numbers in 1/scale. Totals count only where the branches limit them."""
         prices = tuple(max(0, floor(dual * scale)) for dual in duals[: self.sizes].tolist())
+        paid = max(0, ceil(-float(duals[self.first_total - 1]) * scale)) if self.way.by_share else scale
         multipliers = []
         for column in range(len(self.columns)):
             if lows[column] <= 0 and highs[column] == float("inf"):
@@ -410,7 +411,7 @@ class _Grower:
         added = zip(self.program.added, duals[len(self.table) :].tolist(), strict=True)
         rows = ((number, round(dual * scale)) for number, dual in added)
         return Evidence(
-            scale, prices, tuple(sorted(multipliers)), tuple(sorted((number, m) for number, m in rows if m > 0))
+            paid, prices, tuple(sorted(multipliers)), tuple(sorted((number, m) for number, m in rows if m > 0))
         )
 
     def _leaf(self, duals: Any, reduced: Any, node: _Node) -> int | None:
