@@ -92,6 +92,8 @@ class _Way:
 _WAYS = (_Way((30, 40), (4, 15), 1_000, 100), _Way((60, 10), (6, 4), 300, 400))
 _WAYS_OF_FEW = (_Way((0, 0), (0, 0), 300, 2_000, work=10_000, by_share=True), *_WAYS)
 """For jobs whose first drop counts whole boards."""
+_WAYS_OF_MANY = _WAYS[1:]
+"""For jobs whose first drop comes before the list; their programs are large, so that another way costs much."""
 _LONGER = 4  # times the linear programs, each time that a way is tried again
 TREE_NODES: dict[Effort, int] = {"quick": 200, "default": 2_000, "long": 10_000}
 """The number of linear programs for a proof tree with each effort; fewer if they are large."""
@@ -133,7 +135,7 @@ def grow_proof(
         return BoardGrower(job, cost, nodes).grow(say)
     try:
         patterns, first = _patterns(job, cost, certificate)
-        ways = _WAYS if first is None or first.cost else _WAYS_OF_FEW
+        ways = _WAYS if first is None else _WAYS_OF_MANY if first.cost else _WAYS_OF_FEW
         while True:
             way = ways[turn % len(ways)]
             most = way.nodes * _LONGER ** (turn // len(ways))

@@ -130,8 +130,8 @@ def plan_by_sets(
 ) -> SetAnswer | None:
     """The plan of the cheapest set of boards for which one is found, if it costs less than `cost`.
 
-    `columns` are patterns to begin with. If there are too many sets, only the cheapest are tried. Returns None if those
-    are too many as well. Raises SolverFailedError.
+    `columns` are patterns to begin with; `say` gets how many sets there are. If there are too many, only the cheapest
+    are tried. Returns None if those are too many as well. Raises SolverFailedError.
     """
     pricer = BoardPricer(job, network, columns, fair.prices)
     first = pricer.price_list(fair.prices)
