@@ -191,6 +191,19 @@ def plan_digest(job: Any) -> str:
     return job_digest(job)
 
 
+def test_costs_too_large_for_the_check_grow_no_tree() -> None:
+    value = job_to_json(in_three("D42", "along"))
+    for row in value["stock"]:
+        row["cost"] *= 10**3
+    job = read_job(value)
+    proof = grow_proof(job, BEST["D42"] * 10**3, 600, quiet)
+    assert proof is not None
+    assert tree_bound(job, proof_text(proof)) == (BEST["D42"] * 10**3, "")
+    for row in value["blanks"]:
+        row["count"] *= 10**6
+    assert grow_proof(read_job(value), 5_532 * 10**9, 100, quiet) is None
+
+
 def test_equal_input_gives_equal_bytes() -> None:
     proof = grow_proof(in_three("F6", "along"), BEST["F6"], TREE_NODES["default"], quiet)
     assert proof is not None

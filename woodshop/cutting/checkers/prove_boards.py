@@ -13,7 +13,7 @@ from woodshop.cutting.checkers.worth import worth_of_stock
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.proof import Evidence, Proof, TotalTerm
 
-_LARGEST = 2**62
+LARGEST = 2**62
 MOST_EVIDENCE = 400
 
 
@@ -66,7 +66,7 @@ class BoardModel:
 
     def _surplus(self, own: Evidence) -> int | None:
         needed = sum(count * price for count, price in zip(self.counts, own.prices, strict=True))
-        if needed >= _LARGEST:
+        if needed >= LARGEST:
             raise InvalidProofError("evidence with numbers too large for this check")
         total = needed - own.cost * self.limit
         worths = self.worths(own.prices)

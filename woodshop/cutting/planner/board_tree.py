@@ -10,7 +10,9 @@ from dataclasses import dataclass
 from math import ceil, floor
 from typing import Any
 
-from woodshop.cutting.checkers.prove_boards import MOST_EVIDENCE, BoardModel
+from woodshop.cutting.checkers.patterns import price_step
+from woodshop.cutting.checkers.prove_boards import LARGEST, MOST_EVIDENCE, BoardModel
+from woodshop.cutting.checkers.prove_rows import InvalidProofError
 from woodshop.cutting.model.job import Job, job_digest
 from woodshop.cutting.model.proof import Evidence, Proof, TotalTerm
 from woodshop.cutting.planner.network import build_network
@@ -39,6 +41,7 @@ class BoardGrower:
         self.job, self.cost, self.nodes = job, cost, nodes
         self.model = BoardModel(job, cost)
         self.scale = 10 ** (len(str(sum(self.model.counts))) + 3)
+        self.step = price_step(job)  # costs are in this unit in the linear program
         self.solved = 0
         self.rows: list[PriceList] = []
         self.evidence: list[Evidence] = []
@@ -49,6 +52,9 @@ class BoardGrower:
 
     def grow(self, say: Callable[[str], None]) -> Proof | None:
         """The proof, or None if the limit is reached first, or a plan may be cheaper. Raises SolverFailedError."""
+        if self.cost * self.scale >= LARGEST:
+            say("no proof tree: numbers too large for the check")
+            return None
         network = build_network(self.job)
         priced = price_columns(self.job, network, lambda _: None, _ROUNDS)
         fair = fair_prices(self.job, network, priced.prices)
@@ -103,8 +109,8 @@ class BoardGrower:
         columns += [[(row, -1)] for row in range(count)]
         columns += [[(row, sign)] for row in range(count) for sign in (1, -1)]
         columns.append([])
-        dear = _DEAR * (self.model.limit + 1)
-        costs = [one.cost for one in stock] + [0] * count + [dear] * (2 * count + 1)
+        dear = _DEAR * (self.model.limit // self.step + 1)
+        costs = [one.cost // self.step for one in stock] + [0] * count + [dear] * (2 * count + 1)
         self.program = BranchingProgram(Model(tuple(costs), tuple(map(tuple, columns)), ((0, 0),) * count))
         for j, most in enumerate(self.model.most):
             if most is not None:
@@ -143,7 +149,7 @@ class BoardGrower:
             self._set_rows()
             self.solved += 1
             value, columns, duals, _ = self.program.solve(node.lows, node.highs)
-            if value > self.model.limit + _WHOLE:
+            if value > self.model.limit // self.step + _WHOLE:
                 leaf = self._leaf(duals, node)
                 if leaf is not None:
                     return value, columns, leaf
@@ -166,16 +172,19 @@ class BoardGrower:
             for number, dual in zip(self.program.added, added, strict=True):
                 if dual > 0:
                     own = self.rows[number]
-                    rate = dual * _HUNDRED / own.needed * scale
+                    rate = dual * self.step * _HUNDRED / own.needed * scale
                     prices = [sum_ + rate * price for sum_, price in zip(prices, own.prices, strict=True)]
             multipliers = []
             for column, total in self.totals.items():
                 low, high = node.lows[column], node.highs[column]
-                number = round(float(duals[column - self.model.stocks]) * scale)
+                number = round(float(duals[column - self.model.stocks]) * self.step * scale)
                 if (number > 0 and low > 0) or (number < 0 and high < float("inf")):
                     multipliers.append((total, number))
             own_evidence = Evidence(scale, tuple(map(floor, prices)), tuple(sorted(multipliers)))
-            (surplus,) = self.model.surpluses([own_evidence])
+            try:
+                (surplus,) = self.model.surpluses([own_evidence])
+            except InvalidProofError:
+                return None  # numbers too large for the check
             if surplus is not None and surplus + (self._of_limits(own_evidence, node) or 0) > 0:
                 self.evidence.append(own_evidence)
                 self.surpluses.append(surplus)
@@ -215,7 +224,7 @@ class BoardGrower:
             for side in self._sides(node, column, at):
                 self.solved += 1
                 reached = self.program.solve(side.lows, side.highs)[0]
-                gains.append(max(1e-4, min(reached, float(self.cost)) - value))
+                gains.append(max(1e-4, min(reached, self.cost / self.step) - value))
             if best is None or gains[0] * gains[1] > best[0] * (1 + _WHOLE):
                 best = (gains[0] * gains[1], column)
         if best is None:

@@ -33,7 +33,7 @@ from woodshop.cutting.planner.solver import Model, NoSolutionError, Relaxed, sol
 _MOST_SETS, _MOST_STEPS = 3_000, 100_000
 _FEWEST = 2  # prices that a plan could have below the highest one
 _MOST_ROUNDS = 60
-_SHARES = 10_000  # a missing blank costs 1/_SHARES of its price; prices have six more digits
+_DEAREST = 20_000  # what the blank with the highest price costs if it is missing; the others in proportion
 _NOTHING = 1e-6
 _NEAR, _NEAR_FEW = 6_000, 2_500
 _FEW_LENGTHS = (60, 30, 15)
@@ -69,7 +69,8 @@ class BoardPricer:
         self.network = network
         self.columns = dict.fromkeys(columns)
         self._limited = replace(job, stock=tuple(replace(stock, count=1) for stock in job.stock))
-        self._missing = tuple(max(1, price // _SHARES) for price in prices)
+        dearest = max(1, *prices)
+        self._missing = tuple(max(1, price * _DEAREST // dearest) for price in prices)
         self._pricer = Pricer(network)
         self._entries: dict[Column, Entry] = {}
 
