@@ -243,6 +243,13 @@ def test_hobby_jobs_are_proved_and_nothing_more(name: str) -> None:
         assert tree_bound(job, json.dumps(raw | {"cost": BEST[name] + more}))[0] is None
 
 
+def test_rows_with_large_divisors_close_a_job_at_the_top() -> None:
+    job, best = hobby("A3000"), 2_686_530
+    proof = grow_proof(job, best, 40, quiet)  # with divisors up to 100,000 it takes more
+    assert proof is not None
+    assert tree_bound(job, proof_text(proof)) == (best, "")
+
+
 def test_equal_input_gives_equal_bytes() -> None:
     proof = grow_proof(hobby("D42"), BEST["D42"], 3_000, quiet)
     assert proof is not None

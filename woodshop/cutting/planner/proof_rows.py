@@ -14,7 +14,6 @@ from woodshop.cutting.planner.solver import BranchingProgram
 
 _MULTIPLES = (1, -1, 2, -2, 3, -3)
 _MOST_SUMS = 60  # fractional columns
-_MOST_DIVISOR = 100_000
 _NEAR = 1e-6
 _FRACTION = 0.005  # of a column, from which a row is looked for
 _LEAST_BREACH = 1e-3  # by distance
@@ -38,15 +37,20 @@ class RowProgram:
 
 
 def find_rows(
-    own: RowProgram, held: Sequence[tuple[int, ProofRow]], solution: Any, most: int, total: Callable[[int], int]
+    own: RowProgram,
+    held: Sequence[tuple[int, ProofRow]],
+    solution: Any,
+    limits: tuple[int, int],
+    total: Callable[[int], int],
 ) -> list[RoundedRow]:
-    """At most `most` rows that the solution breaks, those farthest from it first.
+    """Rows that the solution breaks, those farthest from it first. `limits`: how many at most, and the largest divisor.
 
     `held`: the rounded rows in the program, with their numbers. `total` gives the number of a column's total.
     """
     import numpy
 
-    sums = _sums(own, held, solution)
+    most, most_divisor = limits
+    sums = _sums(own, held, solution, most_divisor)
     if not sums:
         return []
     sizes, patterns = len(own.counts), own.table.shape[1]
@@ -160,7 +164,9 @@ def _limited(own: RowProgram, lows: Any, highs: Any) -> list[int]:
     return [column for column in some.tolist() if column not in basic]
 
 
-def _sums(own: RowProgram, held: Sequence[tuple[int, ProofRow]], solution: Any) -> list[tuple[int, Any]]:
+def _sums(
+    own: RowProgram, held: Sequence[tuple[int, ProofRow]], solution: Any, most_divisor: int
+) -> list[tuple[int, Any]]:
     """Sums of rows that should be whole and are not: a divisor, and a whole multiplier for each row."""
     import numpy
 
@@ -179,24 +185,24 @@ def _sums(own: RowProgram, held: Sequence[tuple[int, ProofRow]], solution: Any) 
         weights = own.program.inverse_row(place)
         if abs(weights[sizes + own.strips : own.first_total]).max(initial=0) > _NEAR:
             continue  # limited stock, for which rounded rows have no multipliers
-        divisor = _divisor(weights)
+        divisor = _divisor(weights, most_divisor)
         if divisor:
             whole = numpy.rint(weights * divisor).astype(numpy.int64)
             found += [(divisor, whole * multiple) for multiple in _MULTIPLES]
     return found
 
 
-def _divisor(weights: Any) -> int | None:
+def _divisor(weights: Any, largest: int) -> int | None:
     """The divisor with which all weights are whole multiples of its reciprocal, if it is small."""
     import numpy
 
     divisor = 1
-    while divisor <= _MOST_DIVISOR:
+    while divisor <= largest:
         parts = abs(weights * divisor - numpy.rint(weights * divisor))
         worst = int(parts.argmax())
         if parts[worst] < _NEAR * max(1, divisor / 1_000):
             return divisor if divisor > 1 else None
-        most = max(2, _MOST_DIVISOR // divisor)
+        most = max(2, largest // divisor)
         more = _denominator(float(weights[worst] * divisor % 1), most)
         if more == 1:
             return None

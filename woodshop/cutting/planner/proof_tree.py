@@ -84,12 +84,14 @@ class _Way:
     nodes: int
     work: int = 500
     """Columns; of larger programs there are fewer in proportion."""
+    divisor: int = 10**5
+    """The largest divisor of a row; with a small one most fractional columns give no row."""
     by_share: bool = False
     """Whether the program makes the largest share of the order that the cost allows, instead of the whole order at the
     least cost. A few large boards cost the same for many shares, so that their cost says nothing of a branch."""
 
 
-_WAYS = (_Way((30, 40), (4, 15), 1_000, 100), _Way((60, 10), (6, 4), 300, 400))
+_WAYS = (_Way((30, 40), (4, 15), 1_000, 100, divisor=10**8), _Way((60, 10), (6, 4), 300, 400))
 _WAYS_OF_FEW = (_Way((0, 0), (0, 0), 300, 2_000, work=10_000, by_share=True), *_WAYS)
 """For jobs whose first drop counts whole boards."""
 _WAYS_OF_MANY = _WAYS[1:]
@@ -292,7 +294,7 @@ class _Grower:
                 self.program, self.table, self.counts, len(self.patterns.strips), self.first_total, len(self.columns)
             )
             held = [(number, self.model.rows[number]) for number in self.program.added]
-            found = find_rows(own, held, columns, most, self._total)
+            found = find_rows(own, held, columns, (most, self.way.divisor), self._total)
             new = self._new_rows(node, found)
             if not new:
                 break
