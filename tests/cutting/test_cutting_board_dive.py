@@ -20,7 +20,7 @@ def dives(job: Job, work: int | None = None) -> BoardDive:
     network = build_network(job)
     columns = price_columns(job, network, lambda _: None, 200).columns
     made = BoardDive(job, network, columns, "default", lambda _: None)
-    made.left = made.left if work is None else work
+    made.limits = made.limits if work is None else replace(made.limits, work=work)
     return made
 
 

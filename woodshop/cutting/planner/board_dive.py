@@ -25,7 +25,6 @@ from woodshop.cutting.planner.pricing import (
     fair_prices,
     price_step,
     programme_of,
-    round_up,
     whole_prices,
     with_shortage,
     with_totals,
@@ -37,18 +36,25 @@ _EPS = 1e-6
 _CLOSE = 1e-5
 _KEPT = 0.1
 """A pattern is kept for the next board if it adds at most this share of the dearest stock's cost."""
-_NODE_WORK = 15_000
-"""An integer program of n patterns counts as one round of pricing for every `_NODE_WORK` / n nodes."""
+_AIMS = 3
+"""Costs between the bound and the best plan that are tried."""
+_NODE_WORK, _FIRST_NODE = 15_000, 20
+"""An integer program of n patterns counts as one round of pricing for every `_NODE_WORK` / n nodes.
+
+Its first node counts as `_FIRST_NODE`.
+"""
 
 
 @dataclass(frozen=True, slots=True)
 class DiveLimits:
-    """DiveLimits of an effort.
+    """Limits of an effort.
 
-    `work` counts rounds of pricing, `root` and `board` those for the first and any other board. `patterns` and `nodes`
-    are for an integer program. `spare` says how often a dive may go back, to one of the first `deepest` boards.
+    `dives` is the number of costs below a plan's that are tried. In a dive, `work` counts rounds of pricing, `root` and
+    `board` those for the first and any other board. `patterns` and `nodes` are for an integer program. `spare` says how
+    often a dive may go back, to one of the first `deepest` boards.
     """
 
+    dives: int
     work: int
     root: int
     board: int
@@ -59,9 +65,9 @@ class DiveLimits:
 
 
 DIVE_LIMITS: dict[Effort, DiveLimits] = {
-    "quick": DiveLimits(work=120, root=60, board=6, patterns=1_500, nodes=100, spare=1, deepest=4),
-    "default": DiveLimits(work=600, root=200, board=8, patterns=3_000, nodes=300, spare=3, deepest=6),
-    "long": DiveLimits(work=6_000, root=400, board=20, patterns=6_000, nodes=2_000, spare=4, deepest=10),
+    "quick": DiveLimits(dives=3, work=80, root=60, board=6, patterns=1_500, nodes=100, spare=1, deepest=4),
+    "default": DiveLimits(dives=6, work=500, root=200, board=8, patterns=5_000, nodes=300, spare=3, deepest=20),
+    "long": DiveLimits(dives=20, work=4_000, root=400, board=20, patterns=6_000, nodes=2_000, spare=4, deepest=40),
 }
 
 Board = tuple[Column, ...]
@@ -113,16 +119,17 @@ class BoardDive:
         self._dear = (1 + max(stock.cost for stock in job.stock),) * len(network.sizes)
 
     def below(self, cost: int, bound: int) -> tuple[Layout, ...] | None:
-        """The cheapest layouts found that cost less than `cost`, or None. No plan costs less than `bound`.
+        """The cheapest layouts found that cost less than `cost` and more than `bound`, or None.
 
-        Dives for a third of the savings that are possible, for two thirds and for any, as long as one of them succeeds.
-        Raises SolverFailedError.
+        Dives for costs between them, the lowest first, and begins again when it has found a plan. Raises
+        SolverFailedError.
         """
-        best, step = None, price_step(self.job)
-        self.left = self.limits.work
-        while cost > bound and self.left > 0:
+        best, step, tried = None, price_step(self.job), {bound}
+        while cost > bound and len(tried) <= self.limits.dives:
             gap = cost - step - bound
-            for aim in sorted({round_up(bound + gap * third // 3, step) for third in (1, 2, 3)}):
+            aims = {bound + gap * part // _AIMS // step * step for part in range(1, _AIMS + 1)}
+            for aim in sorted(aims - tried):
+                tried.add(aim)
                 found = self.at_most(aim)
                 if found is not None:
                     best, cost = found, cost_of(self.job, found)
@@ -133,6 +140,7 @@ class BoardDive:
 
     def at_most(self, target: int) -> tuple[Layout, ...] | None:
         """Layouts that cost at most `target`, or None. Raises SolverFailedError."""
+        self.left = self.limits.work
         made = self._dive(target)
         if made is None:
             return None
@@ -242,7 +250,7 @@ class BoardDive:
         ]
         model = Model(model.costs, tuple(priced), (*model.rows, (None, room)), model.priorities)
         found = solve_whole(model, nodes=self.limits.nodes, absolute_gap=price_step(job) * 0.999)
-        self.left -= found.nodes * len(columns) // _NODE_WORK
+        self.left -= (found.nodes + _FIRST_NODE) * len(columns) // _NODE_WORK
         return Counter({column: n for column, n in zip(columns, found.counts or (), strict=False) if n})
 
     def _board(self, node: _Node, solved: _Solved, shares: dict[Column, float]) -> Board | None:

@@ -67,6 +67,8 @@ FEW_SECTIONS = ((80, 100), (40, 100), (20, 100), (10, 100), (40, 300), (20, 300)
 
 The first entry that gives few enough patterns, from which every blank can be made, is used.
 """
+_FEW_COSTS = 100
+"""A dive for the second lowest cost follows if all costs are multiples of a step of which this many are more."""
 _NO_ROOM_WORK = 6_000_000
 """The limit on nodes times patterns if only the lower bound itself would be a cheaper cost."""
 MOST_NEAR = 12_000
@@ -161,10 +163,13 @@ def _search_near(
     has_sections = any(knapsack.of[0] in ("part", "panel") for knapsack in network.knapsacks)
     aim = max(bound, round_up(ceil(relaxed.value - 1e-6 * max(1.0, relaxed.value)), step))
     dives = _dives(job, network, priced.columns, effort, say)
-    best = Answer(None if dives is None else dives.at_most(aim), 0, False, priced.prices)
+    best = Answer(None, 0, False, priced.prices)
+    for target in () if dives is None else (aim, aim + step) if step * _FEW_COSTS > aim else (aim,):
+        if best.layouts is None and dives is not None:
+            best = _cheaper(job, best, dives.at_most(target))
     usual = EFFORTS["quick"] if has_sections else PRICED_RUNS[effort]
     for runs in (usual,) if dives is None else dict.fromkeys((EFFORTS["quick"], usual)):
-        if best.layouts is not None and cost_of(job, best.layouts) <= aim:
+        if best.layouts is not None and cost_of(job, best.layouts) <= (aim if dives is None else aim + step):
             break
         found = _integer(job, network, programme, bound=aim, relaxed=relaxed, runs=runs, say=say)
         best = _cheaper(job, best, found.layouts)
