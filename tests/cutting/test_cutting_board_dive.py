@@ -20,7 +20,8 @@ def dives(job: Job, work: int | None = None) -> BoardDive:
     network = build_network(job)
     columns = price_columns(job, network, lambda _: None, 200).columns
     made = BoardDive(job, network, columns, "default", lambda _: None)
-    made.limits = made.limits if work is None else replace(made.limits, work=work)
+    if work is not None:
+        made.limits = replace(made.limits, passes=((work, 3_000, 6),))
     return made
 
 

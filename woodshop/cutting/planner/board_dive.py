@@ -49,25 +49,26 @@ Its first node counts as `_FIRST_NODE`.
 class DiveLimits:
     """Limits of an effort.
 
-    `dives` is the number of costs below a plan's that are tried. In a dive, `work` counts rounds of pricing, `root` and
-    `board` those for the first and any other board. `patterns` and `nodes` are for an integer program. `spare` says how
-    often a dive may go back, to one of the first `deepest` boards.
+    `dives` is the number of costs below a plan's that are tried. `root` and `board` count rounds of pricing for the
+    first and any other board. A dive may go back `spare` times. `nodes` are for an integer program. `passes` are for
+    one cost, the next one if the last one found nothing: rounds of pricing in all, the most patterns of an integer
+    program, and how many of the first boards a dive may go back to.
     """
 
     dives: int
-    work: int
     root: int
     board: int
-    patterns: int
     nodes: int
     spare: int
-    deepest: int
+    passes: tuple[tuple[int, int, int], ...]
 
 
 DIVE_LIMITS: dict[Effort, DiveLimits] = {
-    "quick": DiveLimits(dives=3, work=80, root=60, board=6, patterns=1_500, nodes=100, spare=1, deepest=4),
-    "default": DiveLimits(dives=6, work=500, root=200, board=8, patterns=5_000, nodes=300, spare=3, deepest=20),
-    "long": DiveLimits(dives=20, work=4_000, root=400, board=20, patterns=6_000, nodes=2_000, spare=4, deepest=40),
+    "quick": DiveLimits(dives=3, root=60, board=6, nodes=100, spare=1, passes=((80, 1_500, 4),)),
+    "default": DiveLimits(dives=6, root=200, board=8, nodes=300, spare=3, passes=((400, 3_000, 6), (450, 8_000, 20))),
+    "long": DiveLimits(
+        dives=20, root=400, board=20, nodes=2_000, spare=4, passes=((2_000, 3_000, 6), (4_000, 8_000, 40))
+    ),
 }
 
 Board = tuple[Column, ...]
@@ -114,7 +115,7 @@ class BoardDive:
         """`columns` are patterns to begin with."""
         self.job, self.network, self.columns, self.say = job, network, tuple(columns), say
         self.limits = DIVE_LIMITS[effort]
-        self.left = self.limits.work
+        self.left, self._patterns, self._deepest = self.limits.passes[0]
         self._entries: dict[Column, Entry] = {}
         self._dear = (1 + max(stock.cost for stock in job.stock),) * len(network.sizes)
 
@@ -130,7 +131,7 @@ class BoardDive:
             aims = {bound + gap * part // _AIMS // step * step for part in range(1, _AIMS + 1)}
             for aim in sorted(aims - tried):
                 tried.add(aim)
-                found = self.at_most(aim)
+                found = self.at_most(aim, is_brief=True)
                 if found is not None:
                     best, cost = found, cost_of(self.job, found)
                     break
@@ -138,10 +139,12 @@ class BoardDive:
                 break
         return best
 
-    def at_most(self, target: int) -> tuple[Layout, ...] | None:
-        """Layouts that cost at most `target`, or None. Raises SolverFailedError."""
-        self.left = self.limits.work
-        made = self._dive(target)
+    def at_most(self, target: int, *, is_brief: bool = False) -> tuple[Layout, ...] | None:
+        """Layouts that cost at most `target`, or None. If `is_brief`, only the first pass. Raises SolverFailedError."""
+        made: Counter[Column] | None = None
+        for limits in self.limits.passes[:1] if is_brief else self.limits.passes:
+            self.left, self._patterns, self._deepest = limits
+            made = made or self._dive(target)
         if made is None:
             return None
         columns = sorted(made)
@@ -185,7 +188,7 @@ class BoardDive:
         board = self._board(node, solved, shares)
         if board is None:
             return None
-        if node.spare > 0 and node.depth < self.limits.deepest:
+        if node.spare > 0 and node.depth < self._deepest:
             stack.append(replace(node, spare=node.spare - 1, forbidden=node.forbidden | {board}))
         return self._with(node, board)
 
@@ -237,7 +240,7 @@ class BoardDive:
         fair = fair_prices(job, network, solved.prices)
         if fair is None:
             return None
-        columns = columns_within(job, network, fair, room * SCALE - fair.total, self.limits.patterns)
+        columns = columns_within(job, network, fair, room * SCALE - fair.total, self._patterns)
         if columns is None:
             return None
         if not columns:
