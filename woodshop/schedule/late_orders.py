@@ -178,7 +178,7 @@ def _every_day(shifts: Sequence[Shift]) -> tuple[Shift, ...]:
 def remedies(
     builder: Builder, schedule: Schedule, today: date | None, say: Callable[[str], None] | None
 ) -> Iterator[str]:
-    """Each change that alone would put every order on time, in words."""
+    """Each change that alone would put every order on time, in words. `say` takes lines of progress."""
     if not schedule.goals[0].value:
         return
     crew, project = builder.batch.crew, schedule.project
