@@ -421,12 +421,19 @@ class _Grower:
     def _leaf(self, duals: Any, reduced: Any, node: _Node) -> int | None:
         """The number of new evidence that closes a node, or None if rounding spoils it."""
         limits = self._limits(node.lows, node.highs)
-        for scale in (self.scale, self.scale * _MORE_DIGITS, self.scale * _MORE_DIGITS**2):
+        is_large = False
+        for power in (0, 1, 2, -1, -2):  # with fewer digits, if the numbers are too large
+            if power and is_large is not (power < 0):
+                continue
+            scale = self.scale * _MORE_DIGITS**power if power >= 0 else max(1, self.scale // _MORE_DIGITS**-power)
             own = self._rounded(duals, reduced, node.lows, node.highs, scale=scale)
             try:
                 (surplus,) = self.model.surpluses([own])
             except InvalidProofError:
-                return None  # numbers too large for the check
+                if power > 0:
+                    return None
+                is_large = True
+                continue
             if surplus is None:
                 continue
             surplus += sum(multiplier * self.model.rows[row].right for row, multiplier in own.rows)
