@@ -88,14 +88,7 @@ class _Appraiser:
         if (along and (too_long or cut_out)) or (across and cutting.stages == 3):
             # A section over an unusable stretch is two sections. Each may be too short to rip, or lack the length that
             # must be left beyond its pieces, so these rules are omitted.
-            own = Rules(
-                narrow_below=rules.narrow_below,
-                parent_wood=rules.parent_wood,
-                least_strip=rules.least_strip,
-                shortest_rip=None,
-                longest_rip=rules.longest_rip,
-            )
-            apart = own if stock.unusable and not cut_out else rules
+            apart = _of_parts(rules) if stock.unusable and not cut_out else rules
             worth = max(worth, sum(self._to_sections(part, width, apart) for part in parts))
         if along and cutting.stages == 3:
             worth = max(worth, self._to_panels(parts, width))
@@ -167,13 +160,7 @@ class _Appraiser:
         """The value of crosscutting into sections as long as a blank, and ripping each into blanks."""
         rules = self.job.rules
         if self.trim:  # a section can be longer than any of its pieces, to be long enough to rip
-            rules = Rules(
-                narrow_below=rules.narrow_below,
-                parent_wood=rules.parent_wood,
-                least_strip=rules.least_strip,
-                shortest_rip=None,
-                longest_rip=rules.longest_rip,
-            )
+            rules = _of_parts(rules)
         loads = []
         for length in self.lengths:
             if length <= part:
@@ -263,6 +250,16 @@ class _Appraiser:
                 loads.append((min(widths) + self.ky, kind.count, kind.price))
         widest = max(1 if stock.width is None else stock.width for stock in self.job.stock)
         return often, KnapsackTable(loads, widest + self.ky)
+
+
+def _of_parts(rules: Rules) -> Rules:
+    """The rules without the least length to rip, and without what must be left beyond the pieces."""
+    return Rules(
+        narrow_below=rules.narrow_below,
+        parent_wood=rules.parent_wood,
+        least_strip=rules.least_strip,
+        longest_rip=rules.longest_rip,
+    )
 
 
 def _usable(stock: Stock) -> list[int]:

@@ -28,9 +28,10 @@ def stock_totals(job: Job, used: Sequence[int]) -> list[tuple[int, dict[int, int
         [stock.width or 0 for stock in job.stock],
         [stock.length for stock in job.stock],
     )
+    known = set(used)
     for keys in of_stock:
         for group in groups_of(keys):
-            found.append((1, dict.fromkeys((n for n in group if n in set(used)), 1)))
+            found.append((1, dict.fromkeys((n for n in group if n in known), 1)))
     return [(rank, weights) for rank, weights in found if weights]
 
 
